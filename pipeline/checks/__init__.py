@@ -1,0 +1,1 @@
+"""Demand against limit, at every station, both directions, every set-up."""

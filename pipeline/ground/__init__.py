@@ -1,0 +1,1 @@
+"""Grip, rolling resistance and water under the conditions of the day."""

@@ -1,0 +1,1 @@
+"""Loops from the trailhead: safest or most training, with a proven bound."""

@@ -1,0 +1,1 @@
+"""Locks, workers, the manifest, changes and the switch to a new build."""

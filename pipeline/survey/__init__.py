@@ -1,0 +1,1 @@
+"""Files from the field to a network of segments, nodes and obstacles."""

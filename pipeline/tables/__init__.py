@@ -1,0 +1,27 @@
+"""Column contracts of all tables, and the check of a frame against one."""
+
+from pipeline.tables.contract import Column, Table, empty, validate
+from pipeline.tables.kinds import Geometry, Kind
+from pipeline.tables.results import CALLS, CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS
+from pipeline.tables.survey import NETWORK, NODES, OBSTACLES, REPAIRS
+
+__all__ = [
+    "CALLS",
+    "CHECKS",
+    "LEGS",
+    "LOOPS",
+    "NETWORK",
+    "NODES",
+    "OBSTACLES",
+    "REPAIRS",
+    "SEGMENTS",
+    "STATIONS",
+    "TECHNIQUES",
+    "VERDICTS",
+    "Column",
+    "Geometry",
+    "Kind",
+    "Table",
+    "empty",
+    "validate",
+]

@@ -1,0 +1,1 @@
+"""Which driving skills a segment exercises, and what to do before it."""

@@ -1,0 +1,174 @@
+"""The closed vocabularies of the tables and settings.
+
+Each is a ``StrEnum``: the value is what stands in files and tables.
+Where the order matters (verdicts, drivers, wetness) the members are listed
+from mild to severe and ``rank`` gives that order as an integer.
+"""
+
+from enum import IntEnum, StrEnum
+
+__all__ = [
+    "Basis",
+    "CheckName",
+    "Direction",
+    "Drive",
+    "Driver",
+    "Objective",
+    "ObstacleKind",
+    "Status",
+    "Technique",
+    "Verdict",
+    "Wetness",
+]
+
+
+class _Ranked(StrEnum):
+    """A vocabulary whose members are listed from mild to severe."""
+
+    @property
+    def rank(self) -> int:
+        """Position in the order of definition, from 0."""
+        return list(type(self)).index(self)
+
+
+class Verdict(_Ranked):
+    """What may be done on a segment by one set-up in one direction."""
+
+    AMPLE = "ample"
+    """Well inside the limits."""
+    WATCH = "watch"
+    """Inside the limits; the driver must attend to it."""
+    SPOT = "spot"
+    """Near the limit: a spotter outside the vehicle."""
+    UNSURVEYED = "unsurveyed"
+    """Not enough is known to say."""
+    BARRED = "barred"
+    """Over what this driver may use of the limit."""
+
+
+class Basis(IntEnum):
+    """Where a demand came from; the worst (smallest) one of its parts counts."""
+
+    NONE = 0
+    ASSUMED = 1
+    TAG = 2
+    DEM = 3
+    SURVEYED = 4
+
+    @property
+    def word(self) -> str:
+        """The word that stands in tables."""
+        return self.name.lower()
+
+
+class Direction(StrEnum):
+    """Direction of travel against the digitised direction of a segment."""
+
+    WITH = "with"
+    AGAINST = "against"
+
+    @property
+    def sign(self) -> int:
+        """+1 for ``with``, −1 for ``against``."""
+        return 1 if self is Direction.WITH else -1
+
+
+class CheckName(StrEnum):
+    """The limits that a segment can press on."""
+
+    APPROACH = "approach"
+    BREAKOVER = "breakover"
+    DEPARTURE = "departure"
+    BELLY = "belly"
+    ROLL = "roll"
+    PITCH_OVER = "pitch_over"
+    SLIDE = "slide"
+    CLIMB = "climb"
+    DESCENT = "descent"
+    ARTICULATION = "articulation"
+    TURN = "turn"
+    WIDTH = "width"
+    HEIGHT = "height"
+    FORD = "ford"
+    SOFT = "soft"
+
+
+class Driver(_Ranked):
+    """How used a driver is to this kind of ground, most careful first."""
+
+    FIRST_TIMER = "first-timer"
+    PRACTISED = "practised"
+    EXPERT = "expert"
+
+
+class Drive(StrEnum):
+    """Which axles are driven."""
+
+    FOUR_WHEEL = "4wd"
+    REAR = "2wd-rear"
+    FRONT = "2wd-front"
+
+
+class Wetness(_Ranked):
+    """How wet the ground is."""
+
+    DRY = "dry"
+    DAMP = "damp"
+    WET = "wet"
+    SOAKED = "soaked"
+
+
+class Status(StrEnum):
+    """Whether a segment may be driven at all."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    PROPOSED = "proposed"
+
+
+class Objective(StrEnum):
+    """What a loop is chosen for."""
+
+    SAFEST = "safest"
+    TRAINING_RICH = "training-rich"
+
+
+class ObstacleKind(StrEnum):
+    """Surveyed things on or beside a trail, and the named places of a site."""
+
+    ROCK = "rock"
+    LOG = "log"
+    STEP = "step"
+    HOLE = "hole"
+    DITCH = "ditch"
+    RUT = "rut"
+    TREE = "tree"
+    POST = "post"
+    BRANCH = "branch"
+    GAP = "gap"
+    WATER = "water"
+    SOFT = "soft"
+    TURNROUND = "turnround"
+    TRAILHEAD = "trailhead"
+    MUSTER = "muster"
+    EXIT = "exit"
+    NOTE = "note"
+
+
+class Technique(StrEnum):
+    """Driving skills that a stretch of trail exercises."""
+
+    CLIMB = "climb"
+    DESCENT = "descent"
+    SIDE_SLOPE = "side slope"
+    CREST = "crest"
+    DIP = "dip"
+    CROSS_AXLE = "cross-axle"
+    TIGHT_TURN = "tight turn"
+    GAP = "gap"
+    OVERHEAD = "overhead"
+    WATER = "water"
+    SOFT_GROUND = "soft ground"
+    RUTS = "ruts"
+    ROCK = "rock"
+    LOG = "log"

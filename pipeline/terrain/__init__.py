@@ -1,0 +1,1 @@
+"""Heights, grades, side slopes and profiles along the network."""

@@ -1,0 +1,111 @@
+"""What the terrain stage takes and hands over: flat arrays, ragged by offsets."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Profiles", "Stations", "Terrain", "TerrainParameters"]
+
+Float64 = NDArray[np.float64]
+Float32 = NDArray[np.float32]
+Int64 = NDArray[np.int64]
+UInt8 = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True)
+class TerrainParameters:
+    """How the terrain is measured."""
+
+    elevation: tuple[Path, ...] = ()
+    """Absolute paths of the elevation models, finest first."""
+    station_spacing_m: float = 0.5
+    """Largest distance between stations; every segment has whole equal steps, ends included."""
+    profile_step_m: float = 0.1
+    """Spacing of the profiles that vehicles are rolled over."""
+    profile_reach_m: float = 10.0
+    """How far a profile goes on into the neighbouring segments."""
+    dem_rmse_m: float | None = None
+    """Vertical RMSE of the elevation model; ``None`` when it is not known."""
+    dem_correlation_m: float | None = None
+    """Correlation length of its error."""
+    radius_window_m: float = 4.0
+    """Length of line over which plan curvature is measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stations:
+    """Stations of all segments, one after another; segment ``i`` owns ``offsets[i]:offsets[i + 1]``.
+
+    Arrays are parallel, of length ``offsets[-1]``. Grades are rise over run.
+    """
+
+    offsets: Int64
+    """Length segments + 1."""
+    chainage_m: Float64
+    """Plan distance from the segment's start."""
+    x: Float64
+    y: Float64
+    z: Float32
+    """Height, m; NaN where there is none."""
+    bearing_rad: Float32
+    """Grid bearing of the with direction, clockwise from north."""
+    grade: Float32
+    """∇z·t, + uphill in the with direction; NaN without height."""
+    cross: Float32
+    """∇z·n with n to the right of the with direction, + ground rises to the right; NaN without height."""
+    curvature: Float32
+    """Signed plan curvature, 1/m, + bends to the left in the with direction; 0 on a straight."""
+    basis: UInt8
+    """``terms.Basis`` of the height: NONE, DEM or SURVEYED."""
+    cell_m: Float32
+    """Cell of the elevation model used (the larger side, in metres); NaN without one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Profiles:
+    """Height profiles for rolling vehicles over, one *run* after another.
+
+    Run ``r`` owns samples ``offsets[r]:offsets[r + 1]``, ``step_m`` apart. Its run coordinate is the chainage of
+    its main segment, so sample ``k`` of it is at ``start_m[r] + k * step_m``; it may begin before 0 and end after
+    ``length_m`` of that segment, where it goes on into neighbours. The first ``len(segments)`` runs are the
+    segments in order, each continued at both ends into the straightest neighbour (at a dead end it just stops).
+    Further runs are short ones across every other pair of neighbours at a node, so that no brow at a junction
+    goes unseen. Only ground points with a run coordinate in ``[own_from_m, own_to_m]`` count for the run's
+    segment.
+    """
+
+    step_m: float
+    offsets: Int64
+    """Length runs + 1."""
+    start_m: Float64
+    """Run coordinate of the first sample."""
+    segment: Int64
+    """Row of the main segment."""
+    own_from_m: Float64
+    own_to_m: Float64
+    z: Float32
+    """Height of every sample, m; NaN where there is none."""
+    basis: UInt8
+    """``terms.Basis`` of every sample."""
+    piece_offsets: Int64
+    """Run ``r`` is made of pieces ``piece_offsets[r]:piece_offsets[r + 1]``; length runs + 1."""
+    piece_segment: Int64
+    """Row of the segment that the piece lies on."""
+    piece_zero_m: Float64
+    """Run coordinate of that segment's chainage 0."""
+    piece_sign: Int64
+    """+1 or −1: run coordinate = piece_zero_m + piece_sign × chainage."""
+    piece_from_m: Float64
+    """Lowest run coordinate of the piece."""
+    piece_to_m: Float64
+    """Highest run coordinate of the piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class Terrain:
+    """Stations and profiles of a network."""
+
+    stations: Stations
+    profiles: Profiles

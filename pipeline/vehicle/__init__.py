@@ -1,0 +1,1 @@
+"""What a set-up can do: from a vehicle file to its envelope."""
