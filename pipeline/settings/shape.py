@@ -72,9 +72,9 @@ class Shape:
         node = self.at(path)
         for option in [] if node is None else self._options(node):
             if option.get("type") in {"number", "integer"}:
-                low: float = option.get("minimum", option.get("exclusiveMinimum", -math.inf))
-                high: float = option.get("maximum", option.get("exclusiveMaximum", math.inf))
-                return low, high
+                low = option.get("minimum", option.get("exclusiveMinimum"))
+                high = option.get("maximum", option.get("exclusiveMaximum"))
+                return (-math.inf if low is None else low, math.inf if high is None else high)
         return None
 
     def home(self, key: str) -> tuple[str, ...]:
