@@ -1,0 +1,26 @@
+"""``drive_sheet.html``: one sheet a loop, for paper: A4, black and white, no network, no script."""
+
+from markupsafe import Markup
+
+from pipeline.products.facts import Facts
+from pipeline.products.plain import CAUTION, clean
+from pipeline.products.sheet_facts import BEFORE_START, conditions_text, missing, sheets
+from pipeline.products.templating import render, source
+
+__all__ = ["sheet_page"]
+
+
+def sheet_page(facts: Facts) -> str:
+    """Write the page with the sheets of all loops, and the reasons for those not found."""
+    return render(
+        "sheet.html.j2",
+        style=Markup(source("sheet.css")),  # noqa: S704 — our own file
+        svg=Markup,  # the pictures are built by pipeline.products.svg, which escapes every text
+        site=clean(facts.site),
+        caution=CAUTION,
+        conditions=conditions_text(facts),
+        before_start=BEFORE_START,
+        warnings=[clean(warning) for warning in facts.warnings],
+        sheets=list(sheets(facts)),
+        missing=missing(facts),
+    )

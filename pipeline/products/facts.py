@@ -1,0 +1,106 @@
+"""Everything the products show, gathered once: a product reads these facts and nothing else."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+import geopandas as gpd
+import pandas as pd
+from pyproj import CRS
+
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["Conditions", "Facts", "Relief"]
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """The conditions that the verdicts hold for."""
+
+    date: str | None
+    """ISO date of the conditions; ``None`` when the settings give none."""
+    wetness: str
+    """Word of ``terms.Wetness``."""
+    rain_mm: tuple[float, ...] = ()
+    """Daily rain totals, oldest first, mm; empty when none were given."""
+
+
+class Relief(Protocol):
+    """A shaded relief picture, warped to EPSG:3857 so that a web map can lay it down by its corners."""
+
+    @property
+    def image(self) -> bytes:
+        """The picture file."""
+        ...
+
+    @property
+    def media_type(self) -> str:
+        """Its media type, such as ``image/webp``."""
+        ...
+
+    @property
+    def west(self) -> float:
+        """Western edge, degrees WGS 84."""
+        ...
+
+    @property
+    def south(self) -> float:
+        """Southern edge, degrees WGS 84."""
+        ...
+
+    @property
+    def east(self) -> float:
+        """Eastern edge, degrees WGS 84."""
+        ...
+
+    @property
+    def north(self) -> float:
+        """Northern edge, degrees WGS 84."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What one build found out, ready to be shown. Frames keep the contracts of ``pipeline.tables``."""
+
+    site: str
+    """Name of the site."""
+    built_at: str
+    """ISO 8601 time of the build, handed in: no product reads a clock."""
+    conditions: Conditions
+    crs: CRS
+    """The working CRS of every frame with a geometry."""
+    segments: gpd.GeoDataFrame
+    """Contract SEGMENTS."""
+    nodes: gpd.GeoDataFrame
+    """Contract NODES."""
+    obstacles: gpd.GeoDataFrame
+    """Contract OBSTACLES."""
+    repairs: gpd.GeoDataFrame
+    """Contract REPAIRS."""
+    stations: pd.DataFrame
+    """Contract STATIONS; the stations of a segment stand together, chainage ascending."""
+    checks: pd.DataFrame
+    """Contract CHECKS."""
+    verdicts: gpd.GeoDataFrame
+    """Contract VERDICTS."""
+    techniques: pd.DataFrame
+    """Contract TECHNIQUES."""
+    loops: gpd.GeoDataFrame
+    """Contract LOOPS."""
+    legs: pd.DataFrame
+    """Contract LEGS."""
+    calls: gpd.GeoDataFrame
+    """Contract CALLS."""
+    envelopes: tuple[Envelope, ...]
+    """One per set-up, in the order of the settings."""
+    loop_setups: Mapping[str, tuple[str, ...]]
+    """Loop name → the set-ups it was searched for."""
+    loop_notes: tuple[tuple[str, bool, str], ...]
+    """(loop, found, text): what the search has to say, above all why a loop was not found."""
+    warnings: tuple[str, ...]
+    """Warnings of the whole build."""
+    hillshade: Relief | None
+    """Shaded relief for the map; ``None`` without elevation."""
+    trailhead_node: int
+    """``node_id`` of the trailhead."""

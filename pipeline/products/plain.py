@@ -1,0 +1,101 @@
+"""Plain text for people: numbers with their units, the caution, and the escaping that every product shares."""
+
+import json
+import math
+import re
+from collections.abc import Mapping
+from typing import Any
+
+__all__ = [
+    "CAUTION",
+    "FORMAT",
+    "clean",
+    "json_block",
+    "metres",
+    "minutes",
+    "number",
+    "per_cent",
+    "stamp",
+    "text",
+]
+
+CAUTION = (
+    "A planning aid from measured and assumed data. Walk the trail, measure the vehicle as it stands, use a spotter, "
+    "and follow the site's rules, local law and a qualified instructor's judgement."
+)
+"""What every product says."""
+
+FORMAT = 1
+"""Number of the products' format; goes up when a reader of an older one would misread them."""
+
+MISSING = "–"
+"""What stands where a value is not known."""
+
+# XML 1.0 section 2.2 allows tab, newline, return and the rest of Unicode without surrogates, U+FFFE and U+FFFF.
+# C1 controls (U+0080–U+009F) are legal there but show as nothing: they go too.
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
+_UNSAFE = str.maketrans({char: f"\\u{ord(char):04x}" for char in "<>&{}%\u2028\u2029"})
+
+
+def clean(value: str) -> str:
+    """Replace what XML 1.0 cannot carry (control characters, lone surrogates) by U+FFFD; white space to one space."""
+    return " ".join(_UNPRINTABLE.sub("\ufffd", value).split())
+
+
+def text(value: object, missing: str = "") -> str:
+    """Give a table's text value, cleaned; *missing* where it has none (``None``, NaN, NA)."""
+    return clean(value) if isinstance(value, str) else missing
+
+
+def number(value: float | None, digits: int, missing: str = MISSING) -> str:
+    """Format *value* with *digits* decimals and a true minus sign; *missing* for None, NaN and infinities."""
+    if value is None or not math.isfinite(value):
+        return missing
+    shown = f"{value:.{digits}f}"
+    if float(shown) == 0:
+        shown = shown.lstrip("-")
+    return shown.replace("-", "−")
+
+
+def metres(value: float | None) -> str:
+    """Format a length: whole metres below 1 km, kilometres with two decimals from there."""
+    if value is None or not math.isfinite(value):
+        return MISSING
+    return f"{number(value, 0)} m" if abs(value) < 999.5 else f"{number(value / 1000, 2)} km"
+
+
+def minutes(value: float | None) -> str:
+    """Format a duration given in minutes: ``25 min``, ``1 h 05 min``."""
+    if value is None or not math.isfinite(value):
+        return MISSING
+    hours, rest = divmod(round(value), 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def per_cent(share: float | None, digits: int = 0) -> str:
+    """Format a share (0–1) in per cent."""
+    if share is None or not math.isfinite(share):
+        return MISSING
+    return f"{number(100 * share, digits)} %"
+
+
+def stamp(built_at: str) -> str:
+    """Shorten an ISO 8601 time to the minute: ``2025-03-01 14:05``."""
+    return clean(built_at).replace("T", " ")[:16]
+
+
+def json_block(data: Mapping[str, Any]) -> str:
+    r"""Write *data* as JSON that can stand inside ``<script type="application/json">``.
+
+    Inside its strings ``<``, ``>``, ``&``, ``{``, ``}``, ``%``, U+2028 and
+    U+2029 stand as ``\u`` escapes: no text can end the block, open a tag or
+    look like a template to any program the page passes through.
+
+    Raises
+    ------
+    ValueError
+        When *data* holds NaN or an infinity, which JSON has no word for.
+    """
+    written = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return _STRING.sub(lambda match: match.group().translate(_UNSAFE), written)

@@ -1,0 +1,156 @@
+"""``report.json``: the totals of a build, for people's other tools."""
+
+import json
+import math
+from collections.abc import Iterable
+from typing import Any
+
+import pandas as pd
+
+from pipeline.products.facts import Facts
+from pipeline.products.plain import CAUTION, FORMAT, clean, text
+from pipeline.terms import Verdict
+
+__all__ = ["report", "report_text"]
+
+
+def report_text(facts: Facts) -> str:
+    """Write the report as JSON, indented for people."""
+    return json.dumps(report(facts), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def report(facts: Facts) -> dict[str, Any]:
+    """Gather the report; lengths in metres, times in minutes, shares 0–1, ``None`` where a number is not known."""
+    conditions = facts.conditions
+    return {
+        "format": FORMAT,
+        "site": clean(facts.site),
+        "built_at": clean(facts.built_at),
+        "caution": CAUTION,
+        "conditions": {
+            "date": conditions.date,
+            "wetness": conditions.wetness,
+            "rain_mm": [_number(rain, 2) for rain in conditions.rain_mm],
+        },
+        "totals": _totals(facts),
+        "setups": _setups(facts),
+        "verdicts": _verdict_counts(facts),
+        "deciding_checks": _deciding(facts),
+        "unsurveyed": _unsurveyed(facts),
+        "loops": _loops(facts),
+        "loop_notes": [
+            {"loop": clean(loop), "found": found, "text": clean(note)} for loop, found, note in facts.loop_notes
+        ],
+        "repairs": _counts(facts.repairs["repair"]),
+        "warnings": _warnings(facts),
+    }
+
+
+def _totals(facts: Facts) -> dict[str, Any]:
+    segments = facts.segments
+    length = float(segments["length_m"].sum())
+    covered = float((segments["length_m"] * segments["height_coverage"]).sum())
+    return {
+        "segments": len(segments),
+        "length_m": _number(length, 1),
+        "length_open_m": _number(float(segments.loc[segments["status"] == "open", "length_m"].sum()), 1),
+        "height_coverage": _number(covered / length if length else math.nan, 4),
+        "segments_without_survey_date": int(segments["surveyed_on"].isna().sum()),
+        "obstacles": len(facts.obstacles),
+        "stations": len(facts.stations),
+        "checks": len(facts.checks),
+        "loops": len(facts.loops),
+    }
+
+
+def _setups(facts: Facts) -> list[dict[str, Any]]:
+    return [
+        {
+            "setup": clean(envelope.setup),
+            "vehicle": clean(envelope.vehicle),
+            "driver": envelope.driver.value,
+            "suspension": clean(envelope.suspension),
+            "loads": [clean(load) for load in envelope.loads],
+            "measured": envelope.measured,
+            "warnings": [clean(warning) for warning in envelope.warnings],
+        }
+        for envelope in facts.envelopes
+    ]
+
+
+def _verdict_counts(facts: Facts) -> list[dict[str, Any]]:
+    """Count segments and metres by verdict, for every set-up and direction."""
+    lengths = facts.segments.set_index("segment_id")["length_m"]
+    verdicts = pd.DataFrame(facts.verdicts[["segment_id", "setup", "direction", "verdict"]])
+    verdicts["length_m"] = verdicts["segment_id"].map(lengths).to_numpy()
+    rows = []
+    for (setup, direction), own in verdicts.groupby(["setup", "direction"], sort=False):
+        counts = own["verdict"].value_counts()
+        sums = own.groupby("verdict")["length_m"].sum()
+        rows.append(
+            {
+                "setup": clean(setup),
+                "direction": direction,
+                "segments": {verdict.value: int(counts.get(verdict.value, 0)) for verdict in Verdict},
+                "length_m": {verdict.value: _number(float(sums.get(verdict.value, 0.0)), 1) for verdict in Verdict},
+            }
+        )
+    return rows
+
+
+def _deciding(facts: Facts) -> dict[str, int]:
+    """Count which check decides, over all set-ups and directions, where the verdict is not ample."""
+    return _counts(facts.verdicts.loc[facts.verdicts["verdict"] != Verdict.AMPLE.value, "check"])
+
+
+def _unsurveyed(facts: Facts) -> dict[str, Any]:
+    """Say how much cannot be judged, and why."""
+    unknown = facts.checks[facts.checks["verdict"] == Verdict.UNSURVEYED.value]
+    return {
+        "checks": len(unknown),
+        "segments": int(unknown["segment_id"].nunique()),
+        "by_check": _counts(unknown["check"]),
+        "by_reason": _counts(unknown["reason"].map(clean)),
+    }
+
+
+def _loops(facts: Facts) -> list[dict[str, Any]]:
+    return [
+        {
+            "loop": clean(row.loop),
+            "rank": int(row.rank),
+            "objective": row.objective,
+            "setups": [clean(setup) for setup in facts.loop_setups.get(row.loop, ())],
+            "length_m": _number(row.length_m, 1),
+            "time_min": _number(row.time_min, 1),
+            "worst_utilisation": _number(row.worst_utilisation, 4),
+            "exposure": _number(row.exposure, 2),
+            "value": _number(row.value, 6),
+            "bound": _number(row.bound, 6),
+            "gap": _number(row.gap, 6),
+            "proven": bool(row.proven),
+            "legs": int(((facts.legs["loop"] == row.loop) & (facts.legs["rank"] == row.rank)).sum()),
+        }
+        for row in facts.loops.itertuples()
+    ]
+
+
+def _warnings(facts: Facts) -> list[str]:
+    """Join the warnings of the build and of every set-up, each once, in order."""
+    of_setups = (f"{envelope.setup}: {warning}" for envelope in facts.envelopes for warning in envelope.warnings)
+    return list(dict.fromkeys(clean(warning) for warning in (*facts.warnings, *of_setups)))
+
+
+def _counts(values: Iterable[object]) -> dict[str, int]:
+    """Count values, most frequent first, ties by name."""
+    counts: dict[str, int] = {}
+    for value in values:
+        counts[text(value)] = counts.get(text(value), 0) + 1
+    return dict(sorted(counts.items(), key=lambda item: (-item[1], item[0])))
+
+
+def _number(value: float | None, digits: int) -> float | None:
+    """Round for JSON; ``None`` where there is no finite number."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(float(value), digits)

@@ -1,0 +1,296 @@
+"""What a drive sheet says, as plain texts and pictures: one source for the page and for the PDF."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from pipeline.products.facts import Facts
+from pipeline.products.gpx import loop_title
+from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat
+from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text
+from pipeline.products.svg import CallMark, MapPicture, PlaceMark, ProfilePicture, outline_map, profile
+from pipeline.terms import ObstacleKind, Verdict
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["BEFORE_START", "CallLine", "Gap", "LegLine", "Place", "SetUp", "Sheet", "conditions_text", "missing", "sheets"]
+
+BEFORE_START = (
+    "Tyres: pressure as briefed, no cuts, valves capped",
+    "Oil, coolant, brake fluid, fuel for twice the loop",
+    "Load lashed, nothing loose inside, roof load as in the set-up",
+    "Recovery points, rope, shackles and shovel seen and within reach",
+    "Belts on, windows as briefed, thumbs outside the wheel rim",
+    "Radio or hand signals agreed, spotter's signals repeated back",
+    "Low range and locks tried on the flat",
+    "First-aid kit and extinguisher in the lead and the last vehicle",
+)
+"""Checks before the start: common practice, no source."""
+
+NEAR_M = 150.0
+"""Trails and places this close to the loop's box are on its map."""
+
+_REFUGES = (ObstacleKind.EXIT, ObstacleKind.MUSTER)
+
+
+@dataclass(frozen=True, slots=True)
+class CallLine:
+    """One call, ready to print."""
+
+    number: int
+    at: str
+    coming: str
+    before: str
+    spotter: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LegLine:
+    """One leg, ready to print."""
+
+    seq: int
+    at: str
+    length: str
+    trail: str
+    direction: str
+    verdicts: tuple[str, ...]
+    """One word a set-up, in the order of the sheet's set-ups."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """One set-up, and the figures that its verdicts rest on."""
+
+    name: str
+    vehicle: str
+    driver: str
+    state: str
+    """Suspension and loads."""
+    figures: tuple[tuple[str, str], ...]
+    """What to measure on the vehicle as it stands, and the figure used."""
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """An emergency exit or a muster point."""
+
+    kind: str
+    name: str
+    along: str
+    """Where it is nearest to the loop, and how far off."""
+    position: str
+    """Latitude and longitude, WGS 84."""
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something that was not surveyed on this loop."""
+
+    what: str
+    why: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything on the sheet of one loop."""
+
+    loop: str
+    title: str
+    rank: int
+    figures: tuple[tuple[str, str], ...]
+    setups: tuple[SetUp, ...]
+    calls: tuple[CallLine, ...]
+    legs: tuple[LegLine, ...]
+    places: tuple[Place, ...]
+    gaps: tuple[Gap, ...]
+    surveyed: str
+    map_svg: str
+    profile_svg: str
+
+
+def sheets(facts: Facts) -> Iterator[Sheet]:
+    """Make the sheet of every loop that was found, in the order of the table."""
+    profiles = Profiles(facts.stations)
+    for row in facts.loops.itertuples():
+        legs = list(legs_of(facts, row.loop, row.rank, profiles))
+        calls = facts.calls[(facts.calls["loop"] == row.loop) & (facts.calls["rank"] == row.rank)]
+        names = facts.loop_setups.get(row.loop, ())
+        yield Sheet(
+            loop=clean(row.loop),
+            title=loop_title(row.loop, row.rank),
+            rank=int(row.rank),
+            figures=_figures(row, legs),
+            setups=tuple(_setup(envelope) for envelope in facts.envelopes if envelope.setup in names),
+            calls=tuple(_call_line(call) for call in calls.itertuples()),
+            legs=tuple(_leg_lines(facts, legs, names)),
+            places=tuple(_places(facts, legs)),
+            gaps=tuple(_gaps(facts, legs, names)),
+            surveyed=_surveyed(facts, legs),
+            map_svg=outline_map(_map_picture(facts, legs, calls)),
+            profile_svg=profile(_profile_picture(legs, calls, loop_title(row.loop, row.rank))),
+        )
+
+
+def missing(facts: Facts) -> tuple[tuple[str, str], ...]:
+    """List the loops that were not found, with the reason."""
+    return tuple((clean(loop), clean(note)) for loop, found, note in facts.loop_notes if not found)
+
+
+def conditions_text(facts: Facts) -> str:
+    """Say in a line what the verdicts hold for."""
+    conditions = facts.conditions
+    day = f", conditions of {clean(conditions.date)}" if conditions.date else ""
+    rain = ", ".join(number(value, 1) for value in conditions.rain_mm)
+    rains = f"; rain in mm, oldest day first: {rain}" if rain else ""
+    return f"ground {clean(conditions.wetness)}{day}{rains}; built {stamp(facts.built_at)}"
+
+
+def _figures(row: "pd.core.frame.Pandas", legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # type: ignore[name-defined]
+    """The loop in figures."""
+    proven = "proven: no better loop within the settings" if row.proven else f"could be bettered by at most {per_cent(row.gap, 1)}"
+    z = np.concatenate([leg.along[1] for leg in legs]) if legs else np.array([])
+    steps = np.diff(z[np.isfinite(z)])
+    return (
+        ("Length", metres(row.length_m)),
+        ("Time, without stops", f"about {minutes(row.time_min)}"),
+        ("Climb / descent", f"{number(steps[steps > 0].sum(), 0)} m / {number(-steps[steps < 0].sum(), 0)} m"),
+        ("Worst utilisation", f"{number(row.worst_utilisation, 2)} of a limit"),
+        ("Chosen as", f"{row.objective}"),
+        ("Search", proven),
+        ("Exposure", f"{number(row.exposure, 0)} m"),
+    )
+
+
+def _setup(envelope: Envelope) -> SetUp:
+    loads = ", ".join(clean(load).replace("_", " ") for load in envelope.loads) or "no load"
+    figures = (
+        ("height", f"{number(envelope.height_m, 2)} m"),
+        ("width over mirrors", f"{number(envelope.width_mirrors_m, 2)} m"),
+        ("lowest point between the axles", f"{number(envelope.clearance_m, 2)} m"),
+        ("tyre radius, loaded", f"{number(envelope.tyre_radius_m, 3)} m"),
+        ("mass", f"{number(envelope.mass_kg, 0)} kg"),
+    )
+    return SetUp(
+        name=clean(envelope.setup),
+        vehicle=clean(envelope.vehicle),
+        driver=envelope.driver.value,
+        state=f"{clean(envelope.suspension)} suspension, {loads}",
+        figures=figures,
+        warnings=tuple(clean(warning) for warning in envelope.warnings),
+    )
+
+
+def _call_line(call: "pd.core.frame.Pandas") -> CallLine:  # type: ignore[name-defined]
+    return CallLine(
+        number=int(call.call),
+        at=metres(call.at_m),
+        coming=clean(call.coming),
+        before=clean(call.before),
+        spotter=bool(call.spotter),
+    )
+
+
+def _leg_lines(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Iterator[LegLine]:
+    """Every leg with one verdict a set-up, from the verdicts table itself."""
+    own = facts.verdicts[facts.verdicts["segment_id"].isin([leg.segment_id for leg in legs])]
+    words = own.set_index(["segment_id", "setup", "direction"])["verdict"].to_dict()
+    for leg in legs:
+        keys = [(leg.segment_id, setup, leg.direction.value) for setup in setups]
+        yield LegLine(
+            seq=leg.seq,
+            at=metres(leg.start_m),
+            length=metres(leg.length_m),
+            trail=_trail(leg.segment_id, leg.name),
+            direction=leg.direction.value,
+            verdicts=tuple(str(words.get(key, Verdict.UNSURVEYED.value)) for key in keys),
+        )
+
+
+def _trail(segment_id: str, name: str) -> str:
+    return f"{clean(name)} ({clean(segment_id)})" if name else clean(segment_id)
+
+
+def _places(facts: Facts, legs: Sequence[Leg]) -> Iterator[Place]:
+    """Exits and muster points, nearest along the loop first."""
+    obstacles = facts.obstacles[facts.obstacles["kind"].isin([kind.value for kind in _REFUGES])]
+    if obstacles.empty or not legs:
+        return
+    course = shapely.LineString(np.vstack([leg.points(50.0)[:, :2] for leg in legs]))
+    along = shapely.line_locate_point(course, obstacles.geometry.to_numpy())
+    away = shapely.distance(course, obstacles.geometry.to_numpy())
+    degrees = lon_lat(shapely.get_coordinates(obstacles.geometry.to_numpy()), facts.crs)
+    rows = list(obstacles.itertuples())
+    for index in np.argsort(along, kind="stable"):
+        row, off = rows[index], float(away[index])
+        beside = "on the loop" if off < 10 else f"{metres(off)} off"
+        yield Place(
+            kind=str(row.kind),
+            name=text(row.name, "without a name"),
+            along=f"at {metres(float(along[index]))}, {beside}",
+            position=f"{degrees[index, 1]:.5f}, {degrees[index, 0]:.5f}",
+            note=text(row.note),
+        )
+
+
+def _gaps(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Iterator[Gap]:
+    """Checks that could not be made on this loop, gathered by check and reason."""
+    ways = pd.MultiIndex.from_tuples([(leg.segment_id, leg.direction.value) for leg in legs])
+    checks = facts.checks[facts.checks["setup"].isin(setups) & (facts.checks["verdict"] == Verdict.UNSURVEYED.value)]
+    own = checks[pd.MultiIndex.from_frame(checks[["segment_id", "direction"]]).isin(ways)]
+    for (check, reason), rows in own.groupby(["check", "reason"], sort=True):
+        yield Gap(
+            what=str(check).replace("_", " "),
+            why=clean(str(reason)),
+            where=", ".join(clean(name) for name in dict.fromkeys(rows["segment_id"])),
+        )
+
+
+def _surveyed(facts: Facts, legs: Sequence[Leg]) -> str:
+    """Say when the legs were last walked, and which have no date."""
+    own = facts.segments[facts.segments["segment_id"].isin([leg.segment_id for leg in legs])]
+    dates = sorted(text(date) for date in own["surveyed_on"].dropna())
+    undated = [clean(name) for name in own.loc[own["surveyed_on"].isna(), "segment_id"]]
+    span = "no survey date" if not dates else f"surveyed {dates[0]}" + (f" to {dates[-1]}" if dates[0] != dates[-1] else "")
+    return span + (f"; without a survey date: {', '.join(undated)}" if undated and dates else "")
+
+
+def _marks(calls: pd.DataFrame) -> tuple[CallMark, ...]:
+    return tuple(
+        CallMark(int(row.call), bool(row.spotter), float(row.at_m), (row.geometry.x, row.geometry.y))
+        for row in calls.itertuples()
+    )
+
+
+def _map_picture(facts: Facts, legs: Sequence[Leg], calls: pd.DataFrame) -> MapPicture:
+    """Gather the loop, the trails and places round it, and its calls."""
+    course = [leg.points(50.0)[:, :2] for leg in legs]
+    around = shapely.box(*shapely.MultiLineString(course).bounds).buffer(NEAR_M)
+    kinds = [kind.value for kind in (ObstacleKind.TRAILHEAD, *_REFUGES)]
+    near = facts.obstacles[facts.obstacles.intersects(around)]
+    shown = near[near["kind"].isin(kinds)]
+    words = {ObstacleKind.TRAILHEAD.value: "start"}
+    return MapPicture(
+        network=list(facts.segments.geometry[facts.segments.intersects(around)]),
+        legs=course,
+        calls=_marks(calls),
+        places=[PlaceMark(words.get(row.kind, row.kind), (row.geometry.x, row.geometry.y)) for row in shown.itertuples()],
+    )
+
+
+def _profile_picture(legs: Sequence[Leg], calls: pd.DataFrame, title: str) -> ProfilePicture:
+    thinned = [leg.along for leg in legs]
+    at = np.concatenate([part[0] for part in thinned]) if legs else np.zeros(1)
+    z = np.concatenate([part[1] for part in thinned]) if legs else np.full(1, np.nan)
+    keep = np.unique(np.append(np.arange(0, len(at), max(1, len(at) // 900)), len(at) - 1))
+    return ProfilePicture(
+        at_m=at[keep],
+        z_m=z[keep],
+        legs=[(leg.start_m, clean(leg.segment_id)) for leg in legs],
+        calls=_marks(calls),
+        title=f"Height profile of {title}",
+    )

@@ -1,0 +1,65 @@
+"""Writes the products of a build into a folder."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from pipeline.errors import Fault, OutputError
+from pipeline.products.drive_sheet import sheet_page
+from pipeline.products.facts import Facts
+from pipeline.products.geopackage import write_geopackage
+from pipeline.products.gpx import gpx_text
+from pipeline.products.map_page import map_page
+from pipeline.products.parquet import write_parquet
+from pipeline.products.report import report_text
+from pipeline.products.sheet_pdf import can_write_pdf, sheet_pdf
+
+__all__ = ["write_products"]
+
+
+def write_products(facts: Facts, folder: Path) -> list[Path]:
+    """Write every product but the change report and the manifest, which the rebuild owns.
+
+    Parameters
+    ----------
+    facts
+        What the build found out.
+    folder
+        An existing folder; files of the same names in it are replaced.
+
+    Returns
+    -------
+    The files written, in the order of the build folder's contract. The same
+    facts give the same bytes. ``drive_sheet.pdf`` is among them only where
+    the extra ``[pdf]`` is installed.
+
+    Raises
+    ------
+    OutputError
+        When a file cannot be written.
+    """
+    try:
+        return _write_all(facts, folder)
+    except OSError as error:
+        place = error.filename or folder
+        raise OutputError(Fault(file=str(place), place="", found=error.strerror or str(error))) from error
+
+
+def _write_all(facts: Facts, folder: Path) -> list[Path]:
+    """Write the products one after another."""
+    texts: tuple[tuple[str, Callable[[Facts], str]], ...] = (
+        ("map.html", map_page),
+        ("drive_sheet.html", sheet_page),
+        ("loops.gpx", gpx_text),
+        ("report.json", report_text),
+    )
+    written = {name: _write_bytes(folder / name, make(facts).encode()) for name, make in texts}
+    pages = [written["map.html"], written["drive_sheet.html"]]
+    if can_write_pdf():
+        pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts)))
+    package = write_geopackage(facts, folder / "site.gpkg")
+    return [*pages, written["loops.gpx"], package, *write_parquet(facts, folder), written["report.json"]]
+
+
+def _write_bytes(path: Path, content: bytes) -> Path:
+    path.write_bytes(content)
+    return path
