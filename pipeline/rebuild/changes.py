@@ -121,7 +121,11 @@ def compare(old: Path | None, new: Path) -> Changes:
     InputMissingError
         With every table that is missing or is no table.
     """
-    now = _read(new)
+    faults: list[Fault] = []
+    before = {} if old is None else _read(old, faults)
+    now = _read(new, faults)
+    if faults:
+        raise InputMissingError(faults)
     if old is None:
         return Changes(
             old=None,
@@ -135,7 +139,6 @@ def compare(old: Path | None, new: Path) -> Changes:
             verdicts=(),
             loops=(),
         )
-    before = _read(old)
     lost = ~before["segments"]["segment_id"].isin(now["segments"]["segment_id"])
     both = before["verdicts"].merge(now["verdicts"], on=_KEY, suffixes=("_old", "_new"))
     return Changes(
@@ -152,10 +155,9 @@ def compare(old: Path | None, new: Path) -> Changes:
     )
 
 
-def _read(folder: Path) -> dict[str, pd.DataFrame]:
-    """Read the tables of one build that are compared."""
+def _read(folder: Path, faults: list[Fault]) -> dict[str, pd.DataFrame]:
+    """Read the tables of one build that are compared; what cannot be read goes to *faults*."""
     tables: dict[str, pd.DataFrame] = {}
-    faults: list[Fault] = []
     for name, columns in _TABLES.items():
         path = folder / f"{name}.parquet"
         try:
@@ -164,8 +166,6 @@ def _read(folder: Path) -> dict[str, pd.DataFrame]:
             faults.append(Fault(path, "", "no such file", "a table of a build folder", "build again"))
         except (OSError, ValueError) as error:  # pyarrow's errors of form and of columns are ValueErrors
             faults.append(Fault(path, "", f"cannot be read: {error}", "a table of a build folder", "build again"))
-    if faults:
-        raise InputMissingError(faults)
     return tables
 
 

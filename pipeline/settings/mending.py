@@ -109,13 +109,15 @@ def _fault(detail: Any, path: KeyPath, document: Document, shape: Shape) -> Faul
     place = document.place(*path)
     if detail["type"] == "missing":
         return _missing(path, document, shape)
-    if detail["type"] in _OWN_WORDS:
-        said = str(detail["ctx"]["error"]) if "ctx" in detail else detail["msg"]
-        name = path_text(path)
-        return Fault(document.name, place, f"{name}: {said}" if name else said)
     value = document.value(path)
+    name = path_text(path)
+    if detail["type"] in _OWN_WORDS:
+        said = str(detail["ctx"]["error"]) if "ctx" in detail else str(detail["msg"])
+        if isinstance(value, Mapping):
+            return Fault(document.name, place, f"[{name}]: {said}" if name else said)
+        return Fault(document.name, place, f"{name} = {value_text(value)}", said)
     allowed = shape.allowed(path) or str(detail["msg"])
-    return Fault(document.name, place, f"{path_text(path)} = {value_text(value)}", allowed, _mend(value, path, shape))
+    return Fault(document.name, place, f"{name} = {value_text(value)}", allowed, _mend(value, path, shape))
 
 
 def _missing(path: KeyPath, document: Document, shape: Shape) -> Fault:

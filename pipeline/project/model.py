@@ -1,0 +1,105 @@
+"""The project: one frozen object that composes the parameters of every stage."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pipeline.checks.limits import Limits
+from pipeline.ground.surface import Surfaces
+from pipeline.loops.request import LoopRequest
+from pipeline.loops.settings import LoopSettings
+from pipeline.rebuild.gates import Gates
+from pipeline.survey.model import SurveyInputs, SurveyParameters
+from pipeline.technique.settings import Techniques
+from pipeline.terms import Wetness
+from pipeline.terrain.model import TerrainParameters
+from pipeline.vehicle.model import SetUpChoice, Vehicle
+
+__all__ = ["Day", "Project", "ProjectSetUp", "Publication"]
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectSetUp:
+    """One vehicle as it will be driven, with its file."""
+
+    vehicle: Vehicle
+    choice: SetUpChoice
+    vehicle_path: Path
+    """The vehicle file, as the site file names it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The conditions that the verdicts hold for."""
+
+    date: dt.date | None
+    """The day; ``None`` when the settings give none."""
+    rain_mm: tuple[float, ...]
+    """Daily rain totals, oldest first, mm; empty when none were given."""
+    wetness: Wetness
+    """How wet the ground is taken to be."""
+    assumed: bool
+    """Neither rain nor wetness was given: the wetness is an assumption."""
+
+
+@dataclass(frozen=True, slots=True)
+class Publication:
+    """Where the products go."""
+
+    dir: Path
+    """Build folder, absolute."""
+    keep: int
+    """Number of earlier builds kept."""
+    hold_if: Gates
+    """Quality gates."""
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    """Everything a build needs to know; every file was read and found good, but for the survey and the DEMs."""
+
+    path: Path
+    """The site file, absolute."""
+    name: str
+    """Name of the training ground."""
+    survey: SurveyInputs
+    survey_parameters: SurveyParameters
+    terrain: TerrainParameters
+    setups: tuple[ProjectSetUp, ...]
+    """In the order of the site file."""
+    surfaces: Surfaces
+    techniques: Techniques
+    limits: Limits
+    """The limits file with the site's overrides."""
+    loop_settings: LoopSettings
+    requests: tuple[LoopRequest, ...]
+    """The loops that are asked for, in the order of the site file."""
+    conditions: Day
+    publish: Publication
+    inputs: tuple[Path, ...]
+    """Every file that is read, for the manifest; sorted, absolute."""
+    settings: Mapping[str, Any]
+    """The site file as understood, defaults included; plain values."""
+    warnings: tuple[str, ...]
+    """What every product must say about the settings."""
+
+    @property
+    def wetness(self) -> Wetness:
+        """How wet the ground is taken to be."""
+        return self.conditions.wetness
+
+    def echo(self) -> dict[str, Any]:
+        """Give everything that decides the products, as plain values, for the manifest.
+
+        Where the products go is left out: it changes none of them.
+        """
+        return {
+            "site": {key: value for key, value in self.settings.items() if key != "publish"},
+            "vehicles": {one.choice.name: one.vehicle.model_dump(mode="json") for one in self.setups},
+            "surfaces": self.surfaces.model_dump(mode="json"),
+            "techniques": self.techniques.model_dump(mode="json"),
+            "limits": self.limits.model_dump(mode="json"),
+            "loops": self.loop_settings.model_dump(mode="json"),
+        }

@@ -1,0 +1,219 @@
+"""Read a site file and everything it names into a Project; every fault is reported at once."""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import create_model
+
+from pipeline.checks.limits import Limits
+from pipeline.errors import InputMissingError
+from pipeline.ground.surface import Surfaces
+from pipeline.ground.wetness import wetness_from_rain
+from pipeline.loops.request import LoopRequest
+from pipeline.loops.settings import LoopSettings
+from pipeline.project.collect import Collected
+from pipeline.project.files import CONFIGS, config_path, file_fault, named_configs, named_files, source, with_companions
+from pipeline.project.model import Day, Project, ProjectSetUp, Publication
+from pipeline.project.references import reference_faults
+from pipeline.project.site_file import Loop, SetUp, SiteFile
+from pipeline.settings import Document, Strict, fill, load_document, read_settings
+from pipeline.survey.model import SurveyInputs, SurveyParameters
+from pipeline.technique.settings import Techniques
+from pipeline.terms import Wetness
+from pipeline.terrain.model import TerrainParameters
+from pipeline.vehicle.envelope import choice_faults
+from pipeline.vehicle.model import SetUpChoice, Vehicle
+
+__all__ = ["read_project"]
+
+Model = TypeVar("Model", bound=Strict)
+
+_ASSUMED_WETNESS = Wetness.WET
+"""Taken when the settings say nothing about rain. Judgement: grip of dry ground must be claimed, never assumed."""
+
+
+def read_project(path: Path) -> Project:
+    """Read a site file, the vehicle files and the configs it uses.
+
+    Parameters
+    ----------
+    path
+        The site file.
+
+    Raises
+    ------
+    SettingsError
+        With every fault of all these files, and the missing ones, each with file and line.
+    InputMissingError
+        When files are missing and nothing else is wrong.
+    """
+    document = load_document(path)
+    found = Collected()
+    site = found.attempt(partial(fill, document, SiteFile))
+    found.settings.extend(reference_faults(document))
+    paths = dict(named_files(document))
+    faults = [fault for place, file in paths.items() if (fault := file_fault(document, place, file))]
+    found.missing.extend(faults)
+    vehicles = _vehicles(paths, found)
+    configs = _read_configs(document, found)
+    if site is not None:
+        _check_choices(document, site, vehicles, found)
+    found.raise_any()
+    if site is None or configs is None:
+        raise InputMissingError(f"{path}: the settings could not be read")
+    used = [path, *paths.values(), *configs.paths]
+    return _compose(path, site, vehicles, configs, used)
+
+
+@dataclass(frozen=True, slots=True)
+class _Configs:
+    """The four settings files beside the site file."""
+
+    surfaces: Surfaces
+    techniques: Techniques
+    limits: Limits
+    loops: LoopSettings
+    paths: tuple[Path, ...]
+    """The files."""
+
+
+def _read_configs(document: Document, found: Collected) -> _Configs | None:
+    """Read the four settings files; ``None`` when one has faults, which *found* then holds."""
+    paths = {name: config_path(document, name) for name in CONFIGS}
+    named = named_configs(document)
+    # A missing file that the site file names is reported there, with its line.
+    there = {name: path for name, path in paths.items() if path.is_file() or name not in named}
+    surfaces = _config(there.get("surfaces"), Surfaces, found)
+    techniques = _config(there.get("techniques"), Techniques, found)
+    loops = _config(there.get("loops"), LoopSettings, found)
+    limits = _config(there.get("limits"), Limits, found)
+    if limits is not None:
+        limits = found.attempt(partial(_overridden, document, paths["limits"], limits))
+    if surfaces is None or techniques is None or loops is None or limits is None:
+        return None
+    return _Configs(surfaces, techniques, limits, loops, tuple(paths.values()))
+
+
+def _config(path: Path | None, model: type[Model], found: Collected) -> Model | None:
+    """Read one settings file; nothing where there is none to read."""
+    return None if path is None else found.attempt(partial(read_settings, path, model))
+
+
+def _overridden(document: Document, path: Path, limits: Limits) -> Limits:
+    """Lay the site's ``[limits]`` over the limits file; faults are reported in the site file."""
+    own = document.data.get("limits")
+    if not isinstance(own, dict) or not own:
+        return limits
+    merged = {"limits": _merged(load_document(path).data, own)}
+    wrapper = create_model("SiteLimits", __base__=Strict, limits=(Limits, ...))
+    return fill(replace(document, data=merged), wrapper).limits  # type: ignore[attr-defined]
+
+
+def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """Lay one table over another, key by key."""
+    merged = dict(base)
+    for key, value in own.items():
+        old = merged.get(key)
+        merged[key] = _merged(old, value) if isinstance(old, Mapping) and isinstance(value, Mapping) else value
+    return merged
+
+
+def _vehicles(paths: Mapping[tuple[str | int, ...], Path], found: Collected) -> dict[Path, Vehicle]:
+    """Read every vehicle file once."""
+    named = dict.fromkeys(path for place, path in paths.items() if place[0] == "setups" and path.is_file())
+    read = {path: found.attempt(partial(read_settings, path, Vehicle)) for path in named}
+    return {path: vehicle for path, vehicle in read.items() if vehicle is not None}
+
+
+def _check_choices(document: Document, site: SiteFile, vehicles: Mapping[Path, Vehicle], found: Collected) -> None:
+    """Note suspensions and loads that a vehicle does not have."""
+    folder = Path(document.name).parent
+    for number, setup in enumerate(site.setups):
+        vehicle = vehicles.get(folder / setup.vehicle)
+        if vehicle is not None:
+            place = document.place("setups", number, "name")
+            found.settings.extend(choice_faults(vehicle, _choice(setup), document.name, place))
+
+
+def _choice(setup: SetUp) -> SetUpChoice:
+    return SetUpChoice(name=setup.name, suspension=setup.suspension, loads=setup.loads, driver=setup.driver)
+
+
+def _compose(
+    path: Path, site: SiteFile, vehicles: Mapping[Path, Vehicle], configs: _Configs, used: list[Path]
+) -> Project:
+    """Put the project together from parts that were all found good."""
+    folder = path.parent
+    day = _day(site, configs.surfaces)
+    return Project(
+        path=_absolute(path),
+        name=site.site.name,
+        survey=SurveyInputs(
+            network=tuple(source(folder, entry) for entry in site.inputs.network),
+            obstacles=tuple(source(folder, entry) for entry in site.inputs.obstacles),
+            trailhead=site.site.trailhead,
+        ),
+        survey_parameters=SurveyParameters(
+            snap_m=site.terrain.snap_m, crs=site.site.crs, attach_m=site.terrain.attach_m
+        ),
+        terrain=TerrainParameters(
+            elevation=tuple(_absolute(folder / entry) for entry in site.inputs.elevation),
+            station_spacing_m=site.terrain.station_spacing_m,
+            dem_rmse_m=site.terrain.dem_rmse_m,
+            dem_correlation_m=site.terrain.dem_correlation_m,
+        ),
+        setups=tuple(
+            ProjectSetUp(vehicles[folder / one.vehicle], _choice(one), folder / one.vehicle) for one in site.setups
+        ),
+        surfaces=configs.surfaces,
+        techniques=configs.techniques,
+        limits=configs.limits,
+        loop_settings=configs.loops,
+        requests=tuple(_request(loop) for loop in site.loops),
+        conditions=day,
+        publish=Publication(_absolute(folder / site.publish.dir), site.publish.keep, site.publish.hold_if),
+        inputs=tuple(sorted({_absolute(file) for one in used for file in with_companions(one)})),
+        settings=site.model_dump(mode="json"),
+        warnings=tuple(_warnings(site, day)),
+    )
+
+
+def _request(loop: Loop) -> LoopRequest:
+    """Hand a loop's keys over to the search."""
+    return LoopRequest(**{name: getattr(loop, name) for name in type(loop).model_fields})
+
+
+def _day(site: SiteFile, surfaces: Surfaces) -> Day:
+    """Decide how wet the ground is taken to be."""
+    table = site.conditions
+    wetness = table.wetness
+    if wetness is None and table.rain_mm is not None:
+        wetness = wetness_from_rain(table.rain_mm, surfaces.drying)
+    return Day(
+        date=table.date,
+        rain_mm=table.rain_mm or (),
+        wetness=_ASSUMED_WETNESS if wetness is None else wetness,
+        assumed=wetness is None,
+    )
+
+
+def _warnings(site: SiteFile, day: Day) -> list[str]:
+    """List what the settings leave open."""
+    warnings = []
+    if day.assumed:
+        warnings.append(f"No rain and no wetness were given: the ground is taken to be {day.wetness.value}.")
+    if not site.inputs.elevation:
+        warnings.append("No elevation model was given: slopes are known only where the survey brings heights.")
+    if not site.inputs.obstacles:
+        warnings.append("No obstacles were surveyed: what stands on, beside or over the trail is not known.")
+    if site.inputs.elevation and site.terrain.dem_rmse_m is None:
+        warnings.append("The error of the elevation model was not given: no probabilities are stated.")
+    return warnings
+
+
+def _absolute(path: Path) -> Path:
+    return Path(os.path.abspath(path))  # noqa: PTH100 - resolve() would replace the user's links by other names

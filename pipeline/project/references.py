@@ -1,0 +1,95 @@
+"""What the tables of a site file say about each other, and what no single key can tell."""
+
+from collections.abc import Iterator
+
+from pyproj import CRS
+from pyproj.exceptions import CRSError
+
+from pipeline.errors import Fault
+from pipeline.project.files import entries
+from pipeline.settings import Document, did_you_mean, path_text, value_text
+
+__all__ = ["reference_faults"]
+
+
+def reference_faults(document: Document) -> Iterator[Fault]:
+    """Yield every fault between the keys of a site file.
+
+    The document is looked at as it was read, so that these faults are found together with those of single keys;
+    what has the wrong type is passed over here.
+    """
+    yield from _crs_faults(document)
+    yield from _condition_faults(document)
+    for table in ("setups", "loops"):
+        yield from _doubled_names(document, table)
+    yield from _loop_faults(document)
+
+
+def _crs_faults(document: Document) -> Iterator[Fault]:
+    """Yield what is wrong with the working CRS."""
+    try:
+        text = document.value(("site", "crs"))
+    except KeyError:
+        return
+    if not isinstance(text, str):
+        return
+    fault = Fault(
+        document.name,
+        document.place("site", "crs"),
+        f"site.crs = {value_text(text)}",
+        "a projected CRS in metres, such as EPSG:25832",
+        "leave it out to take the network's own, or its UTM zone",
+    )
+    try:
+        crs = CRS.from_user_input(text)
+    except CRSError:
+        yield fault
+        return
+    if not crs.is_projected or any(axis.unit_name not in {"metre", "meter"} for axis in crs.axis_info[:2]):
+        yield fault
+
+
+def _condition_faults(document: Document) -> Iterator[Fault]:
+    """Yield the fault of two statements about how wet the ground is."""
+    table = document.data.get("conditions")
+    if isinstance(table, dict) and "wetness" in table and "rain_mm" in table:
+        yield Fault(
+            document.name,
+            document.place("conditions", "wetness"),
+            f"conditions.wetness = {value_text(table['wetness'])} beside rain_mm",
+            "one of the two",
+            f"remove it to have the rain of line {document.place('conditions', 'rain_mm')} decide, or remove the rain",
+        )
+
+
+def _doubled_names(document: Document, table: str) -> Iterator[Fault]:
+    """Yield names that two entries share."""
+    first: dict[str, str] = {}
+    for place, entry in entries(document, table):
+        name = entry.get("name") if isinstance(entry, dict) else None
+        if not isinstance(name, str):
+            continue
+        line = document.place(*place, "name")
+        if name in first:
+            found = f"{path_text((*place, 'name'))} = {value_text(name)}"
+            yield Fault(document.name, line, found, f"a name of its own; line {first[name]} has this one already")
+        first.setdefault(name, line)
+
+
+def _loop_faults(document: Document) -> Iterator[Fault]:
+    """Yield loops without a window, and set-ups that no table describes."""
+    known = [entry.get("name") for _, entry in entries(document, "setups") if isinstance(entry, dict)]
+    names = [name for name in known if isinstance(name, str)]
+    for place, entry in entries(document, "loops"):
+        if not isinstance(entry, dict):
+            continue
+        if "length_m" not in entry and "time_min" not in entry:
+            found = f"{path_text(place)} has neither length_m nor time_min"
+            yield Fault(document.name, document.place(*place), found, "at least one of them, as [min, max]")
+        setups = entry.get("setups")
+        for number, name in enumerate(setups if isinstance(setups, list) else ()):
+            if isinstance(name, str) and name not in names:
+                where = (*place, "setups", number)
+                found = f"{path_text(where)} = {value_text(name)}: no such set-up"
+                allowed = " | ".join(value_text(one) for one in names)
+                yield Fault(document.name, document.place(*where), found, allowed, did_you_mean(name, names))
