@@ -17,7 +17,7 @@ _LONGEST_NAME = 60
 def _printable(name: str) -> str:
     """Refuse names that no product could show: they stand in tables, headings, waypoints and file names of layers."""
     if not name or len(name) > _LONGEST_NAME or name != name.strip() or not name.isprintable():
-        message = f"1 to {_LONGEST_NAME} printable characters, no spaces at the ends"
+        message = f"allowed: 1 to {_LONGEST_NAME} printable characters, no spaces at the ends"
         raise ValueError(message)
     return name
 
@@ -25,7 +25,7 @@ def _printable(name: str) -> str:
 def _window(window: tuple[float, float]) -> tuple[float, float]:
     """Refuse a window whose least is above its most."""
     if not 0.0 <= window[0] <= window[1]:
-        message = "[min, max] with 0 ≤ min ≤ max"
+        message = "allowed: [min, max] with 0 ≤ min ≤ max"
         raise ValueError(message)
     return window
 
@@ -33,7 +33,7 @@ def _window(window: tuple[float, float]) -> tuple[float, float]:
 def _different(entries: tuple[str, ...]) -> tuple[str, ...]:
     """Refuse a list that names something twice."""
     if len(set(entries)) < len(entries):
-        message = "each entry once"
+        message = "allowed: each entry once"
         raise ValueError(message)
     return entries
 

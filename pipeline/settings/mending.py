@@ -23,6 +23,7 @@ _WRONG_UNITS: Mapping[str, tuple[tuple[float, str, str], ...]] = {
 }
 """Unit of the key → factor that the value is too large by, the unit that is meant, the unit that was written."""
 _OWN_WORDS = {"value_error", "assertion_error"}
+_ALLOWED = "allowed: "
 
 
 def model_faults(error: ValidationError, document: Document, model: type[BaseModel]) -> list[Fault]:
@@ -109,15 +110,24 @@ def _fault(detail: Any, path: KeyPath, document: Document, shape: Shape) -> Faul
     place = document.place(*path)
     if detail["type"] == "missing":
         return _missing(path, document, shape)
+    if detail["type"] in _OWN_WORDS:
+        return _said(detail, path, document)
     value = document.value(path)
     name = path_text(path)
-    if detail["type"] in _OWN_WORDS:
-        said = str(detail["ctx"]["error"]) if "ctx" in detail else str(detail["msg"])
-        if isinstance(value, Mapping):
-            return Fault(document.name, place, f"[{name}]: {said}" if name else said)
-        return Fault(document.name, place, f"{name} = {value_text(value)}", said)
     allowed = shape.allowed(path) or str(detail["msg"])
     return Fault(document.name, place, f"{name} = {value_text(value)}", allowed, _mend(value, path, shape))
+
+
+def _said(detail: Any, path: KeyPath, document: Document) -> Fault:  # noqa: ANN401 - pydantic's own dict
+    """Make the fault that a model's own validator worded; one that begins with ``allowed:`` says what is allowed."""
+    said = str(detail["ctx"]["error"]) if "ctx" in detail else str(detail["msg"])
+    value = document.value(path)
+    name = path_text(tuple(part for part in detail["loc"] if part != "[key]"))
+    if not isinstance(value, Mapping):
+        name = f"{name} = {value_text(value)}"
+    if said.startswith(_ALLOWED):
+        return Fault(document.name, document.place(*path), name, said.removeprefix(_ALLOWED))
+    return Fault(document.name, document.place(*path), f"{name}: {said}" if name else said)
 
 
 def _missing(path: KeyPath, document: Document, shape: Shape) -> Fault:
