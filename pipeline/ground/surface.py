@@ -1,0 +1,172 @@
+"""Grip and rolling resistance of every segment: surfaces file and ground state."""
+
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Annotated
+
+import numpy as np
+import pandas as pd
+from pydantic import Field, ValidationInfo, field_validator, model_validator
+
+from pipeline.ground.model import Ground
+from pipeline.ground.wetness import DryingModel
+from pipeline.settings import Strict, did_you_mean
+from pipeline.survey.model import Network
+from pipeline.terms import Wetness
+
+__all__ = ["Grip", "SurfaceClass", "Surfaces", "ground_state", "surface_classes"]
+
+Coefficient = Annotated[float, Field(gt=0.0, le=1.5)]
+
+
+class Grip(Strict):
+    """Adhesion and rolling resistance of one surface at one wetness."""
+
+    adhesion: tuple[Coefficient, Coefficient, Coefficient]
+    """Coefficient of adhesion: low, typical and high value of the published spread."""
+    rolling: tuple[Coefficient, Coefficient]
+    """Rolling resistance coefficient, low and high."""
+
+    @field_validator("adhesion", "rolling")
+    @classmethod
+    def _ascending(cls, values: tuple[float, ...]) -> tuple[float, ...]:
+        """Refuse a spread that is not in order."""
+        if list(values) != sorted(values):
+            msg = f"{list(values)} is not in ascending order: low first, high last"
+            raise ValueError(msg)
+        return values
+
+
+class SurfaceClass(Strict):
+    """One surface, dry to soaked."""
+
+    dry: Grip
+    damp: Grip
+    wet: Grip
+    soaked: Grip
+
+    @model_validator(mode="after")
+    def _wetter_is_not_better(self) -> "SurfaceClass":
+        """Refuse an adhesion that rises as the ground gets wetter."""
+        for drier, wetter in pairwise(Wetness):
+            pairs = zip(self.at(drier).adhesion, self.at(wetter).adhesion, strict=True)
+            if any(wet > dry for dry, wet in pairs):
+                msg = (
+                    f"adhesion when {wetter} {list(self.at(wetter).adhesion)} is above that when {drier} "
+                    f"{list(self.at(drier).adhesion)}; wetter ground may not grip better"
+                )
+                raise ValueError(msg)
+        return self
+
+    def at(self, wetness: Wetness) -> Grip:
+        """Give the values at one wetness."""
+        return {Wetness.DRY: self.dry, Wetness.DAMP: self.damp, Wetness.WET: self.wet}.get(wetness, self.soaked)
+
+
+class Surfaces(Strict):
+    """The surfaces file: classes, and the words of a survey that lead to them."""
+
+    classes: dict[str, SurfaceClass] = Field(min_length=1)
+    """Surface classes by name."""
+    default: str
+    """Class of a trail without a known surface."""
+    drying: DryingModel
+    """How rain makes the ground wet, and how it dries."""
+    surface: dict[str, str]
+    """Surface words → class."""
+    tracktype: dict[str, str] = Field(default_factory=dict)
+    """Firmness words → class, where no surface is known."""
+    smoothness: dict[str, str] = Field(default_factory=dict)
+    """Evenness words → class, where neither is known; the class then counts as assumed."""
+
+    @field_validator("default")
+    @classmethod
+    def _default_known(cls, value: str, info: ValidationInfo) -> str:
+        """Refuse a default that is no class."""
+        return _known(value, info)
+
+    @field_validator("surface", "tracktype", "smoothness")
+    @classmethod
+    def _classes_known(cls, value: dict[str, str], info: ValidationInfo) -> dict[str, str]:
+        """Refuse a word that leads to no class."""
+        for name in value.values():
+            _known(name, info)
+        return value
+
+
+def _known(name: str, info: ValidationInfo) -> str:
+    """Refuse a name that is none of the classes."""
+    classes = info.data.get("classes")
+    if classes is not None and name not in classes:
+        near = did_you_mean(name, classes)
+        msg = f'"{name}" is no surface class; {near or "allowed: " + ", ".join(classes)}'
+        raise ValueError(msg)
+    return name
+
+
+def surface_classes(network: Network, surfaces: Surfaces, wetness: Wetness) -> tuple[list[str], list[bool]]:
+    """Find the surface class of every segment, and whether it is an assumption.
+
+    The surface word counts first, then the firmness, then the evenness (assumed: it says nothing about the
+    material), then the default (assumed). A list of words takes the class with the least typical grip.
+
+    Parameters
+    ----------
+    network
+        Segments with the words as tagged.
+    surfaces
+        The surfaces file.
+    wetness
+        Decides which of several words grips least.
+
+    Returns
+    -------
+    tuple[list[str], list[bool]]
+        Class names and assumptions, parallel to the segments.
+    """
+    found = pd.Series(None, index=network.segments.index, dtype=object)
+    assumed = pd.Series(data=True, index=network.segments.index)
+    for column, words, assumption in (
+        ("surface", surfaces.surface, False),
+        ("tracktype", surfaces.tracktype, False),
+        ("smoothness", surfaces.smoothness, True),
+    ):
+        tagged = network.segments[column]
+        classes = {word: _worst(word, words, surfaces, wetness) for word in tagged.dropna().unique()}
+        taken = found.isna() & tagged.map(classes).notna()
+        found = found.where(~taken, tagged.map(classes))
+        assumed = assumed.where(~taken, assumption)
+    return found.fillna(surfaces.default).tolist(), assumed.tolist()
+
+
+def _worst(text: str, words: Mapping[str, str], surfaces: Surfaces, wetness: Wetness) -> str | None:
+    """Give the class of the word in *text* that grips least; ``None`` when no word is known."""
+    parts = (part.strip().casefold().replace(" ", "_") for part in text.split(";"))
+    classes = [words[part] for part in parts if part in words]
+    return min(classes, key=lambda name: surfaces.classes[name].at(wetness).adhesion[1], default=None)
+
+
+def ground_state(network: Network, surfaces: Surfaces, wetness: Wetness) -> Ground:
+    """Give grip and rolling resistance of every segment under the wetness of the day.
+
+    Parameters
+    ----------
+    network
+        Segments with surface, tracktype and smoothness as tagged.
+    surfaces
+        The surfaces file.
+    wetness
+        How wet the ground is.
+    """
+    names, assumed = surface_classes(network, surfaces, wetness)
+    grips = [surfaces.classes[name].at(wetness) for name in names]
+    adhesion = np.array([grip.adhesion for grip in grips], dtype=np.float64).reshape(-1, 3)
+    return Ground(
+        wetness=wetness,
+        surface=tuple(names),
+        assumed=np.array(assumed, dtype=np.bool_),
+        mu_low=adhesion[:, 0].copy(),
+        mu_typical=adhesion[:, 1].copy(),
+        mu_high=adhesion[:, 2].copy(),
+        rolling=np.array([grip.rolling[1] for grip in grips], dtype=np.float64),
+    )
