@@ -1,0 +1,143 @@
+"""Solves a loop model with HiGHS: one thread, fixed seed, limits in work, never in seconds.
+
+The same input gives the same loop and the same bound on every run: the solver
+is deterministic on one thread, and it is stopped by its node count or by the
+number of times it asked whether to stop, not by a clock.
+"""
+
+from dataclasses import dataclass
+from enum import Enum, auto
+from math import ceil, floor
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.loops.model import LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
+from pipeline.loops.rules import breaches
+from pipeline.loops.settings import SearchEffort
+
+__all__ = ["Outcome", "Solved", "solve"]
+
+Ints = NDArray[np.int64]
+_EXACT = {"mip_rel_gap": 1e-6, "mip_abs_gap": 0.5, "mip_feasibility_tolerance": 1e-7}
+_ROUNDING = 1e-4
+"""A bound this close to a whole number is that number; far above what the solver's tolerances add up to."""
+
+
+class Outcome(Enum):
+    """How a solve ended."""
+
+    SOLVED = auto()
+    """The loop is a best one."""
+    NONE = auto()
+    """Proven: no loop keeps the rules."""
+    STOPPED = auto()
+    """The work limit was reached."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """What a solve gave."""
+
+    outcome: Outcome
+    walk: Ints | None
+    """Arcs in driving order; ``None`` when no loop was found."""
+    value: int | None
+    """Value of the walk, in whole units of the goal."""
+    bound: int | None
+    """No loop is better than this, whole units; ``None`` when nothing is known."""
+
+
+def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
+    """Solve *problem* to a proven best loop, or as far as the work limits let it.
+
+    Parameters
+    ----------
+    problem
+        Pruned arcs and turns, rules, goal.
+    effort
+        Work limits.
+    hint
+        A loop that keeps the rules, to start from.
+    """
+    if not len(problem.arcs) or not len(problem.turns.starts) or not len(problem.turns.ends):
+        return Solved(Outcome.NONE, None, None, None)
+    model = build_model(problem)
+    solver = _solver(model, effort)
+    if len(problem.arcs) > effort.exact_arcs:
+        solver.setOptionValue("solve_relaxation", True)
+    elif hint is not None:
+        start = highspy.HighsSolution()
+        start.col_value = columns_of_walk(model, hint).tolist()
+        start.value_valid = True
+        solver.setSolution(start)
+    solver.run()
+    return _read(solver, model, effort, hint)
+
+
+def _solver(model: LoopModel, effort: SearchEffort) -> highspy.Highs:
+    """Make a solver that holds the model and stops by work alone."""
+    solver = highspy.Highs()
+    solver.silent()
+    # One thread in every solve of the process: HiGHS keeps one global pool and refuses to run when its size changes.
+    options = {"threads": 1, "random_seed": 0, "mip_max_nodes": effort.nodes, **_EXACT}
+    for name, value in options.items():
+        solver.setOptionValue(name, value)
+    asked = 0
+
+    def count(event: highspy.highs.HighsCallbackEvent) -> None:
+        nonlocal asked
+        asked += 1
+        if asked > effort.interrupts:
+            event.interrupt()
+
+    solver.cbMipInterrupt += count
+    solver.passModel(model.lp)
+    return solver
+
+
+def _read(solver: highspy.Highs, model: LoopModel, effort: SearchEffort, hint: Ints | None) -> Solved:
+    """Read the result, and verify the loop in whole numbers before it is believed."""
+    problem = model.problem
+    status = solver.getModelStatus()
+    states = highspy.HighsModelStatus
+    if status in (states.kInfeasible, states.kUnboundedOrInfeasible):
+        return Solved(Outcome.NONE if hint is None else Outcome.STOPPED, hint, _value(problem, hint), None)
+    relaxed = len(problem.arcs) > effort.exact_arcs
+    bound = _bound(solver, problem, relaxed=relaxed) if relaxed is False or status == states.kOptimal else None
+    walk = hint
+    info = solver.getInfo()
+    if not relaxed and info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
+        found = walk_of_columns(model, np.array(solver.getSolution().col_value))
+        if not breaches(problem.arcs, found.tolist(), problem.rules) and problem.goal.keeps_ties(problem.arcs, found):
+            walk = _better(problem, found, hint)
+    value = _value(problem, walk)
+    done = value is not None and bound == value
+    return Solved(Outcome.SOLVED if done else Outcome.STOPPED, walk, value, bound)
+
+
+def _bound(solver: highspy.Highs, problem: Problem, *, relaxed: bool) -> int | None:
+    """Give the proven bound as a whole number; every loop's value is one."""
+    info = solver.getInfo()
+    raw = info.objective_function_value if relaxed else info.mip_dual_bound
+    if not np.isfinite(raw):
+        return None
+    return floor(raw + _ROUNDING) if problem.goal.maximises else ceil(raw - _ROUNDING)
+
+
+def _value(problem: Problem, walk: Ints | None) -> int | None:
+    """Give the value of a walk that may be missing."""
+    return None if walk is None else problem.goal.value(problem.arcs, walk)
+
+
+def _better(problem: Problem, found: Ints, hint: Ints | None) -> Ints:
+    """Give the better of two loops; the shorter of equals, then the one found."""
+    if hint is None:
+        return found
+    sign = -1 if problem.goal.maximises else 1
+
+    def rank(walk: Ints) -> tuple[int, int]:
+        return sign * problem.goal.value(problem.arcs, walk), int(problem.arcs.length_dm[walk].sum())
+
+    return hint if rank(hint) < rank(found) else found

@@ -1,0 +1,193 @@
+"""The search for one loop: pruning, local search, exact solve, ties; and the threshold search of ``safest``."""
+
+from bisect import bisect_left
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.loops.exact import Outcome, Solved, solve
+from pipeline.loops.graph import Arcs, subset
+from pipeline.loops.local_search import local_search
+from pipeline.loops.model import Goal, Problem
+from pipeline.loops.objective import GainCurve
+from pipeline.loops.rules import Rules, breaches
+from pipeline.loops.settings import SearchEffort
+from pipeline.loops.turns import Turns, prune
+from pipeline.loops.walk import smallest_order, turned_round
+
+__all__ = ["Answer", "Quest", "exists", "pruned", "safest", "training_rich"]
+
+Ints = NDArray[np.int64]
+GoalOf = Callable[[Arcs], Goal]
+
+
+@dataclass(frozen=True, slots=True)
+class Quest:
+    """One loop to look for."""
+
+    arcs: Arcs
+    rules: Rules
+    curve: GainCurve
+    effort: SearchEffort
+    seed: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A loop, and what is proven about it."""
+
+    numbers: tuple[int, ...]
+    """Traversal numbers in driving order."""
+    value: int
+    """Whole units of the goal: dm of exposure, or gain units."""
+    bound: int
+    """No loop that keeps the rules has a better value than this."""
+    proven: bool
+    """No better loop exists: value equals bound, and for ``safest`` no loop exists below ``level``."""
+    level: int
+    """Largest utilisation in hundredths, rounded up, comfort floor at least."""
+
+
+def training_rich(quest: Quest) -> Answer | None:
+    """Find the loop with the largest gain; ``None`` when there is none or none was found."""
+
+    def gain(_: Arcs) -> Goal:
+        return Goal(curve=quest.curve)
+
+    arcs, _ = pruned(quest.arcs, quest.rules)
+    best = _polish(quest, gain, _start(quest, gain))
+    if best.walk is None or best.value is None:
+        return None
+    ceiling = quest.curve.units(arcs.credits.sum(axis=0))
+    bound = ceiling if best.bound is None else min(ceiling, best.bound)
+    numbers = _settle(quest, gain, arcs.number[best.walk], best.value)
+    return Answer(numbers, best.value, bound, bound == best.value, _level(quest.arcs, numbers))
+
+
+def safest(quest: Quest) -> Answer | None:
+    """Find the loop with the smallest worst utilisation, then the least exposure, then the shortest.
+
+    The worst utilisation is found by bisection over the levels that occur: is there a loop on the traversals up to
+    this level? Its proof is the answer that there is none on the traversals up to the level before.
+    """
+    found = _threshold(quest)
+    if found is None:
+        return None
+    level, hint, certain = found
+    inside = replace(quest, arcs=subset(quest.arcs, quest.arcs.level <= level))
+    best = _polish(inside, _exposure, hint)
+    if best.walk is None or best.value is None:
+        return None
+    arcs, _ = pruned(inside.arcs, quest.rules)
+    numbers = _settle(inside, _exposure, arcs.number[best.walk], best.value)
+    bound = 0 if best.bound is None else max(0, best.bound)
+    return Answer(numbers, best.value, bound, certain and bound == best.value, level)
+
+
+def exists(quest: Quest, goal_of: GoalOf) -> tuple[bool | None, Ints | None]:
+    """Tell whether any loop keeps the rules (``None``: not known), and give one as traversal numbers."""
+    arcs, turns = pruned(quest.arcs, quest.rules)
+    if not len(arcs):
+        return False, None
+    walk = local_search(Problem(arcs, turns, quest.rules, goal_of(arcs)), quest.effort, quest.seed)
+    if walk is None:
+        nothing = Goal(cost=np.zeros(len(arcs), dtype=np.int64))
+        solved = solve(Problem(arcs, turns, quest.rules, nothing), quest.effort, None)
+        if solved.outcome is Outcome.NONE:
+            return False, None
+        walk = solved.walk
+    return (None, None) if walk is None else (True, arcs.number[walk])
+
+
+def _exposure(arcs: Arcs) -> Goal:
+    """Least exposure."""
+    return Goal(cost=arcs.exposure_dm)
+
+
+def _threshold(quest: Quest) -> tuple[int, Ints, bool] | None:
+    """Find the smallest level that has a loop: the level, such a loop as numbers, and whether that is proven."""
+    levels = np.unique(quest.arcs.level).tolist()
+    if not levels:
+        return None
+
+    def at(index: int) -> Quest:
+        return replace(quest, arcs=subset(quest.arcs, quest.arcs.level <= levels[index]))
+
+    # Cheap first: below this level not even a closed walk of the allowed length is left.
+    low = bisect_left(range(len(levels)), True, key=lambda k: len(pruned(at(k).arcs, quest.rules)[0]) > 0)
+    high, best, certain = len(levels), None, True
+    # The whole graph is asked first: without a loop there, nothing else matters.
+    probe = len(levels) - 1
+    while low < high:
+        answer, numbers = exists(at(probe), _exposure)
+        if numbers is not None:
+            best = numbers
+            high = bisect_left(levels, _level(quest.arcs, tuple(numbers.tolist())))
+        else:
+            certain = certain and answer is False
+            low = probe + 1
+        probe = (low + high) // 2
+    return None if best is None else (levels[high], best, certain)
+
+
+def _start(quest: Quest, goal_of: GoalOf) -> Ints | None:
+    """Run the local search and give its loop as traversal numbers."""
+    arcs, turns = pruned(quest.arcs, quest.rules)
+    walk = local_search(Problem(arcs, turns, quest.rules, goal_of(arcs)), quest.effort, quest.seed)
+    return None if walk is None else arcs.number[walk]
+
+
+def _polish(quest: Quest, goal_of: GoalOf, hint: Ints | None) -> Solved:
+    """Solve exactly, from a loop given as traversal numbers; the walk of the result is in pruned arcs."""
+    arcs, turns = pruned(quest.arcs, quest.rules)
+    walk = None if hint is None else np.searchsorted(arcs.number, hint)
+    return solve(Problem(arcs, turns, quest.rules, goal_of(arcs)), quest.effort, walk)
+
+
+def _settle(quest: Quest, goal_of: GoalOf, numbers: Ints, value: int) -> tuple[int, ...]:
+    """Among loops of equal value, look for the shortest, and write it in its smallest order."""
+    arcs, turns = pruned(quest.arcs, quest.rules)
+    goal = goal_of(arcs)
+    walk = np.searchsorted(arcs.number, numbers)
+    ties = Goal(
+        cost=arcs.length_dm,
+        cap=None if goal.cost is None else (goal.cost, value),
+        floor=None if goal.curve is None else (goal.curve, value),
+    )
+    effort = quest.effort.model_copy(
+        update={
+            "nodes": max(1, int(quest.effort.nodes * quest.effort.tie_share)),
+            "interrupts": max(1, int(quest.effort.interrupts * quest.effort.tie_share)),
+        }
+    )
+    shorter = solve(Problem(arcs, turns, quest.rules, ties), effort, walk) if effort.tie_share > 0.0 else None
+    if shorter is not None and shorter.walk is not None:
+        walk = shorter.walk
+    return tuple(arcs.number[_canonical(arcs, quest.rules, goal, walk.tolist())].tolist())
+
+
+def _canonical(arcs: Arcs, rules: Rules, goal: Goal, walk: list[int]) -> list[int]:
+    """Give the smallest order, driven whichever way round is smaller at equal value."""
+    first = smallest_order(arcs, walk)
+    back = turned_round(arcs, walk)
+    if back is None or breaches(arcs, back, rules):
+        return first
+    if goal.value(arcs, np.array(back)) != goal.value(arcs, np.array(walk)):
+        return first
+    return min(first, smallest_order(arcs, back))
+
+
+def pruned(arcs: Arcs, rules: Rules) -> tuple[Arcs, Turns]:
+    """Drop what no loop within the windows of *rules* can use."""
+    return prune(
+        arcs,
+        None if rules.length_dm is None else rules.length_dm[1],
+        None if rules.time_s is None else rules.time_s[1],
+    )
+
+
+def _level(arcs: Arcs, numbers: tuple[int, ...]) -> int:
+    """Give the largest level on a loop."""
+    return int(arcs.level[np.searchsorted(arcs.number, numbers)].max())

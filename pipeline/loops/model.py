@@ -1,0 +1,274 @@
+"""The loop as a mixed-integer linear model: a flow of the slack still to spend, over turns.
+
+For the arcs that survived the pruning, with turns (a, b), starts (0, b) and ends (a, 0):
+
+* ``x_a`` ∈ {0, 1}: arc *a* is driven; ``s_ab`` ∈ {0, 1}: *b* follows *a*;
+* one start, one end, and Σ_p s_pa = x_a = Σ_b s_ab for every arc;
+* ``g_ab`` ≥ 0: what may still be spent on detours when *a* ends and *b* begins.
+
+A loop of the remaining-distance model carries the distance still to drive on
+every turn: f_ab with Σ_p f_pa − Σ_b f_ab = c_a x_a. With H_a, the shortest way
+home after *a* under the turn rules, every loop has f_ab ≥ (c_b + H_b) s_ab, so
+f_ab = (c_b + H_b) s_ab + g_ab with g_ab ≥ 0, and the balance becomes
+
+    Σ_p g_pa − Σ_b g_ab = Σ_b (c_b + H_b − H_a) s_ab        (ends: g_a0 = 0)
+    g_ab ≤ (longest − there_a − c_b − H_b) s_ab
+
+The bracket in the balance is the detour that the turn (a, b) makes: never
+negative, and around any cycle it sums to the cycle's cost > 0. So a cycle cut
+off from the trailhead would need slack from nowhere: one inequality a turn
+keeps the walk in one piece. (Miller, Tucker and Zemlin's order variables, in
+the single-commodity flow form of Gavish and Graves, 1978; from memory, not
+verified.)
+
+Scales: distances enter in km, times in hours, so that coefficients stay near 1.
+"""
+
+from dataclasses import dataclass, replace
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.loops.graph import Arcs
+from pipeline.loops.objective import PIECE_CREDITS, PIECES, GainCurve
+from pipeline.loops.rows import Columns, Rows, to_lp
+from pipeline.loops.rules import Rules
+from pipeline.loops.turns import Reach, Turns, measure
+
+__all__ = ["Goal", "LoopModel", "Problem", "build_model", "columns_of_walk", "walk_of_columns"]
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+INFINITE = float("inf")
+DM_PER_KM = 10_000.0
+S_PER_H = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What is made small or large; exactly one of ``cost`` and ``curve`` is given."""
+
+    cost: Ints | None = None
+    """Minimise the sum of this over the driven arcs; shape (arcs,)."""
+    curve: GainCurve | None = None
+    """Maximise the gain of the practised techniques."""
+    cap: tuple[Ints, int] | None = None
+    """Keep the sum of these costs at or below this: ties of an earlier goal."""
+    floor: tuple[GainCurve, int] | None = None
+    """Keep the gain at or above this: ties of an earlier goal."""
+
+    @property
+    def maximises(self) -> bool:
+        """Whether more is better."""
+        return self.curve is not None
+
+    def value(self, arcs: Arcs, walk: Ints) -> int:
+        """Give the value of a walk, in whole units of the goal."""
+        if self.curve is not None:
+            return self.curve.units(arcs.credits[walk].sum(axis=0))
+        return 0 if self.cost is None else int(self.cost[walk].sum())
+
+    def keeps_ties(self, arcs: Arcs, walk: Ints) -> bool:
+        """Tell whether a walk is as good as the earlier goal asks."""
+        capped = self.cap is None or int(self.cap[0][walk].sum()) <= self.cap[1]
+        floored = self.floor is None or self.floor[0].units(arcs.credits[walk].sum(axis=0)) >= self.floor[1]
+        return capped and floored
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One model to solve: pruned arcs and turns, rules, goal."""
+
+    arcs: Arcs
+    turns: Turns
+    rules: Rules
+    goal: Goal
+
+    @property
+    def cost(self) -> Ints:
+        """What the flow carries, dm or s, shape (arcs,)."""
+        return self.arcs.length_dm if self.rules.flows_by_length else self.arcs.time_s
+
+    @property
+    def longest(self) -> int:
+        """Largest sum of ``cost`` that any loop may have, dm or s."""
+        window = self.rules.length_dm if self.rules.flows_by_length else self.rules.time_s
+        total = int(self.cost.sum())
+        return total if window is None else min(total, window[1])
+
+
+@dataclass(frozen=True, slots=True)
+class LoopModel:
+    """The linear model and where its columns stand."""
+
+    lp: highspy.HighsLp
+    problem: Problem
+    reach: Reach
+    driven: Ints
+    """x, one an arc."""
+    turn: Ints
+    """s of the turns."""
+    start: Ints
+    """s of the starts."""
+    end: Ints
+    """s of the ends."""
+    slack: Ints
+    """g of the turns."""
+    start_slack: Ints
+    """g of the starts."""
+    twice: Ints
+    """Both directions driven, one for each pair of ``Rules.counted``; empty when the share is not limited."""
+    filled: Ints
+    """Credits in each piece of the curve, shape (techniques, pieces); empty without a curve."""
+
+
+def build_model(problem: Problem) -> LoopModel:
+    """Build the model of *problem*."""
+    arcs, turns, rules, goal = problem.arcs, problem.turns, problem.rules, problem.goal
+    reach = measure(arcs, turns, problem.cost)
+    scale = DM_PER_KM if rules.flows_by_length else S_PER_H
+    columns, rows = Columns(), Rows()
+    curve = goal.curve if goal.curve is not None else (goal.floor[0] if goal.floor else None)
+    room, start_room = _rooms(problem, reach)
+    limited = rules.redriven < 1.0
+    pairs = rules.counted(arcs) if limited else np.empty(0, dtype=np.int64)
+    slopes = np.empty((0, PIECES)) if curve is None else curve.slopes.astype(np.float64)
+    model = LoopModel(
+        lp=highspy.HighsLp(),
+        problem=problem,
+        reach=reach,
+        driven=columns.block(len(arcs), 1.0, cost=0.0 if goal.cost is None else goal.cost, whole=True),
+        turn=columns.block(len(turns.first), 1.0, whole=True),
+        start=columns.block(len(turns.starts), 1.0, whole=True),
+        end=columns.block(len(turns.ends), 1.0, whole=True),
+        slack=columns.block(len(turns.first), room / scale),
+        start_slack=columns.block(len(turns.starts), start_room / scale),
+        twice=columns.block(len(pairs), 1.0),
+        filled=columns.block(slopes.size, PIECE_CREDITS, cost=slopes.ravel() if goal.curve else 0.0).reshape(
+            slopes.shape
+        ),
+    )
+    _add_walk(rows, model)
+    _add_flow(rows, model, room / scale, start_room / scale, scale)
+    _add_rules(rows, model, pairs)
+    _add_gain(rows, model, curve)
+    return replace(model, lp=to_lp(rows, columns, maximise=goal.maximises))
+
+
+def _rooms(problem: Problem, reach: Reach) -> tuple[Floats, Floats]:
+    """Give the largest slack on each turn and each start, in the unit of the flow."""
+    first, second, starts = problem.turns.first, problem.turns.second, problem.turns.starts
+    after = problem.cost + reach.home
+    room = problem.longest - reach.there[first] - after[second]
+    return np.maximum(0, room).astype(np.float64), np.maximum(0, problem.longest - after[starts]).astype(np.float64)
+
+
+def _add_walk(rows: Rows, model: LoopModel) -> None:
+    """One start, one end; every driven arc is entered once and left once."""
+    turns, count = model.problem.turns, len(model.problem.arcs)
+    rows.put(rows.block(1, 1.0, 1.0), model.start, 1.0)
+    rows.put(rows.block(1, 1.0, 1.0), model.end, 1.0)
+    for near, at_turn, ends, at_end in (
+        (turns.second, model.turn, turns.starts, model.start),
+        (turns.first, model.turn, turns.ends, model.end),
+    ):
+        row = rows.block(count, 0.0, 0.0)
+        rows.put(row + near, at_turn, 1.0)
+        rows.put(row + ends, at_end, 1.0)
+        rows.put(row + np.arange(count), model.driven, -1.0)
+
+
+def _add_flow(rows: Rows, model: LoopModel, room: Floats, start_room: Floats, scale: float) -> None:
+    """Slack balance on every arc, and slack only on turns that are made."""
+    turns, count = model.problem.turns, len(model.problem.arcs)
+    cost, home = model.problem.cost, model.reach.home
+    detour = (cost[turns.second] + home[turns.second] - home[turns.first]) / scale
+    row = rows.block(count, 0.0, INFINITE)
+    rows.put(row + turns.second, model.slack, 1.0)
+    rows.put(row + turns.starts, model.start_slack, 1.0)
+    rows.put(row + turns.first, model.slack, -1.0)
+    rows.put(row + turns.first, model.turn, -detour)
+    for made, slack, most in ((model.turn, model.slack, room), (model.start, model.start_slack, start_room)):
+        row = rows.block(len(slack), -INFINITE, 0.0)
+        rows.put(row + np.arange(len(slack)), slack, 1.0)
+        rows.put(row + np.arange(len(slack)), made, -most)
+
+
+def _add_rules(rows: Rows, model: LoopModel, pairs: Ints) -> None:
+    """Windows, re-driven share, must, overlap with earlier loops, ties."""
+    arcs, rules, goal = model.problem.arcs, model.problem.rules, model.problem.goal
+    length = arcs.length_dm / DM_PER_KM
+    if rules.length_dm is not None:
+        low, high = rules.length_dm
+        rows.put(rows.block(1, low / DM_PER_KM, high / DM_PER_KM), model.driven, length)
+    if rules.time_s is not None:
+        low, high = rules.time_s
+        rows.put(rows.block(1, low / S_PER_H, high / S_PER_H), model.driven, arcs.time_s / S_PER_H)
+    if len(pairs):
+        back = arcs.opposite[pairs]
+        row = rows.block(len(pairs), -INFINITE, 1.0) + np.arange(len(pairs))
+        rows.put(row, model.driven[pairs], 1.0)
+        rows.put(row, model.driven[back], 1.0)
+        rows.put(row, model.twice, -1.0)
+        share = rows.block(1, -INFINITE, 0.0)
+        rows.put(share, model.twice, length[pairs] + length[back])
+        rows.put(share, model.driven, -rules.redriven * length)
+    for _, group in rules.must:
+        rows.put(rows.block(1, 1.0, INFINITE), model.driven[rules.member(arcs, group)], 1.0)
+    for earlier in rules.earlier:
+        shared = rules.member(arcs, earlier).astype(np.float64)
+        rows.put(rows.block(1, -INFINITE, 0.0), model.driven, (shared - rules.overlap) * length)
+    if goal.cap is not None:
+        rows.put(rows.block(1, -INFINITE, goal.cap[1]), model.driven, goal.cap[0])
+
+
+def _add_gain(rows: Rows, model: LoopModel, curve: GainCurve | None) -> None:
+    """Credits that fill the pieces come from driven arcs; a tie goal keeps the gain."""
+    if curve is None:
+        return
+    credits_of = model.problem.arcs.credits
+    for technique, pieces in enumerate(model.filled):
+        row = rows.block(1, -INFINITE, 0.0)
+        rows.put(row, pieces, 1.0)
+        rows.put(row, model.driven, -credits_of[:, technique])
+    if model.problem.goal.floor is not None:
+        rows.put(rows.block(1, model.problem.goal.floor[1], INFINITE), model.filled.ravel(), curve.slopes.ravel())
+
+
+def columns_of_walk(model: LoopModel, walk: Ints) -> Floats:
+    """Give the value of every column for a known loop, to start the solver from."""
+    problem, reach = model.problem, model.reach
+    turns, rules = problem.turns, problem.rules
+    scale = DM_PER_KM if rules.flows_by_length else S_PER_H
+    values = np.zeros(model.lp.num_col_)
+    values[model.driven[walk]] = 1.0
+    values[model.start[np.searchsorted(turns.starts, walk[0])]] = 1.0
+    values[model.end[np.searchsorted(turns.ends, walk[-1])]] = 1.0
+    after = problem.cost + reach.home
+    left = problem.cost[walk][::-1].cumsum()[::-1]  # what is still to drive before each arc of the walk
+    values[model.start_slack[np.searchsorted(turns.starts, walk[0])]] = (left[0] - after[walk[0]]) / scale
+    code = turns.first * len(problem.arcs) + turns.second
+    made = np.searchsorted(code, walk[:-1] * len(problem.arcs) + walk[1:])
+    values[model.turn[made]] = 1.0
+    values[model.slack[made]] = (left[1:] - after[walk[1:]]) / scale
+    if len(model.twice):
+        pairs = rules.counted(problem.arcs)
+        values[model.twice] = np.isin(pairs, walk) & np.isin(problem.arcs.opposite[pairs], walk)
+    if model.filled.size:
+        got = problem.arcs.credits[walk].sum(axis=0)
+        starts = np.arange(PIECES) * PIECE_CREDITS
+        values[model.filled] = np.clip(got[:, None] - starts[None, :], 0, PIECE_CREDITS)
+    return values
+
+
+def walk_of_columns(model: LoopModel, values: Floats) -> Ints:
+    """Follow the turns that are made from the start; shape (arcs of the loop,)."""
+    turns = model.problem.turns
+    start = int(turns.starts[np.argmax(values[model.start])])
+    made = np.flatnonzero(values[model.turn] > 0.5)
+    after = dict(zip(turns.first[made].tolist(), turns.second[made].tolist(), strict=True))
+    walk = [start]
+    while walk[-1] in after:
+        walk.append(after.pop(walk[-1]))
+    return np.array(walk, dtype=np.int64)

@@ -1,0 +1,84 @@
+"""What the names in ``must`` and ``avoid`` stand for: segments, trails, places, surveyed things."""
+
+import difflib
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.errors import Fault
+from pipeline.loops.request import LoopRequest
+from pipeline.survey.model import Network
+
+__all__ = ["Target", "request_faults", "resolve"]
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What one name stands for."""
+
+    name: str
+    segments: tuple[str, ...] = ()
+    """Segment ids; a loop that must take the name in drives every one of them, in either direction."""
+    nodes: tuple[int, ...] = ()
+    """Node ids; a loop that must take the name in comes past at least one of them."""
+
+    @property
+    def known(self) -> bool:
+        """Whether the name stands for anything at all."""
+        return bool(self.segments or self.nodes)
+
+
+def resolve(name: str, network: Network) -> Target:
+    """Find what *name* stands for: a segment id, else a place, else a trail's name, else a surveyed thing's name."""
+    segments = network.segments
+    if (segments["segment_id"] == name).any():
+        return Target(name, segments=(name,))
+    nodes = network.nodes
+    at = nodes.loc[nodes["name"] == name, "node_id"]
+    if len(at):
+        return Target(name, nodes=tuple(sorted(int(node) for node in at)))
+    trail = segments.loc[segments["name"] == name, "segment_id"]
+    if len(trail):
+        return Target(name, segments=tuple(sorted(trail)))
+    things = network.obstacles
+    beside = things.loc[things["name"] == name, "segment_id"].dropna()
+    return Target(name, segments=tuple(sorted(set(beside))))
+
+
+def request_faults(
+    requests: Sequence[LoopRequest], network: Network, setups: Collection[str], file: str | Path
+) -> list[Fault]:
+    """List the names in *requests* that nothing answers to, with the nearest known one."""
+    faults: list[Fault] = []
+    known = sorted(set(_known_names(network)))
+    for request in requests:
+        place = f'loop "{request.name}"'
+        for key, names in (("must", request.must), ("avoid", request.avoid)):
+            unknown = [name for name in names if not resolve(name, network).known]
+            faults += [_fault(file, place, f"{key} = {name}", known) for name in unknown]
+        faults += [
+            _fault(file, place, f"setups = {name}", sorted(setups)) for name in request.setups if name not in setups
+        ]
+    names = [request.name for request in requests]
+    doubled = sorted({name for name in names if names.count(name) > 1})
+    faults += [Fault(file, f'loop "{name}"', "the name is used twice", "one loop a name") for name in doubled]
+    return faults
+
+
+def _fault(file: str | Path, place: str, found: str, known: Sequence[str]) -> Fault:
+    """Say that the name in *found* is unknown, and which one may have been meant."""
+    near = difflib.get_close_matches(found.rpartition(" = ")[2], known, n=1, cutoff=0.5)
+    listed = ", ".join(known[:8]) + (", …" if len(known) > 8 else "")
+    return Fault(file, place, f"{found}: unknown", listed, f"did you mean {near[0]}?" if near else "")
+
+
+def _known_names(network: Network) -> Iterator[str]:
+    """Yield every name that a request may use."""
+    columns: Iterable[Iterable[str]] = (
+        network.segments["segment_id"],
+        network.segments["name"].dropna(),
+        network.nodes["name"].dropna(),
+        network.obstacles.loc[network.obstacles["segment_id"].notna(), "name"].dropna(),
+    )
+    for column in columns:
+        yield from column

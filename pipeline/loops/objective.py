@@ -1,0 +1,80 @@
+"""What a loop is worth: credits of techniques and the curve that turns them into points.
+
+Each technique has a concave gain curve of five linear pieces of equal width.
+The amount practised is counted in whole credits, 100 of them at saturation;
+piece *k* = 1 … 5 is 20 credits wide and gives ``weight * (6 - k)`` units a
+credit. Gains are therefore whole units, the same for solver, local search and
+report. 3 units are one point, so full practice gives 100 points a unit of
+weight.
+
+Diminishing returns in a linear model: the slopes decrease, so a maximiser
+fills the pieces in order (separable piecewise-linear programming; Dantzig,
+*Linear Programming and Extensions*, 1963, ch. 24; from memory, not verified).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.loops.request import LoopRequest
+from pipeline.loops.settings import LoopSettings
+from pipeline.terms import Technique
+
+__all__ = ["PIECES", "PIECE_CREDITS", "UNITS_PER_POINT", "GainCurve", "gain_curve"]
+
+PIECES = 5
+"""Linear pieces of a gain curve."""
+PIECE_CREDITS = 20
+"""Width of a piece, credits."""
+UNITS_PER_POINT = 3
+"""Integer gain units in a point."""
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class GainCurve:
+    """Gain curves of the techniques that are worth anything."""
+
+    techniques: tuple[Technique, ...]
+    weights: Ints
+    """Shape (techniques,)."""
+    saturation: NDArray[np.float64]
+    """Amount that gives 100 credits, shape (techniques,), m or number."""
+
+    @property
+    def slopes(self) -> Ints:
+        """Units a credit, shape (techniques, pieces), decreasing along a row."""
+        return self.weights[:, None] * np.arange(PIECES, 0, -1, dtype=np.int64)[None, :]
+
+    @property
+    def largest(self) -> int:
+        """Units when every technique is saturated."""
+        return int(self.slopes.sum()) * PIECE_CREDITS
+
+    def units(self, credits_of: Ints) -> int:
+        """Give the gain of a loop, units, from its credits of each technique, shape (techniques,)."""
+        starts = np.arange(PIECES, dtype=np.int64) * PIECE_CREDITS
+        filled = np.clip(credits_of[:, None] - starts[None, :], 0, PIECE_CREDITS)
+        return int((filled * self.slopes).sum())
+
+
+def gain_curve(settings: LoopSettings, request: LoopRequest) -> GainCurve:
+    """Make the gain curves for a request; windows longer than the reference loop saturate later in proportion."""
+    worth = tuple(t for t in Technique if t in settings.technique and settings.technique[t].weight > 0)
+    scale = max(1.0, _budget_ratio(settings, request))
+    return GainCurve(
+        techniques=worth,
+        weights=np.array([settings.technique[t].weight for t in worth], dtype=np.int64),
+        saturation=np.array([settings.technique[t].saturation * scale for t in worth], dtype=np.float64),
+    )
+
+
+def _budget_ratio(settings: LoopSettings, request: LoopRequest) -> float:
+    """Give the longest loop allowed over the reference loop."""
+    if request.length_m is not None:
+        return request.length_m[1] / settings.reference_length_m
+    if request.time_min is not None:
+        return request.time_min[1] / settings.reference_time_min
+    return 1.0

@@ -1,0 +1,118 @@
+"""What the loop search takes and hands over."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.errors import Fault, SettingsError
+from pipeline.loops.settings import LoopSettings
+from pipeline.survey.model import Network
+from pipeline.terms import Driver, Objective
+
+__all__ = ["FoundLoops", "LoopInputs", "LoopNote", "LoopRequest"]
+
+Window = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class LoopRequest:
+    """One loop that the user asks for.
+
+    Raises
+    ------
+    SettingsError
+        With every fault of the request: no window, a window that is empty or
+        starts below zero, no set-up, a share outside 0–1, a negative number
+        of alternatives.
+    """
+
+    name: str
+    """Name of the loop, from the settings."""
+    objective: Objective
+    """What it is chosen for."""
+    length_m: Window | None
+    """Shortest and longest plan length, m; ``None`` when only the time counts."""
+    time_min: Window | None
+    """Shortest and longest expected time, min; ``None`` when only the length counts."""
+    setups: tuple[str, ...]
+    """Set-ups that drive it together; a traversal must be allowed for every one of them."""
+    must: tuple[str, ...] = ()
+    """Segments (ids or trail names) and places that the loop must take in."""
+    avoid: tuple[str, ...] = ()
+    """Segments (ids or trail names) and places that it must leave out."""
+    alternatives: int = 0
+    """How many further loops are wanted."""
+    max_overlap: float = 0.6
+    """Largest share of an alternative's length on segments of an earlier loop, 0–1."""
+    max_redriven: float = 0.3
+    """Largest share of the length on segments driven in both directions, 0–1; the only way in is not counted."""
+    comfort_floor: float = 0.5
+    """Utilisations up to this count as equal, and as no exposure."""
+    seed: int = 0
+    """Seed of the local search."""
+
+    def __post_init__(self) -> None:
+        """Refuse a request that no loop could ever meet."""
+        faults = list(self._faults())
+        if faults:
+            raise SettingsError(faults)
+
+    def _faults(self) -> Iterator[Fault]:
+        """Yield what is wrong with this request."""
+        place = f'loop "{self.name}"'
+        if self.length_m is None and self.time_min is None:
+            yield Fault("loops", place, "neither length_m nor time_min", "at least one of them")
+        for key, window in (("length_m", self.length_m), ("time_min", self.time_min)):
+            if window is not None and not 0.0 <= window[0] <= window[1] < float("inf"):
+                yield Fault("loops", place, f"{key} = {list(window)}", "[min, max] with 0 ≤ min ≤ max")
+        if not self.setups:
+            yield Fault("loops", place, "setups is empty", "the name of at least one set-up")
+        for key, share in (("max_overlap", self.max_overlap), ("max_redriven", self.max_redriven)):
+            if not 0.0 <= share <= 1.0:
+                yield Fault("loops", place, f"{key} = {share}", "0–1")
+        if not 0.0 <= self.comfort_floor <= 1.0:
+            yield Fault("loops", place, f"comfort_floor = {self.comfort_floor}", "0–1")
+        if self.alternatives < 0:
+            yield Fault("loops", place, f"alternatives = {self.alternatives}", "0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class LoopInputs:
+    """Everything the search reads; nothing of it is changed."""
+
+    network: Network
+    checks: pd.DataFrame
+    """Contract CHECKS."""
+    verdicts: gpd.GeoDataFrame
+    """Contract VERDICTS."""
+    techniques: pd.DataFrame
+    """Contract TECHNIQUES."""
+    drivers: Mapping[str, Driver]
+    """Driver of each set-up."""
+    settings: LoopSettings
+
+
+@dataclass(frozen=True, slots=True)
+class LoopNote:
+    """What is to be said about one requested loop."""
+
+    loop: str
+    """Name of the loop."""
+    found: bool
+    """Whether any loop was found."""
+    text: str
+    """What was proven about it, or why there is none and what would give one."""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundLoops:
+    """The loops that were found."""
+
+    loops: gpd.GeoDataFrame
+    """Contract LOOPS."""
+    legs: pd.DataFrame
+    """Contract LEGS."""
+    notes: tuple[LoopNote, ...]
+    """One note a request, in the order of the requests."""
