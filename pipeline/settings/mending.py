@@ -8,7 +8,7 @@ from pydantic import BaseModel, ValidationError
 from pipeline.errors import Fault
 from pipeline.settings.document import Document
 from pipeline.settings.locate import KeyPath
-from pipeline.settings.shape import Shape, unit_of
+from pipeline.settings.shape import Shape, unit_at
 from pipeline.settings.suggest import did_you_mean, nearest
 from pipeline.settings.syntax import path_text
 
@@ -163,9 +163,8 @@ def _mend(value: object, path: KeyPath, shape: Shape) -> str:
         return _mend_text(value, path, shape)
     if isinstance(value, bool) or not isinstance(value, int | float):
         return ""
-    key = next((part for part in reversed(path) if isinstance(part, str)), "")
     bounds = shape.bounds(path)
-    for factor, meant, written in _WRONG_UNITS.get(unit_of(key), ()):
+    for factor, meant, written in _WRONG_UNITS.get(unit_at(path), ()):
         if bounds is not None and bounds[0] <= value / factor <= bounds[1]:
             return f"{meant}, not {written}: {value / factor:g}?"
     return ""

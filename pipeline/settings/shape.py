@@ -10,7 +10,7 @@ from typing import Any
 
 from pipeline.settings.locate import KeyPath
 
-__all__ = ["Shape", "unit_of"]
+__all__ = ["Shape", "unit_at", "unit_of"]
 
 Node = dict[str, Any]
 
@@ -41,6 +41,12 @@ def unit_of(key: str) -> str:
     return _UNITS[suffixes[-1]] if suffixes else ""
 
 
+def unit_at(path: KeyPath) -> str:
+    """Give the unit of the number at *path*: that of the innermost key that has one."""
+    units = (unit_of(part) for part in reversed(path) if isinstance(part, str))
+    return next(filter(None, units), "")
+
+
 @dataclass(frozen=True, slots=True)
 class Shape:
     """The JSON Schema of a settings model, asked by place."""
@@ -65,7 +71,7 @@ class Shape:
     def allowed(self, path: KeyPath) -> str:
         """Say in words what is allowed at *path*; empty where nothing is known."""
         node = self.at(path)
-        return "" if node is None else self._words(node, unit_of(_last_key(path)))
+        return "" if node is None else self._words(node, unit_at(path))
 
     def bounds(self, path: KeyPath) -> tuple[float, float] | None:
         """Give the range of the number at *path*, −inf and inf where it is open; ``None`` for anything else."""
@@ -137,11 +143,6 @@ class Shape:
         count = f" of at most {high}" if high and not low else count
         inner = self._words(node["items"], unit) if isinstance(node.get("items"), dict) else ""
         return f"a list{count}, each {inner}" if inner else f"a list{count}"
-
-
-def _last_key(path: KeyPath) -> str:
-    """Give the innermost key of *path*."""
-    return next((part for part in reversed(path) if isinstance(part, str)), "")
 
 
 def _quoted(word: object) -> str:

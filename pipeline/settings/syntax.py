@@ -20,7 +20,7 @@ _HINTS: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"=\s*[-+]?(?:\.\d|\d+\.(?:\s|$))"), "write digits on both sides of the decimal point"),
     (re.compile(r"=\s*(?:#|$)"), "a value is missing after ="),
     (re.compile(r"""^[^="']*:\s"""), "write key = value"),
-    (re.compile(r'=\s*".*\\'), "in double quotes a backslash is special: write 'single quotes' or forward slashes"),
+    (re.compile(r'"[^"]*\\'), "in double quotes a backslash is special: write 'single quotes' or forward slashes"),
     (re.compile(r"""=\s*["'][^"']*$"""), "the closing quotation mark is missing"),
     (re.compile(r"=\s*[A-Za-z]"), 'write text in "double quotes"'),
     (re.compile(r"^\s*\[[^\]]*$"), "the closing bracket is missing"),
