@@ -127,7 +127,9 @@ def _lines(facts: Facts) -> list[list[int]]:
     degrees = lon_lat(shapely.get_coordinates(lines), facts.crs)
     whole = np.round(degrees * 1e6).astype(np.int64)
     cuts = np.cumsum(shapely.get_num_coordinates(lines))[:-1]
-    return [np.diff(part, axis=0, prepend=np.zeros((1, 2), np.int64)).ravel().tolist() for part in np.split(whole, cuts)]
+    return [
+        np.diff(part, axis=0, prepend=np.zeros((1, 2), np.int64)).ravel().tolist() for part in np.split(whole, cuts)
+    ]
 
 
 def _profile(profiles: Profiles, segment_id: str, step_m: float) -> dict[str, Any]:
@@ -190,7 +192,9 @@ def _tables(frame: pd.DataFrame, key: Matrix, row: Matrix, shape: tuple[int, int
 
 def _percent(values: pd.Series) -> Matrix:
     """Whole hundredths, rounded up so that an overrun never reads as 1.00; −1 where unknown, 9999 at most."""
-    return np.nan_to_num(np.clip(np.ceil(values.to_numpy(dtype=np.float64) * 100 - 1e-6), 0, 9999), nan=-1).astype(np.int64)
+    return np.nan_to_num(np.clip(np.ceil(values.to_numpy(dtype=np.float64) * 100 - 1e-6), 0, 9999), nan=-1).astype(
+        np.int64
+    )
 
 
 def _digits(codes: Matrix) -> str:

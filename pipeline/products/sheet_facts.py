@@ -15,7 +15,18 @@ from pipeline.products.svg import CallMark, MapPicture, PlaceMark, ProfilePictur
 from pipeline.terms import ObstacleKind, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["BEFORE_START", "CallLine", "Gap", "LegLine", "Place", "SetUp", "Sheet", "conditions_text", "missing", "sheets"]
+__all__ = [
+    "BEFORE_START",
+    "CallLine",
+    "Gap",
+    "LegLine",
+    "Place",
+    "SetUp",
+    "Sheet",
+    "conditions_text",
+    "missing",
+    "sheets",
+]
 
 BEFORE_START = (
     "Tyres: pressure as briefed, no cuts, valves capped",
@@ -152,7 +163,11 @@ def conditions_text(facts: Facts) -> str:
 
 def _figures(row: "pd.core.frame.Pandas", legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # type: ignore[name-defined]
     """The loop in figures."""
-    proven = "proven: no better loop within the settings" if row.proven else f"could be bettered by at most {per_cent(row.gap, 1)}"
+    proven = (
+        "proven: no better loop within the settings"
+        if row.proven
+        else f"could be bettered by at most {per_cent(row.gap, 1)}"
+    )
     z = np.concatenate([leg.along[1] for leg in legs]) if legs else np.array([])
     steps = np.diff(z[np.isfinite(z)])
     return (
@@ -255,7 +270,11 @@ def _surveyed(facts: Facts, legs: Sequence[Leg]) -> str:
     own = facts.segments[facts.segments["segment_id"].isin([leg.segment_id for leg in legs])]
     dates = sorted(text(date) for date in own["surveyed_on"].dropna())
     undated = [clean(name) for name in own.loc[own["surveyed_on"].isna(), "segment_id"]]
-    span = "no survey date" if not dates else f"surveyed {dates[0]}" + (f" to {dates[-1]}" if dates[0] != dates[-1] else "")
+    span = (
+        "no survey date"
+        if not dates
+        else f"surveyed {dates[0]}" + (f" to {dates[-1]}" if dates[0] != dates[-1] else "")
+    )
     return span + (f"; without a survey date: {', '.join(undated)}" if undated and dates else "")
 
 
@@ -278,7 +297,9 @@ def _map_picture(facts: Facts, legs: Sequence[Leg], calls: pd.DataFrame) -> MapP
         network=list(facts.segments.geometry[facts.segments.intersects(around)]),
         legs=course,
         calls=_marks(calls),
-        places=[PlaceMark(words.get(row.kind, row.kind), (row.geometry.x, row.geometry.y)) for row in shown.itertuples()],
+        places=[
+            PlaceMark(words.get(row.kind, row.kind), (row.geometry.x, row.geometry.y)) for row in shown.itertuples()
+        ],
     )
 
 

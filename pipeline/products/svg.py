@@ -163,9 +163,7 @@ class _Axes:
         step = nice_step(max(high - low, 5.0), 4)
         bottom, top = np.floor(low / step) * step, np.ceil(high / step) * step
         length = max(float(picture.at_m[-1]), 1.0)
-        return cls(
-            10.0, picture.width_mm - 3.0, 8.0, picture.height_mm - 9.0, length, bottom, max(top, bottom + step)
-        )
+        return cls(10.0, picture.width_mm - 3.0, 8.0, picture.height_mm - 9.0, length, bottom, max(top, bottom + step))
 
     def to_mm(self, at_m: Floats, z_m: Floats) -> Floats:
         x = self.left + (self.right - self.left) * at_m / self.length_m
@@ -204,7 +202,9 @@ def _runs(z: Floats) -> list[slice]:
     """Stretches of known heights."""
     known = np.concatenate([[False], np.isfinite(z), [False]]).astype(np.int8)
     change = np.diff(known)
-    return [slice(int(a), int(b)) for a, b in zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True)]
+    return [
+        slice(int(a), int(b)) for a, b in zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True)
+    ]
 
 
 def _picture(width: float, height: float, title: str) -> ET.Element:
@@ -284,9 +284,7 @@ def _arrow(root: ET.Element, points: Floats) -> None:
     side = np.array([-way[1], way[0]])
     corners = [ends[0] + 1.7 * way, ends[0] - 1.1 * way + 1.2 * side, ends[0] - 1.1 * way - 1.2 * side]
     shape = " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
-    ET.SubElement(
-        root, "polygon", {"points": shape, "fill": "#000000", "stroke": "#ffffff", "stroke-width": "0.3"}
-    )
+    ET.SubElement(root, "polygon", {"points": shape, "fill": "#000000", "stroke": "#ffffff", "stroke-width": "0.3"})
 
 
 def _north(root: ET.Element, x: float, y: float) -> None:

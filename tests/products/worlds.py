@@ -18,7 +18,19 @@ from shapely import LineString, MultiLineString, Point
 from shapely.ops import substring
 
 from pipeline.products.facts import Conditions, Facts
-from pipeline.tables import CALLS, CHECKS, LEGS, LOOPS, NODES, OBSTACLES, REPAIRS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS
+from pipeline.tables import (
+    CALLS,
+    CHECKS,
+    LEGS,
+    LOOPS,
+    NODES,
+    OBSTACLES,
+    REPAIRS,
+    SEGMENTS,
+    STATIONS,
+    TECHNIQUES,
+    VERDICTS,
+)
 from pipeline.tables import validate
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
@@ -134,7 +146,8 @@ def many_segments(count: int) -> Facts:
     x, y = EAST + 60.0 * (index % side), NORTH + 60.0 * (index // side)
     steps = np.linspace(0.0, 1.0, 20)
     lines = [
-        LineString(np.column_stack([left + 55 * steps, low + 4 * np.sin(6 * steps)])) for left, low in zip(x, y, strict=True)
+        LineString(np.column_stack([left + 55 * steps, low + 4 * np.sin(6 * steps)]))
+        for left, low in zip(x, y, strict=True)
     ]
     ids = [f"g{number}" for number in index]
     pick = index % len(facts.segments)
@@ -227,7 +240,16 @@ def _segments(lines: list[LineString], names: tuple[str, ...], stations: pd.Data
     return validate(frame, SEGMENTS)
 
 
-UNITS = {"turn": "m", "width": "m", "height": "m", "ford": "m", "belly": "m", "slide": "1", "soft": "1", "articulation": "m"}
+UNITS = {
+    "turn": "m",
+    "width": "m",
+    "height": "m",
+    "ford": "m",
+    "belly": "m",
+    "slide": "1",
+    "soft": "1",
+    "articulation": "m",
+}
 UNKNOWN = {("s4", "height"), ("s4", "width"), ("s5", "height"), ("s5", "breakover")}
 """Checks that cannot be made in this world."""
 
@@ -237,7 +259,9 @@ def _verdict(utilisation: float) -> Verdict:
     return next((verdict for limit, verdict in steps if utilisation <= limit), Verdict.BARRED)
 
 
-def _check_row(segment: object, setup_index: int, setup: str, direction: Direction, check: CheckName) -> dict[str, object]:
+def _check_row(
+    segment: object, setup_index: int, setup: str, direction: Direction, check: CheckName
+) -> dict[str, object]:
     number = int(str(segment.segment_id)[1:])  # type: ignore[attr-defined]
     order = list(CheckName).index(check)
     utilisation = round(0.12 + 0.05 * ((number * 7 + order * 3 + (direction is Direction.AGAINST)) % 11), 3)
@@ -306,7 +330,10 @@ def _techniques() -> pd.DataFrame:
 
 def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
     line = {row.segment_id: row.geometry for row in segments.itertuples()}
-    courses = {1: [("s1", "with"), ("s2", "with"), ("s3", "with")], 2: [("s3", "against"), ("s2", "against"), ("s1", "against")]}
+    courses = {
+        1: [("s1", "with"), ("s2", "with"), ("s3", "with")],
+        2: [("s3", "against"), ("s2", "against"), ("s1", "against")],
+    }
     legs, shapes = [], []
     for rank, course in courses.items():
         start = 0.0
@@ -319,7 +346,9 @@ def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoD
                     "segment_id": segment_id,
                     "direction": direction,
                     "start_m": start,
-                    "verdicts": f"{names[0]}: watch; {names[1]}: spot" if names != PLAIN else "Short wagon: watch; Long wagon: spot",
+                    "verdicts": f"{names[0]}: watch; {names[1]}: spot"
+                    if names != PLAIN
+                    else "Short wagon: watch; Long wagon: spot",
                 }
             )
             start += line[segment_id].length
@@ -346,9 +375,27 @@ def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoD
 
 def _calls(lines: list[LineString], names: tuple[str, ...]) -> gpd.GeoDataFrame:
     rows = [
-        (1, 40.0, "s1", 40.0, "climb", "climb of 14° for 60 m", "low range, second gear; even throttle, no stop on the hill", False),
+        (
+            1,
+            40.0,
+            "s1",
+            40.0,
+            "climb",
+            "climb of 14° for 60 m",
+            "low range, second gear; even throttle, no stop on the hill",
+            False,
+        ),
         (2, 290.0, "s2", 4.0, None, f"junction: keep to {names[1]}", "look before you turn", False),
-        (3, 420.0, "s2", 134.0, "descent", "descent of 17° for 38 m", "low range, first gear; keep the wheels straight", True),
+        (
+            3,
+            420.0,
+            "s2",
+            134.0,
+            "descent",
+            "descent of 17° for 38 m",
+            "low range, first gear; keep the wheels straight",
+            True,
+        ),
         (4, 690.0, "s3", 210.0, "water", "ford, 0.35 m deep", "stop and read the water; walking pace", True),
     ]
     at = {f"s{number}": line for number, line in enumerate(lines, start=1)}
@@ -392,7 +439,14 @@ def _obstacles(names: tuple[str, ...]) -> gpd.GeoDataFrame:
         {
             "obstacle_id": [f"o{number}" for number in range(1, 7)],
             "kind": kinds,
-            "name": ["Gate", names[1] if names != PLAIN else "Hill top", "North gate", None, names[2] if names != PLAIN else None, "Ford"],
+            "name": [
+                "Gate",
+                names[1] if names != PLAIN else "Hill top",
+                "North gate",
+                None,
+                names[2] if names != PLAIN else None,
+                "Ford",
+            ],
             "segment_id": ["s1", "s1", "s2", "s1", "s2", "s3"],
             "chainage_m": [0.0, 265.0, 180.0, 75.0, 102.0, 210.0],
             "offset_m": [0.0, 2.0, -3.0, 0.4, 0.0, 0.0],

@@ -1,0 +1,56 @@
+"""``drive_sheet.pdf``: the drive sheet as a PDF, where the extra ``[pdf]`` is installed.
+
+The same texts and pictures as the page go to a Typst template as JSON, so no
+name can become markup. Typst brings its own fonts and needs no system
+library: the same facts give the same bytes on any machine.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from datetime import UTC, datetime
+from importlib.util import find_spec
+from typing import Any
+
+from pipeline.products.facts import Facts
+from pipeline.products.plain import CAUTION, clean
+from pipeline.products.sheet_facts import BEFORE_START, conditions_text, missing, sheets
+from pipeline.products.templating import source
+
+__all__ = ["can_write_pdf", "sheet_pdf"]
+
+
+def can_write_pdf() -> bool:
+    """Tell whether the library of the extra ``[pdf]`` can be imported."""
+    return find_spec("typst") is not None
+
+
+def sheet_pdf(facts: Facts) -> bytes:
+    """Write the drive sheets of all loops as one PDF, A4, black and white.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        When the extra ``[pdf]`` is not installed; ask :func:`can_write_pdf` first.
+    """
+    import typst  # noqa: PLC0415 — an extra: may be absent
+
+    compiler = typst.Compiler(
+        source("sheet.typ").encode(),
+        ignore_system_fonts=True,
+        sys_inputs={"facts": json.dumps(_document(facts), ensure_ascii=False)},
+    )
+    return bytes(compiler.compile(format="pdf", timestamp=datetime.fromisoformat(facts.built_at).astimezone(UTC)))
+
+
+def _document(facts: Facts) -> Mapping[str, Any]:
+    """Everything the template prints."""
+    return {
+        "site": clean(facts.site),
+        "caution": CAUTION,
+        "conditions": conditions_text(facts),
+        "before_start": BEFORE_START,
+        "warnings": [clean(warning) for warning in facts.warnings],
+        "sheets": [asdict(sheet) for sheet in sheets(facts)],
+        "missing": missing(facts),
+    }

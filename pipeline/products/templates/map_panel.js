@@ -1,0 +1,213 @@
+// The panel of a picked segment, the loop's calls, the list of segments and the legend.
+const byId = (id) => document.getElementById(id);
+
+function verdictWord(verdict, share) {
+  const word = SITE.verdicts[verdict].word;
+  return el("span", { class: "v " + word }, share === null ? word : word + " " + figure(share, 2));
+}
+
+// --- the picked segment ---
+
+/** Pick a segment (null for none); `move` brings the panel to the eye and the focus to it. */
+function pick(segment, move) {
+  choice.picked = segment;
+  markPicked(segment);
+  const panel = byId("panel");
+  panel.hidden = segment === null;
+  if (segment === null) return;
+  showPanel(segment);
+  if (!move) return;
+  panel.focus({ preventScroll: true });
+  panel.scrollIntoView({ block: "nearest" });
+  const box = L.latLngBounds(lines[segment].getLatLngs());
+  if (!MAP.getBounds().contains(box)) MAP.panTo(box.getCenter());
+}
+
+function showPanel(segment) {
+  const shown = worst(segment);
+  const way = shown.key % WAYS;
+  const setup = SITE.setups[Math.floor(shown.key / WAYS)];
+  byId("panel-head").replaceChildren(data(nameOf(segment)));
+  byId("panel-body").replaceChildren(
+    facts(segment),
+    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + whyThis() + ": ", verdictWord(shown.verdict, shown.share)),
+    ...(setup ? setup.warnings.map((warning) => el("p", { class: "warn" }, data(warning))) : []),
+    profileFor(segment, shown.key, way),
+    checksTable(segment, shown.key),
+  );
+}
+
+/** Say when the set-up or the direction was not chosen but is the severest. */
+function whyThis() {
+  if (choice.setup !== null && choice.way !== null) return "";
+  return choice.setup === null && choice.way === null ? " (the severest of all set-ups, both ways)" : choice.setup === null ? " (the severest of all set-ups)" : " (the severer way)";
+}
+
+function facts(segment) {
+  const tenth = (column, digits, unit) => (SEG[column][segment] === null ? "–" : figure(SEG[column][segment] / 10, digits) + unit);
+  const rows = [
+    ["Id", data(SEG.id[segment])],
+    ["Length", metres(SEG.length[segment] / 10)],
+    ["Rise, fall", tenth("rise", 0, " m") + ", " + tenth("fall", 0, " m")],
+    ["Grade", tenth("lowest", 1, "°") + " to " + tenth("steepest", 1, "°")],
+    ["Side slope", "up to " + tenth("side", 1, "°")],
+    ["Width", tenth("width", 1, " m")],
+    ["Surface", data(SEG.surface[segment] || "not recorded")],
+    ["Status", SEG.status[segment]],
+    ["Walked", data(SEG.surveyed[segment] || "no date")],
+    ["Heights known", SEG.coverage[segment] + " %"],
+  ];
+  return el("dl", { class: "facts" }, ...rows.map(([term, value]) => el("div", {}, el("dt", {}, term), el("dd", {}, value))));
+}
+
+function profileFor(segment, key, way) {
+  const judged = SITE.judged[key];
+  const row = choice.check === null ? null : SITE.details.rows[segment].find((one) => one[0] === key && one[1] === choice.check);
+  const check = choice.check === null ? judged?.c[segment] ?? -1 : choice.check;
+  const at = row ? row[6] : judged && check === judged.c[segment] && judged.at[segment] >= 0 ? judged.at[segment] : null;
+  const words = check < 0 || at === null ? "" : "worst: " + SITE.checks[check] + " at " + metres(at / 10);
+  return drawProfile(segment, way, at === null ? null : at / 10, words);
+}
+
+function checksTable(segment, key) {
+  const rows = SITE.details.rows[segment].filter((row) => row[0] === key);
+  const head = ["Check", "Demand", "Limit", "Utilisation", "Verdict", "Basis"];
+  const body = rows.flatMap((row) => checkRows(segment, key, row));
+  const out = el("div", { class: "checks" },
+    el("table", {},
+      el("caption", {}, "Checks: what the ground asks, what the set-up can do"),
+      el("thead", {}, el("tr", {}, ...head.map((word) => el("th", { scope: "col" }, word)))),
+      el("tbody", {}, ...body)));
+  if (!SITE.details.complete) out.append(el("p", { class: "note" }, "On a network of this size the page leaves out checks that are ample; all of them are in checks.parquet."));
+  return out;
+}
+
+function checkRows(segment, key, row) {
+  const table = SITE.by_check[key * SITE.checks.length + row[1]];
+  const share = table.u[segment];
+  const verdict = table.v.charCodeAt(segment) - 48;
+  const unit = { deg: "°", "1": "" }[SITE.details.units[row[4]]] ?? " " + SITE.details.units[row[4]];
+  const deciding = SITE.judged[key].c[segment] === row[1];
+  const number = (value) => (value === null ? "–" : String(value).replace("-", "−") + unit);
+  const first = el("tr", { class: deciding ? "deciding" : null },
+    el("th", { scope: "row" }, SITE.checks[row[1]]),
+    el("td", { class: "num" }, number(row[2])),
+    el("td", { class: "num" }, number(row[3])),
+    el("td", { class: "num" }, share < 0 ? "–" : figure(share / 100, 2)),
+    el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)),
+    el("td", {}, SITE.bases[row[5]]));
+  const at = row[6] === null ? "" : "At " + metres(row[6] / 10) + ": ";
+  return [first, el("tr", { class: deciding ? "why deciding" : "why" }, el("td", { colspan: 6 }, at, data(reasonOf(row))))];
+}
+
+// --- the loop ---
+
+function showLoop(number) {
+  choice.loop = number;
+  const loop = number === null ? null : SITE.loops[number];
+  drawLoop(loop);
+  byId("course").hidden = loop === null;
+  if (loop === null) return;
+  byId("course-head").replaceChildren(data(loopName(loop)));
+  const search = loop.proven ? "proven: no better loop within the settings" : loop.gap === null ? "no bound known" : "could be bettered by at most " + figure(100 * loop.gap, 1) + " %";
+  byId("course-body").replaceChildren(
+    el("p", {}, loop.objective + "; " + metres(loop.length) + ", about " + loop.time + " min; worst utilisation " + figure(loop.worst, 2) + "; " + search + "."),
+    el("p", {}, "For ", ...loop.setups.flatMap((name, i) => [i ? ", " : "", data(name)]), "."),
+    loop.calls.length ? callList(loop) : el("p", {}, "No calls on this loop."),
+  );
+  MAP.fitBounds(L.latLngBounds(loopPoints(loop)), { padding: [30, 30] });
+}
+
+function loopName(loop) {
+  return loop.rank === 1 ? loop.loop : loop.loop + ", alternative " + (loop.rank - 1);
+}
+
+function callList(loop) {
+  return el("ol", { class: "calls" }, ...loop.calls.map((call) => {
+    const button = el("button", { type: "button", id: "call-" + call.n },
+      el("span", { class: call.spotter ? "call spotter" : "call", "aria-hidden": "true" }, String(call.n)),
+      el("span", {}, el("b", {}, "At " + metres(call.at) + ": ", data(call.coming)), el("br"), data(call.before), call.spotter ? el("em", {}, " Spotter outside.") : ""));
+    button.addEventListener("click", () => MAP.setView([call.lonlat[1], call.lonlat[0]], Math.max(MAP.getZoom(), 17)));
+    return el("li", {}, button);
+  }));
+}
+
+function showCall(number) {
+  const button = byId("call-" + number);
+  button?.scrollIntoView({ block: "nearest" });
+  button?.focus();
+}
+
+// --- the list ---
+
+const PAGE = 60;
+let shown = PAGE;
+
+function plain(words) {
+  return words.normalize("NFKD").replace(/[\u0300-\u036f]/g, "").toLowerCase();
+}
+
+const HAYSTACK = SEG.id.map((id, segment) => plain(id + " " + SEG.name[segment]));
+
+function wanted() {
+  const needle = plain(byId("find").value.trim());
+  const only = byId("only").value;
+  const rows = [];
+  for (let segment = 0; segment < COUNT; segment += 1) {
+    if (needle && !HAYSTACK[segment].includes(needle)) continue;
+    const judged = worst(segment);
+    if (only === "" || judged.verdict === Number(only)) rows.push({ segment, ...judged });
+  }
+  return rows.sort(ORDERS[byId("order").value]);
+}
+
+const byName = (a, b) => nameOf(a.segment).localeCompare(nameOf(b.segment), undefined, { numeric: true }) || a.segment - b.segment;
+const ORDERS = {
+  severity: (a, b) => b.verdict - a.verdict || (b.share ?? -1) - (a.share ?? -1) || byName(a, b),
+  name: byName,
+  length: (a, b) => SEG.length[b.segment] - SEG.length[a.segment] || byName(a, b),
+};
+
+function showList() {
+  const rows = wanted();
+  byId("list").replaceChildren(...rows.slice(0, shown).map(listRow));
+  byId("more").hidden = rows.length <= shown;
+  byId("count").textContent = rows.length + " of " + COUNT + " segments" + (rows.length > shown ? ", the first " + shown + " shown" : "");
+}
+
+function listRow(row) {
+  const button = el("button", { type: "button", "data-segment": row.segment },
+    swatch(row),
+    el("span", { class: "who" }, data(nameOf(row.segment)), el("small", {}, metres(SEG.length[row.segment] / 10) + (SEG.status[row.segment] === "open" ? "" : ", " + SEG.status[row.segment]))),
+    verdictWord(row.verdict, row.share));
+  button.addEventListener("click", () => pick(row.segment, true));
+  return el("li", {}, button);
+}
+
+/** A short piece of line, drawn as on the map. */
+function swatch(judged) {
+  const stroke = strokeOf(judged);
+  const rail = (options) => svg("line", { x1: 1, x2: 43, y1: 8, y2: 8, ...options });
+  const out = svg("svg", { viewBox: "0 0 44 16", width: 44, height: 16, "aria-hidden": "true", class: "swatch" },
+    rail({ stroke: stroke.color, "stroke-width": stroke.weight, "stroke-dasharray": stroke.dashArray }));
+  if (judged.verdict === BARRED) out.append(rail({ stroke: INK, "stroke-width": 12, "stroke-dasharray": "2.5 6.5" }));
+  if (judged.verdict === UNKNOWN) out.append(rail({ stroke: "#ffffff", "stroke-width": 4 }));
+  return out;
+}
+
+// --- the legend ---
+
+function drawLegend() {
+  const wide = 360, step = wide / SITE.ramp.length;
+  const ramp = svg("svg", { viewBox: "0 0 400 44", role: "img", class: "ramp" }, svg("title", {}, "Utilisation from 0, pale, to 1 and over, dark"));
+  SITE.ramp.forEach((fillColour, i) => ramp.append(svg("rect", { x: 12 + i * step, y: 4, width: step + 0.5, height: 18, fill: fillColour })));
+  ramp.append(svg("rect", { x: 12, y: 4, width: wide, height: 18, fill: "none", stroke: INK }));
+  [0, 0.2, 0.4, 0.6, 0.8, 1].forEach((value) => ramp.append(svg("text", { x: 12 + wide * value, y: 38, "text-anchor": "middle" }, value === 1 ? "1 +" : String(value))));
+  byId("ramp").append(ramp);
+  SITE.verdicts.forEach((verdict, i) => {
+    const share = [0.3, 0.65, 0.9, null, 1.2][i];
+    byId("patterns").append(el("li", {}, swatch({ verdict: i, share }), el("span", {}, el("b", {}, verdict.word), ": " + verdict.means + " (" + verdict.pattern + ")")));
+  });
+  const kinds = [...new Set(SITE.places.map((thing) => thing.kind))].filter((kind) => SIGNS[kind]);
+  byId("signs").textContent = kinds.length ? "Letters on the map: " + kinds.map((kind) => SIGNS[kind] + " " + kind).join(", ") + ". Numbers are calls; in a black square a spotter stands outside." : "";
+}

@@ -1,0 +1,73 @@
+// Fills the choices and starts the page.
+function options(select, entries) {
+  byId(select).replaceChildren(...entries.map(([value, words]) => el("option", { value }, words)));
+}
+
+function numberOrNull(select) {
+  const value = byId(select).value;
+  return value === "" ? null : Number(value);
+}
+
+function fillChoices() {
+  const many = SITE.setups.length > 1;
+  options("setup", [...(many ? [["", "all set-ups, the severest"]] : []), ...SITE.setups.map((setup, i) => [i, setup.name + " (" + setup.driver + ")"])]);
+  options("way", [["", "either way, the severer"], [0, "with the line →"], [1, "against it ←"]]);
+  options("check", [["", "the check that decides"], ...SITE.checks.map((check, i) => [i, check])]);
+  options("loop", [["", SITE.loops.length ? "none shown" : "none in this build"], ...SITE.loops.map((loop, i) => [i, loopName(loop)]), ]);
+  options("only", [["", "any"], ...SITE.verdicts.map((verdict, i) => [i, verdict.word])]);
+  options("order", [["severity", "severest first"], ["name", "by name"], ["length", "longest first"]]);
+}
+
+function chosen() {
+  choice.setup = SITE.setups.length === 1 ? 0 : numberOrNull("setup");
+  choice.way = numberOrNull("way");
+  choice.check = numberOrNull("check");
+  recolour();
+  showList();
+  if (choice.picked !== null) showPanel(choice.picked);
+}
+
+function wire() {
+  ["setup", "way", "check"].forEach((id) => byId(id).addEventListener("change", chosen));
+  byId("loop").addEventListener("change", () => showLoop(numberOrNull("loop")));
+  const relist = () => {
+    shown = PAGE;
+    showList();
+  };
+  byId("find").addEventListener("input", relist);
+  byId("only").addEventListener("change", relist);
+  byId("order").addEventListener("change", relist);
+  byId("more").addEventListener("click", () => {
+    shown += PAGE;
+    showList();
+  });
+  byId("panel-close").addEventListener("click", () => {
+    const segment = choice.picked;
+    pick(null, false);
+    (touch[segment]?.getElement?.() ?? byId("list-head")).focus();
+  });
+  document.querySelector(".choices").addEventListener("submit", (event) => event.preventDefault());
+  MAP.on("zoomend", () => drawLoop(choice.loop === null ? null : SITE.loops[choice.loop]));
+}
+
+function start() {
+  document.documentElement.classList.add("scripted");
+  fillChoices();
+  drawFurniture();
+  drawTrails();
+  drawThings();
+  drawLegend();
+  const all = L.latLngBounds(lines.flatMap((trail) => trail.getLatLngs()));
+  if (all.isValid()) MAP.fitBounds(all, { padding: [24, 24] });
+  wire();
+  chosen();
+  if (SITE.missing.length) {
+    byId("course").after(el("section", { class: "missing" }, el("h2", {}, "Loops that were not found"), ...SITE.missing.map((one) => el("p", {}, el("b", {}, data(one.loop)), ": ", data(one.why)))));
+  }
+  if (SITE.loops.length) {
+    byId("loop").value = "0";
+    showLoop(0);
+  }
+}
+
+start();
