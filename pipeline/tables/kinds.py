@@ -23,9 +23,11 @@ class Kind(StrEnum):
         return "str" if self is Kind.TEXT else self.value
 
     def holds(self, values: pd.Series) -> bool:
-        """Tell whether *values* are of this kind (empty text columns may be ``object``)."""
+        """Tell whether *values* are of this kind (text columns may be ``object`` when every value is text)."""
+        if self is Kind.TEXT and values.dtype == object:
+            return all(isinstance(value, str) for value in values.dropna())
         if self is Kind.TEXT:
-            return bool(types.is_string_dtype(values.dtype)) or all(isinstance(value, str) for value in values.dropna())
+            return bool(types.is_string_dtype(values.dtype))
         return bool(values.dtype == self.value)
 
 
