@@ -15,8 +15,8 @@ import numpy as np
 import shapely
 
 from pipeline.products.facts import Facts
-from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat
-from pipeline.products.plain import CAUTION, clean, metres, minutes, number
+from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
+from pipeline.products.plain import CAUTION, clean, metres, minutes, utilised
 
 __all__ = ["gpx_text", "loop_title"]
 
@@ -38,12 +38,12 @@ def gpx_text(facts: Facts) -> str:
     gpx.time = datetime.fromisoformat(facts.built_at)
     gpx.waypoints = _waypoints(facts)
     profiles = Profiles(facts.stations)
-    for row in facts.loops.itertuples():
+    for row in rows(facts.loops):
         track = gpxpy.gpx.GPXTrack(name=loop_title(row.loop, row.rank))
         track.comment = CAUTION
         track.description = (
             f"{row.objective}; {metres(row.length_m)}, about {minutes(row.time_min)}; "
-            f"worst utilisation {number(row.worst_utilisation, 2)}"
+            f"worst utilisation {utilised(row.worst_utilisation)}"
         )
         track.segments = [_segment(leg, facts) for leg in legs_of(facts, row.loop, row.rank, profiles)]
         gpx.tracks.append(track)
@@ -68,7 +68,7 @@ def _waypoints(facts: Facts) -> list[gpxpy.gpx.GPXWaypoint]:
     calls = facts.calls
     degrees = np.round(lon_lat(shapely.get_coordinates(calls.geometry.to_numpy()), facts.crs), 7)
     waypoints = []
-    for row, (lon, lat) in zip(calls.itertuples(), degrees, strict=True):
+    for row, (lon, lat) in zip(rows(calls), degrees, strict=True):
         spotter = " Spotter outside." if row.spotter else ""
         waypoints.append(
             gpxpy.gpx.GPXWaypoint(

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,7 +14,7 @@ from pyproj import CRS, Transformer
 from pipeline.products.facts import Facts
 from pipeline.terms import Direction
 
-__all__ = ["Leg", "Profile", "Profiles", "legs_of", "lon_lat"]
+__all__ = ["Leg", "Profile", "Profiles", "legs_of", "lon_lat", "rows"]
 
 Floats = NDArray[np.float64]
 
@@ -105,11 +106,16 @@ class Leg:
         return points[::-1] if self.direction is Direction.AGAINST else points
 
 
+def rows(frame: pd.DataFrame) -> Iterator[Any]:
+    """Walk the rows of a frame, columns as attributes; for small tables only."""
+    yield from frame.itertuples(index=False)
+
+
 def legs_of(facts: Facts, loop: str, rank: int, profiles: Profiles) -> Iterator[Leg]:
     """Walk the legs of one loop in driving order."""
     segments = facts.segments.set_index("segment_id")
     own = facts.legs[(facts.legs["loop"] == loop) & (facts.legs["rank"] == rank)].sort_values("seq")
-    for row in own.itertuples():
+    for row in rows(own):
         segment = segments.loc[row.segment_id]
         name = segment["name"]
         yield Leg(

@@ -12,7 +12,8 @@ import hashlib
 from markupsafe import Markup
 
 from pipeline.products.facts import Facts
-from pipeline.products.map_data import LARGE, map_data
+from pipeline.products.map_codes import LARGE
+from pipeline.products.map_data import map_data
 from pipeline.products.map_shell import shell
 from pipeline.products.overview import overview, verdict_table
 from pipeline.products.plain import CAUTION, clean, json_block, stamp

@@ -8,7 +8,7 @@ picture alone, and all data joins later, in the page's own JSON block.
 
 import base64
 from dataclasses import dataclass
-from typing import ClassVar, Self
+from typing import Any, Self
 
 import folium
 from folium.template import Template
@@ -37,19 +37,19 @@ class _Fixed:
         return self
 
 
-class _Group(_Fixed, folium.FeatureGroup):  # type: ignore[misc] — folium carries no types
+class _Group(_Fixed, folium.FeatureGroup):
     """A layer that the page's script fills."""
 
 
-class _Overlay(_Fixed, folium.raster_layers.ImageOverlay):  # type: ignore[misc] — folium carries no types
+class _Overlay(_Fixed, folium.raster_layers.ImageOverlay):
     """The relief picture."""
 
 
-class _Control(_Fixed, folium.LayerControl):  # type: ignore[misc] — folium carries no types
+class _Control(_Fixed, folium.LayerControl):
     """The list of layers."""
 
 
-class SiteMap(_Fixed, folium.Map):  # type: ignore[misc] — folium carries no types
+class SiteMap(_Fixed, folium.Map):
     """A folium map that needs nothing but itself: Leaflet rides along, jQuery and Bootstrap stay out."""
 
     _template = Template(
@@ -62,8 +62,12 @@ class SiteMap(_Fixed, folium.Map):  # type: ignore[misc] — folium carries no t
         {% endmacro %}
         """
     )
-    default_js: ClassVar[list[tuple[str, str]]] = [("leaflet", _data_uri("leaflet/leaflet.js", "text/javascript"))]
-    default_css: ClassVar[list[tuple[str, str]]] = [("leaflet_css", _data_uri("leaflet/leaflet.css", "text/css"))]
+    default_js = [  # noqa: RUF012 — folium reads it from the class, and declares it as it is
+        ("leaflet", _data_uri("leaflet/leaflet.js", "text/javascript"))
+    ]
+    default_css = [  # noqa: RUF012 — the same
+        ("leaflet_css", _data_uri("leaflet/leaflet.css", "text/css"))
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +103,8 @@ def shell(relief: Relief | None, *, canvas: bool) -> Shell:
     for key, name in LAYER_NAMES.items():
         _Group(name=name).with_id(key).add_to(site)
     _Control(collapsed=True, position="topright").with_id("site").add_to(site)
-    site.render()
-    figure = site.get_root()
+    figure: Any = site.get_root()
+    figure.render()
     return Shell(figure.header.render(), figure.html.render(), figure.script.render())
 
 

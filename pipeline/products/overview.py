@@ -9,9 +9,10 @@ import shapely
 from numpy.typing import NDArray
 
 from pipeline.products.facts import Facts
-from pipeline.products.map_data import LARGE
+from pipeline.products.lines import rows
+from pipeline.products.map_codes import LARGE
 from pipeline.products.palette import INK, PATTERNS, UNKNOWN, colour
-from pipeline.products.plain import clean, metres, number, text
+from pipeline.products.plain import clean, metres, text, utilised
 from pipeline.terms import Direction, Verdict
 
 __all__ = ["ROWS", "Cell", "Row", "VerdictTable", "overview", "verdict_table"]
@@ -59,13 +60,13 @@ def verdict_table(facts: Facts) -> VerdictTable:
     own = facts.verdicts[facts.verdicts["segment_id"].isin(shown["segment_id"])]
     cells = {
         (row.segment_id, row.setup, row.direction): Cell(
-            row.verdict, number(row.utilisation, 2), str(row.check).replace("_", " ")
+            row.verdict, utilised(row.utilisation), str(row.check).replace("_", " ")
         )
-        for row in own.itertuples()
+        for row in rows(own)
     }
     ways = [(setup, way.value) for setup in setups for way in Direction]
-    none = Cell(Verdict.UNSURVEYED.value, number(None, 2), "")
-    rows = (
+    none = Cell(Verdict.UNSURVEYED.value, utilised(None), "")
+    lines = (
         Row(
             segment_id=clean(row.segment_id),
             name=text(row.name),
@@ -73,9 +74,9 @@ def verdict_table(facts: Facts) -> VerdictTable:
             status=row.status,
             cells=tuple(cells.get((row.segment_id, *way), none) for way in ways),
         )
-        for row in shown.itertuples()
+        for row in rows(shown)
     )
-    return VerdictTable(tuple(clean(setup) for setup in setups), tuple(rows), max(0, len(facts.segments) - ROWS))
+    return VerdictTable(tuple(clean(setup) for setup in setups), tuple(lines), max(0, len(facts.segments) - ROWS))
 
 
 def overview(facts: Facts) -> str:
@@ -103,8 +104,8 @@ def _worst(facts: Facts) -> dict[str, tuple[Verdict, float]]:
     )
     frame = frame.sort_values(["rank", "utilisation"], ascending=False, kind="stable", na_position="last")
     frame = frame.drop_duplicates("segment_id")
-    rows = zip(frame["segment_id"], frame["verdict"], frame["utilisation"], strict=True)
-    return {segment_id: (Verdict(verdict), float(share)) for segment_id, verdict, share in rows}
+    worst = zip(frame["segment_id"], frame["verdict"], frame["utilisation"], strict=True)
+    return {segment_id: (Verdict(verdict), float(share)) for segment_id, verdict, share in worst}
 
 
 def _draw(root: ET.Element, points: NDArray[np.float64], verdict: Verdict, utilisation: float) -> None:

@@ -17,6 +17,7 @@ __all__ = [
     "per_cent",
     "stamp",
     "text",
+    "utilised",
 ]
 
 CAUTION = (
@@ -78,6 +79,13 @@ def per_cent(share: float | None, digits: int = 0) -> str:
     if share is None or not math.isfinite(share):
         return MISSING
     return f"{number(100 * share, digits)} %"
+
+
+def utilised(share: float | None) -> str:
+    """Format a utilisation with two decimals, rounded up: an overrun never reads as 1.00."""
+    if share is None or not math.isfinite(share):
+        return MISSING
+    return number(math.ceil(100 * share - 1e-6) / 100, 2)
 
 
 def stamp(built_at: str) -> str:

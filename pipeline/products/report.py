@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.products.facts import Facts
+from pipeline.products.lines import rows
 from pipeline.products.plain import CAUTION, FORMAT, clean, text
 from pipeline.terms import Verdict
 
@@ -83,19 +84,19 @@ def _verdict_counts(facts: Facts) -> list[dict[str, Any]]:
     lengths = facts.segments.set_index("segment_id")["length_m"]
     verdicts = pd.DataFrame(facts.verdicts[["segment_id", "setup", "direction", "verdict"]])
     verdicts["length_m"] = verdicts["segment_id"].map(lengths).to_numpy()
-    rows = []
+    found = []
     for (setup, direction), own in verdicts.groupby(["setup", "direction"], sort=False):
         counts = own["verdict"].value_counts()
         sums = own.groupby("verdict")["length_m"].sum()
-        rows.append(
+        found.append(
             {
-                "setup": clean(setup),
+                "setup": clean(str(setup)),
                 "direction": direction,
                 "segments": {verdict.value: int(counts.get(verdict.value, 0)) for verdict in Verdict},
                 "length_m": {verdict.value: _number(float(sums.get(verdict.value, 0.0)), 1) for verdict in Verdict},
             }
         )
-    return rows
+    return found
 
 
 def _deciding(facts: Facts) -> dict[str, int]:
@@ -131,7 +132,7 @@ def _loops(facts: Facts) -> list[dict[str, Any]]:
             "proven": bool(row.proven),
             "legs": int(((facts.legs["loop"] == row.loop) & (facts.legs["rank"] == row.rank)).sum()),
         }
-        for row in facts.loops.itertuples()
+        for row in rows(facts.loops)
     ]
 
 

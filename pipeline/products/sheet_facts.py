@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -9,9 +10,11 @@ import shapely
 
 from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
-from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat
-from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text
-from pipeline.products.svg import CallMark, MapPicture, PlaceMark, ProfilePicture, outline_map, profile
+from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
+from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text, utilised
+from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
+from pipeline.products.sheet_profile import ProfilePicture, profile
+from pipeline.products.svg import CallMark
 from pipeline.terms import ObstacleKind, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -127,7 +130,7 @@ class Sheet:
 def sheets(facts: Facts) -> Iterator[Sheet]:
     """Make the sheet of every loop that was found, in the order of the table."""
     profiles = Profiles(facts.stations)
-    for row in facts.loops.itertuples():
+    for row in rows(facts.loops):
         legs = list(legs_of(facts, row.loop, row.rank, profiles))
         calls = facts.calls[(facts.calls["loop"] == row.loop) & (facts.calls["rank"] == row.rank)]
         names = facts.loop_setups.get(row.loop, ())
@@ -137,7 +140,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             rank=int(row.rank),
             figures=_figures(row, legs),
             setups=tuple(_setup(envelope) for envelope in facts.envelopes if envelope.setup in names),
-            calls=tuple(_call_line(call) for call in calls.itertuples()),
+            calls=tuple(_call_line(call) for call in rows(calls)),
             legs=tuple(_leg_lines(facts, legs, names)),
             places=tuple(_places(facts, legs)),
             gaps=tuple(_gaps(facts, legs, names)),
@@ -161,8 +164,8 @@ def conditions_text(facts: Facts) -> str:
     return f"ground {clean(conditions.wetness)}{day}{rains}; built {stamp(facts.built_at)}"
 
 
-def _figures(row: "pd.core.frame.Pandas", legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # type: ignore[name-defined]
-    """The loop in figures."""
+def _figures(row: Any, legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # noqa: ANN401 — a row of LOOPS
+    """Give the loop in figures."""
     proven = (
         "proven: no better loop within the settings"
         if row.proven
@@ -174,7 +177,7 @@ def _figures(row: "pd.core.frame.Pandas", legs: Sequence[Leg]) -> tuple[tuple[st
         ("Length", metres(row.length_m)),
         ("Time, without stops", f"about {minutes(row.time_min)}"),
         ("Climb / descent", f"{number(steps[steps > 0].sum(), 0)} m / {number(-steps[steps < 0].sum(), 0)} m"),
-        ("Worst utilisation", f"{number(row.worst_utilisation, 2)} of a limit"),
+        ("Worst utilisation", f"{utilised(row.worst_utilisation)} of a limit"),
         ("Chosen as", f"{row.objective}"),
         ("Search", proven),
         ("Exposure", f"{number(row.exposure, 0)} m"),
@@ -200,7 +203,7 @@ def _setup(envelope: Envelope) -> SetUp:
     )
 
 
-def _call_line(call: "pd.core.frame.Pandas") -> CallLine:  # type: ignore[name-defined]
+def _call_line(call: Any) -> CallLine:  # noqa: ANN401 — a row of CALLS
     return CallLine(
         number=int(call.call),
         at=metres(call.at_m),
@@ -231,7 +234,7 @@ def _trail(segment_id: str, name: str) -> str:
 
 
 def _places(facts: Facts, legs: Sequence[Leg]) -> Iterator[Place]:
-    """Exits and muster points, nearest along the loop first."""
+    """List exits and muster points, nearest along the loop first."""
     obstacles = facts.obstacles[facts.obstacles["kind"].isin([kind.value for kind in _REFUGES])]
     if obstacles.empty or not legs:
         return
@@ -239,9 +242,9 @@ def _places(facts: Facts, legs: Sequence[Leg]) -> Iterator[Place]:
     along = shapely.line_locate_point(course, obstacles.geometry.to_numpy())
     away = shapely.distance(course, obstacles.geometry.to_numpy())
     degrees = lon_lat(shapely.get_coordinates(obstacles.geometry.to_numpy()), facts.crs)
-    rows = list(obstacles.itertuples())
+    found = list(rows(obstacles))
     for index in np.argsort(along, kind="stable"):
-        row, off = rows[index], float(away[index])
+        row, off = found[index], float(away[index])
         beside = "on the loop" if off < 10 else f"{metres(off)} off"
         yield Place(
             kind=str(row.kind),
@@ -253,15 +256,15 @@ def _places(facts: Facts, legs: Sequence[Leg]) -> Iterator[Place]:
 
 
 def _gaps(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Iterator[Gap]:
-    """Checks that could not be made on this loop, gathered by check and reason."""
+    """List the checks that could not be made on this loop, gathered by check and reason."""
     ways = pd.MultiIndex.from_tuples([(leg.segment_id, leg.direction.value) for leg in legs])
     checks = facts.checks[facts.checks["setup"].isin(setups) & (facts.checks["verdict"] == Verdict.UNSURVEYED.value)]
     own = checks[pd.MultiIndex.from_frame(checks[["segment_id", "direction"]]).isin(ways)]
-    for (check, reason), rows in own.groupby(["check", "reason"], sort=True):
+    for (check, reason), group in own.groupby(["check", "reason"], sort=True):
         yield Gap(
             what=str(check).replace("_", " "),
             why=clean(str(reason)),
-            where=", ".join(clean(name) for name in dict.fromkeys(rows["segment_id"])),
+            where=", ".join(clean(name) for name in dict.fromkeys(group["segment_id"])),
         )
 
 
@@ -281,7 +284,7 @@ def _surveyed(facts: Facts, legs: Sequence[Leg]) -> str:
 def _marks(calls: pd.DataFrame) -> tuple[CallMark, ...]:
     return tuple(
         CallMark(int(row.call), bool(row.spotter), float(row.at_m), (row.geometry.x, row.geometry.y))
-        for row in calls.itertuples()
+        for row in rows(calls)
     )
 
 
@@ -297,9 +300,7 @@ def _map_picture(facts: Facts, legs: Sequence[Leg], calls: pd.DataFrame) -> MapP
         network=list(facts.segments.geometry[facts.segments.intersects(around)]),
         legs=course,
         calls=_marks(calls),
-        places=[
-            PlaceMark(words.get(row.kind, row.kind), (row.geometry.x, row.geometry.y)) for row in shown.itertuples()
-        ],
+        places=[PlaceMark(words.get(row.kind, row.kind), (row.geometry.x, row.geometry.y)) for row in rows(shown)],
     )
 
 

@@ -2,7 +2,9 @@
 
 The same texts and pictures as the page go to a Typst template as JSON, so no
 name can become markup. Typst brings its own fonts and needs no system
-library: the same facts give the same bytes on any machine.
+library: the same facts give the same bytes on any machine. Its fonts hold
+Latin, Greek and Cyrillic letters; names in other scripts are for the page,
+which takes the fonts of the machine that prints it.
 """
 
 import json
@@ -10,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import UTC, datetime
 from importlib.util import find_spec
-from typing import Any
+from typing import Any, cast
 
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, clean
@@ -40,7 +42,8 @@ def sheet_pdf(facts: Facts) -> bytes:
         ignore_system_fonts=True,
         sys_inputs={"facts": json.dumps(_document(facts), ensure_ascii=False)},
     )
-    return bytes(compiler.compile(format="pdf", timestamp=datetime.fromisoformat(facts.built_at).astimezone(UTC)))
+    moment = datetime.fromisoformat(facts.built_at).astimezone(UTC)
+    return cast("bytes", compiler.compile(format="pdf", timestamp=moment))
 
 
 def _document(facts: Facts) -> Mapping[str, Any]:

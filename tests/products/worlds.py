@@ -30,8 +30,8 @@ from pipeline.tables import (
     STATIONS,
     TECHNIQUES,
     VERDICTS,
+    validate,
 )
-from pipeline.tables import validate
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -122,12 +122,12 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
 
 
 def hostile_facts() -> Facts:
-    """The same world with hostile texts wherever a person may write one."""
+    """Build the same world with hostile texts wherever a person may write one."""
     return make_facts(names=HOSTILE, setups=(HOSTILE[0], HOSTILE[1]))
 
 
 def no_loops(facts: Facts) -> Facts:
-    """The same world when no loop was asked for."""
+    """Strip the loops, as when no loop was asked for."""
     return replace(
         facts,
         loops=facts.loops.iloc[:0],
@@ -139,7 +139,7 @@ def no_loops(facts: Facts) -> Facts:
 
 
 def many_segments(count: int) -> Facts:
-    """A grid of *count* short segments with one set-up, for size and speed."""
+    """Build a grid of *count* short segments with one set-up, for size and speed."""
     facts = make_facts(setups=("Short wagon",))
     side = int(np.ceil(np.sqrt(count)))
     index = np.arange(count)

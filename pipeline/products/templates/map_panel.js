@@ -18,7 +18,7 @@ function pick(segment, move) {
   showPanel(segment);
   if (!move) return;
   panel.focus({ preventScroll: true });
-  panel.scrollIntoView({ block: "nearest" });
+  panel.scrollIntoView({ block: "start" });
   const box = L.latLngBounds(lines[segment].getLatLngs());
   if (!MAP.getBounds().contains(box)) MAP.panTo(box.getCenter());
 }

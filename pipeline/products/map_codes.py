@@ -1,0 +1,133 @@
+"""Verdicts and checks as the map page carries them: digits, hundredths and word numbers."""
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from pipeline.products.facts import Facts
+from pipeline.products.plain import clean
+from pipeline.terms import Basis, CheckName, Direction, Verdict
+
+__all__ = ["BASES", "CHECKS", "LARGE", "VERDICTS", "WAYS", "by_check", "details", "judged", "whole"]
+
+LARGE = 2000
+"""Above this many segments the page draws on a canvas, and carries no details of checks that are ample."""
+
+WAYS = [way.value for way in Direction]
+CHECKS = [check.value for check in CheckName]
+VERDICTS = [verdict.value for verdict in Verdict]
+BASES = [basis.word for basis in Basis]
+_FIGURE = re.compile(r"(\d+(?:\.\d+)?)")
+
+Matrix = NDArray[np.int64]
+
+
+def judged(verdicts: pd.DataFrame, index: dict[str, int], setups: Sequence[str]) -> list[dict[str, Any]]:
+    """For every set-up and direction: verdict digits, utilisation in per cent, deciding check and its chainage."""
+    key = _key(verdicts, setups)
+    row = _codes(verdicts["segment_id"], list(index))
+    shape = (len(setups) * len(WAYS), len(index))
+    verdict, share = _tables(verdicts, key, row, shape)
+    check, at = np.full(shape, -1), np.full(shape, -1)
+    check[key, row] = _codes(verdicts["check"], CHECKS)
+    at[key, row] = _percent(verdicts["at_m"] / 10)
+    return [
+        {"v": _digits(verdict[way]), "u": share[way].tolist(), "c": check[way].tolist(), "at": at[way].tolist()}
+        for way in range(shape[0])
+    ]
+
+
+def by_check(checks: pd.DataFrame, index: dict[str, int], setups: Sequence[str]) -> list[dict[str, Any]]:
+    """For every set-up, direction and check: verdict digits and utilisation in per cent."""
+    key = _key(checks, setups) * len(CHECKS) + _codes(checks["check"], CHECKS)
+    shape = (len(setups) * len(WAYS) * len(CHECKS), len(index))
+    verdict, share = _tables(checks, key, _codes(checks["segment_id"], list(index)), shape)
+    return [{"v": _digits(verdict[way]), "u": share[way].tolist()} for way in range(shape[0])]
+
+
+def _key(frame: pd.DataFrame, setups: Sequence[str]) -> Matrix:
+    """Give the number of a set-up and direction: 2 × set-up + (0 with, 1 against)."""
+    return len(WAYS) * _codes(frame["setup"], setups) + _codes(frame["direction"], WAYS)
+
+
+def _codes(values: pd.Series, vocabulary: Sequence[str]) -> Matrix:
+    codes = values.map({word: code for code, word in enumerate(vocabulary)})
+    return np.asarray(codes.to_numpy(), dtype=np.int64)
+
+
+def _tables(frame: pd.DataFrame, key: Matrix, row: Matrix, shape: tuple[int, int]) -> tuple[Matrix, Matrix]:
+    """Verdict codes (9 where there is none) and utilisation in per cent (−1 where unknown), by key and segment."""
+    verdict, share = np.full(shape, 9), np.full(shape, -1)
+    verdict[key, row] = _codes(frame["verdict"], VERDICTS)
+    share[key, row] = _percent(frame["utilisation"])
+    return verdict, share
+
+
+def _percent(values: pd.Series) -> Matrix:
+    """Give whole hundredths, rounded up so that an overrun never reads as 1.00; −1 where unknown, 9999 at most."""
+    hundredths = np.ceil(np.asarray(values.to_numpy(), dtype=np.float64) * 100 - 1e-6)
+    return np.asarray(np.nan_to_num(np.clip(hundredths, 0, 9999), nan=-1), dtype=np.int64)
+
+
+def _digits(codes: Matrix) -> str:
+    return (codes + ord("0")).astype(np.uint8).tobytes().decode("ascii")
+
+
+def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[str, Any]:
+    """Rows of the checks, by segment; in large networks only those that are not ample.
+
+    A row is: set-up and direction, check, demand, limit, unit, basis, chainage in 0.1 m, reason, its figures.
+    """
+    checks = facts.checks
+    if len(facts.segments) > LARGE:
+        checks = checks[checks["verdict"] != Verdict.AMPLE.value]
+    units, reasons = _Words(), _Words()
+    found: list[list[list[Any]]] = [[] for _ in index]
+    columns = (
+        checks["segment_id"].map(index).tolist(),
+        _key(checks, setups).tolist(),
+        _codes(checks["check"], CHECKS).tolist(),
+        _short(checks["demand"]),
+        _short(checks["limit"]),
+        checks["unit"].tolist(),
+        _codes(checks["basis"], BASES).tolist(),
+        whole(10 * checks["at_m"]),
+        checks["reason"].tolist(),
+    )
+    for segment, key, check, demand, limit, unit, basis, at, reason in zip(*columns, strict=True):
+        pieces = _FIGURE.split(clean(reason))
+        saying = reasons.number(tuple(pieces[::2]))
+        found[segment].append(
+            [key, check, demand, limit, units.number(unit), basis, at, saying, " ".join(pieces[1::2])]
+        )
+    return {"rows": found, "units": units.words, "reasons": reasons.words, "complete": len(checks) == len(facts.checks)}
+
+
+class _Words:
+    """Numbers words in the order they are first met."""
+
+    def __init__(self) -> None:
+        self._numbers: dict[Any, int] = {}
+
+    def number(self, word: Any) -> int:  # noqa: ANN401 — any hashable
+        """Give the number of *word*."""
+        return self._numbers.setdefault(word, len(self._numbers))
+
+    @property
+    def words(self) -> list[Any]:
+        """The words, by number."""
+        return list(self._numbers)
+
+
+def _short(values: pd.Series) -> list[float | None]:
+    """Four significant figures; ``None`` where there is no finite value."""
+    return [float(f"{value:.4g}") if np.isfinite(value) else None for value in values.tolist()]
+
+
+def whole(values: pd.Series) -> list[int | None]:
+    """Give whole numbers; ``None`` where there is no finite value."""
+    return [round(value) if np.isfinite(value) else None for value in values.tolist()]

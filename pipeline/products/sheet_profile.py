@@ -1,0 +1,110 @@
+"""The height profile of a drive sheet: height over the distance driven, calls above, legs below."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from xml.etree import ElementTree as ET
+
+import numpy as np
+
+from pipeline.products.plain import number
+from pipeline.products.svg import CallMark, Floats, Type, call_mark, nice_step, path, picture, text, written
+
+__all__ = ["ProfilePicture", "profile"]
+
+
+@dataclass(frozen=True, slots=True)
+class ProfilePicture:
+    """What the profile shows."""
+
+    at_m: Floats
+    """Distance along the loop, ascending."""
+    z_m: Floats
+    """Height there; NaN where it is not known."""
+    legs: Sequence[tuple[float, str]]
+    """Where each leg starts along the loop, and its short name."""
+    calls: Sequence[CallMark]
+    title: str
+    width_mm: float = 182.0
+    height_mm: float = 46.0
+
+
+def profile(view: ProfilePicture) -> str:
+    """Draw height over distance; the line breaks where no height is known."""
+    root = picture(view.width_mm, view.height_mm, view.title)
+    known = view.z_m[np.isfinite(view.z_m)]
+    if not len(known):
+        text(root, (view.width_mm / 2, view.height_mm / 2), "no heights known", Type(anchor="middle"))
+        return written(root)
+    axes = _Axes.of(view, float(known.min()), float(known.max()))
+    axes.grid(root)
+    for run in _runs(view.z_m):
+        points = axes.to_mm(view.at_m[run], view.z_m[run])
+        base = np.array([[points[-1, 0], axes.bottom], [points[0, 0], axes.bottom]])
+        path(root, np.vstack([points, base]), stroke="none", width=0, fill="#e4e4e4")
+        path(root, points, width=0.5)
+    for start, name in view.legs:
+        axes.leg(root, start, name)
+    for call in view.calls:
+        axes.call(root, call, view)
+    return written(root)
+
+
+@dataclass(frozen=True, slots=True)
+class _Axes:
+    """Axes of the profile."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+    length_m: float
+    low_m: float
+    high_m: float
+
+    @classmethod
+    def of(cls, view: ProfilePicture, low: float, high: float) -> "_Axes":
+        step = nice_step(max(high - low, 5.0), 4)
+        bottom, top = np.floor(low / step) * step, np.ceil(high / step) * step
+        length = max(float(view.at_m[-1]), 1.0)
+        return cls(10.0, view.width_mm - 3.0, 8.0, view.height_mm - 9.0, length, bottom, max(top, bottom + step))
+
+    def to_mm(self, at_m: Floats, z_m: Floats) -> Floats:
+        x = self.left + (self.right - self.left) * at_m / self.length_m
+        y = self.bottom - (self.bottom - self.top) * (z_m - self.low_m) / (self.high_m - self.low_m)
+        return np.column_stack([x, y])
+
+    def grid(self, root: ET.Element) -> None:
+        """Rules and figures of height and distance."""
+        for height in np.arange(self.low_m, self.high_m + 1e-6, nice_step(self.high_m - self.low_m, 4)):
+            y = float(self.to_mm(np.array([0.0]), np.array([height]))[0, 1])
+            path(root, np.array([[self.left, y], [self.right, y]]), stroke="#aaaaaa", width=0.15)
+            text(root, (self.left - 1.0, y + 0.9), number(float(height), 0), Type(anchor="end"))
+        text(root, (self.left - 1.0, self.top - 3.4), "m", Type(anchor="end"))
+        for distance in np.arange(0.0, self.length_m, nice_step(self.length_m, 9)):
+            x = float(self.to_mm(np.array([distance]), np.array([self.low_m]))[0, 0])
+            path(root, np.array([[x, self.bottom], [x, self.bottom + 1.0]]), width=0.2)
+            text(root, (x, self.bottom + 3.6), number(float(distance), 0), Type(anchor="middle"))
+        text(root, (self.right, self.bottom + 3.6), "m", Type(anchor="end"))
+
+    def leg(self, root: ET.Element, start: float, name: str) -> None:
+        """Draw a fine rule where a leg starts, with its short name at the foot."""
+        x = float(self.to_mm(np.array([start]), np.array([self.low_m]))[0, 0])
+        path(root, np.array([[x, self.top], [x, self.bottom]]), width=0.12, dash="0.4 0.8")
+        if x < self.right - 6:
+            text(root, (x + 0.5, self.bottom + 7.0), name, Type(size=2.0))
+
+    def call(self, root: ET.Element, call: CallMark, view: ProfilePicture) -> None:
+        """Put the call's number above, and a leader down to the ground."""
+        z = float(np.interp(call.at_m, view.at_m, np.nan_to_num(view.z_m, nan=self.low_m)))
+        x, y = self.to_mm(np.array([call.at_m]), np.array([z]))[0]
+        path(root, np.array([[x, self.top - 2.0], [x, y]]), width=0.2)
+        call_mark(root, np.array([x, self.top - 4.0]), call)
+
+
+def _runs(z: Floats) -> list[slice]:
+    """Find the stretches of known heights."""
+    known = np.concatenate([[False], np.isfinite(z), [False]]).astype(np.int8)
+    change = np.diff(known)
+    return [
+        slice(int(a), int(b)) for a, b in zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True)
+    ]
