@@ -1,0 +1,197 @@
+"""Settings of the techniques: what counts as one, how hard it is, what a call says (``configs/techniques.toml``)."""
+
+from collections.abc import Iterator
+from string import Formatter
+from typing import Annotated
+
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
+
+from pipeline.settings import Strict
+from pipeline.terms import ObstacleKind, Technique
+
+__all__ = ["Advice", "Bend", "Calls", "Slope", "Techniques", "Thing", "Turn", "thing_key"]
+
+_PLACES = ("length", "low", "side", "size")
+_SIZED = (
+    ObstacleKind.ROCK,
+    ObstacleKind.LOG,
+    ObstacleKind.STEP,
+    ObstacleKind.HOLE,
+    ObstacleKind.DITCH,
+    ObstacleKind.RUT,
+    ObstacleKind.BRANCH,
+    ObstacleKind.GAP,
+    ObstacleKind.WATER,
+    ObstacleKind.SOFT,
+)
+"""Kinds of obstacle that can exercise a technique; trees and posts do so as pairs, by making a gap."""
+
+
+def _fills(text: str) -> str:
+    """Refuse a text with braces that nothing fills."""
+    try:
+        names = [name for _, name, _, _ in Formatter().parse(text) if name is not None]
+    except ValueError as error:
+        msg = f"braces do not match: {error}"
+        raise ValueError(msg) from error
+    odd = [name for name in names if name not in _PLACES]
+    if odd:
+        msg = f"{{{odd[0]}}} is not filled in; allowed: " + ", ".join(f"{{{place}}}" for place in _PLACES)
+        raise ValueError(msg)
+    return text
+
+
+Text = Annotated[str, Field(min_length=3, max_length=300), AfterValidator(_fills)]
+Metres = Annotated[float, Field(ge=0.0, le=200.0)]
+Degrees = Annotated[float, Field(gt=0.0, lt=90.0)]
+
+
+class Advice(Strict):
+    """What a call says about a technique."""
+
+    weight: int = Field(ge=0, le=10)
+    """Which call stays when calls lie too close together: intensity × weight decides."""
+    coming: Text
+    """What is coming, with its size."""
+    before: Text
+    """What to do before it."""
+    source: str = Field(min_length=3)
+    """Where the advice comes from."""
+
+
+class Slope(Advice):
+    """A stretch on which an angle is at least some size."""
+
+    from_deg: Degrees
+    """Angle from which the stretch counts; intensity 0."""
+    full_deg: Degrees
+    """Angle of intensity 1."""
+    min_length_m: Metres
+    """Shorter stretches do not count."""
+    join_m: Metres
+    """Stretches closer than this are one."""
+
+    @field_validator("full_deg")
+    @classmethod
+    def _above(cls, value: float, info: ValidationInfo) -> float:
+        """Refuse a range that does not rise."""
+        if "from_deg" in info.data and value <= info.data["from_deg"]:
+            msg = f"{value:g}° is not above from_deg = {info.data['from_deg']:g}°"
+            raise ValueError(msg)
+        return value
+
+
+class Bend(Slope):
+    """A place where an angle changes by at least some amount within a window along the trail."""
+
+    window_m: float = Field(ge=0.5, le=20.0)
+    """Length of trail over which the change is measured."""
+
+
+class Turn(Advice):
+    """A stretch whose plan radius is at most some size."""
+
+    from_m: float = Field(gt=1.0, le=200.0)
+    """Radius from which the turn counts; intensity 0."""
+    full_m: float = Field(gt=1.0, le=200.0)
+    """Radius of intensity 1, the smaller one."""
+    min_length_m: Metres
+    """Shorter arcs do not count."""
+    join_m: Metres
+    """Arcs to the same side closer than this are one."""
+
+    @field_validator("full_m")
+    @classmethod
+    def _below(cls, value: float, info: ValidationInfo) -> float:
+        """Refuse a range that does not fall."""
+        if "from_m" in info.data and value >= info.data["from_m"]:
+            msg = f"{value:g} m is not below from_m = {info.data['from_m']:g} m: the tighter turn is the harder one"
+            raise ValueError(msg)
+        return value
+
+
+class Thing(Advice):
+    """A surveyed obstacle that exercises a technique."""
+
+    technique: Technique
+    """The technique."""
+    from_m: Metres
+    """Size from which it counts; intensity 0. Above ``full_m`` where the smaller thing is the harder one."""
+    full_m: Metres
+    """Size of intensity 1."""
+    unknown_intensity: float = Field(ge=0.0, le=1.0)
+    """Intensity of one whose size was not surveyed."""
+
+    @field_validator("full_m")
+    @classmethod
+    def _differs(cls, value: float, info: ValidationInfo) -> float:
+        """Refuse a range without width."""
+        if value == info.data.get("from_m"):
+            msg = f"{value:g} m equals from_m: intensity cannot rise from one to the other"
+            raise ValueError(msg)
+        return value
+
+
+class Calls(Strict):
+    """How the lines of a drive sheet are put together."""
+
+    lead_m: float = Field(ge=0.0, le=200.0)
+    """Distance before a feature at which the driver acts on its call."""
+    merge_m: float = Field(ge=0.0, le=100.0)
+    """What begins within this distance is one call."""
+    spacing_m: float = Field(ge=0.0, le=500.0)
+    """Calls closer than this are thinned out, the least demanding first; calls for a spotter or a turn-round never."""
+    from_intensity: float = Field(ge=0.0, le=1.0)
+    """Features of less intensity are not called."""
+    named: int = Field(ge=1, le=5)
+    """Features that one call gives advice on; further ones are named only."""
+
+
+class Techniques(Strict):
+    """The techniques file."""
+
+    reach_m: float = Field(ge=0.0, le=10.0)
+    """Things whose near edge is farther than this from the centre line lie beside the trail."""
+    pair_m: float = Field(ge=0.0, le=10.0)
+    """Trees and posts left and right within this distance along the trail make a gap."""
+    calls: Calls
+    climb: Slope
+    descent: Slope
+    side_slope: Slope
+    crest: Bend
+    dip: Bend
+    cross_axle: Bend
+    tight_turn: Turn
+    things: dict[ObstacleKind, Thing]
+    """Kinds of obstacle that exercise a technique; a kind that is not listed exercises none."""
+
+    @field_validator("things")
+    @classmethod
+    def _kinds_with_size(cls, value: dict[ObstacleKind, Thing]) -> dict[ObstacleKind, Thing]:
+        """Refuse kinds that are places or notes."""
+        odd = [kind for kind in value if kind not in _SIZED]
+        if odd:
+            msg = f"{', '.join(odd)} cannot exercise a technique; allowed: {', '.join(_SIZED)}"
+            raise ValueError(msg)
+        return value
+
+    def advice(self) -> dict[str, Advice]:
+        """Give the advice by key: the name of a stretch's technique, or ``thing`` and the kind of obstacle."""
+        return dict(self._advice())
+
+    def _advice(self) -> Iterator[tuple[str, Advice]]:
+        """Yield each key with its advice."""
+        yield Technique.CLIMB, self.climb
+        yield Technique.DESCENT, self.descent
+        yield Technique.SIDE_SLOPE, self.side_slope
+        yield Technique.CREST, self.crest
+        yield Technique.DIP, self.dip
+        yield Technique.CROSS_AXLE, self.cross_axle
+        yield Technique.TIGHT_TURN, self.tight_turn
+        for kind, thing in self.things.items():
+            yield thing_key(kind), thing
+
+
+def thing_key(kind: str) -> str:
+    """Give the key of the advice on a kind of obstacle."""
+    return f"thing {kind}"
