@@ -58,10 +58,10 @@ def _summary(changes: Changes) -> Iterator[str]:
     yield f"{len(changes.verdicts)} of {changes.compared} verdicts changed, {worse} for the worse."
     yield _totals(changes)
     if changes.segments_removed:
-        lost = f"{changes.lost_length_m / 1000.0:.2f} km"
-        yield f"{len(changes.segments_removed)} segments removed ({lost}): {', '.join(changes.segments_removed)}"
+        lost = f"{_count(len(changes.segments_removed), 'segment')} removed ({_km(changes.lost_length_m)})"
+        yield f"{lost}: {', '.join(changes.segments_removed)}"
     if changes.segments_added:
-        yield f"{len(changes.segments_added)} segments added: {', '.join(changes.segments_added)}"
+        yield f"{_count(len(changes.segments_added), 'segment')} added: {', '.join(changes.segments_added)}"
     if changes.setups_removed:
         yield f"Set-ups removed: {', '.join(changes.setups_removed)}"
     if changes.setups_added:
@@ -73,7 +73,7 @@ def _summary(changes: Changes) -> Iterator[str]:
 def _totals(changes: Changes) -> str:
     """Say how large the network is, and was."""
     new = changes.new
-    now = f"{new.segments} segments, {new.length_m / 1000.0:.2f} km, {new.coverage:.0%} with heights"
+    now = f"{_count(new.segments, 'segment')}, {new.length_m / 1000.0:.2f} km, {new.coverage:.0%} with heights"
     if changes.old is None:
         return f"{now}."
     was = f"{changes.old.segments}, {changes.old.length_m / 1000.0:.2f} km, {changes.old.coverage:.0%}"
@@ -127,6 +127,10 @@ def _step(one: VerdictChange) -> str:
     """Write the utilisation before and now."""
     old, new = (_NONE if value is None else f"{value:.2f}" for value in (one.old_utilisation, one.new_utilisation))
     return f"{old} → {new}"
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _km(metres: float | None) -> str:

@@ -46,8 +46,8 @@ class VerdictChange:
 
     @property
     def worse(self) -> bool:
-        """Whether less may be done than before."""
-        return Verdict(self.new).rank > Verdict(self.old).rank
+        """Whether less may be driven than before, or what was known is not known any more."""
+        return self.new == Verdict.UNSURVEYED or Verdict(self.new).rank > Verdict(self.old).rank
 
 
 @dataclass(frozen=True, slots=True)

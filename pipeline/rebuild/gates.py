@@ -62,7 +62,7 @@ def _measured(changes: Changes, gates: Gates) -> Iterator[tuple[str, str, float,
     if old is None:
         return
     if old.length_m > 0.0:
-        what = f"{len(changes.segments_removed)} segments of the network are gone"
+        what = f"segments of the network are gone: {len(changes.segments_removed)}"
         # Ids may all change while the trails stay, so the loss is what the network as a whole got shorter by, at most.
         lost = min(changes.lost_length_m, max(0.0, old.length_m - new.length_m)) / old.length_m
         yield "network_lost_share", what, lost, gates.network_lost_share
