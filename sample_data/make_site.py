@@ -4,22 +4,19 @@ Run it as ``python sample_data/make_site.py [FOLDER]``; without a folder it writ
 script gives the same files.
 """
 
-import os
 import sys
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
+import pyogrio
 import rasterio
+from maker.grid import COLUMNS, CRS, EAST_M, NORTH_M, ROWS, Floats
+from maker.hill import hill
+from maker.terraces import build_trails, lay_beds
+from maker.things import obstacles_layer, trails_layer
+from maker.trails import cut_edges, read_trails
 from rasterio.transform import from_origin
-
-sys.path.insert(0, str(Path(__file__).resolve().parent))
-
-from maker.grid import COLUMNS, CRS, EAST_M, NORTH_M, ROWS, Floats  # noqa: E402 — found through the line above
-from maker.hill import hill  # noqa: E402 — as above
-from maker.terraces import build_trails, lay_beds  # noqa: E402 — as above
-from maker.things import obstacles_layer, trails_layer  # noqa: E402 — as above
-from maker.trails import cut_edges, read_trails  # noqa: E402 — as above
 
 MADE_ON = "2026-05-02T00:00:00Z"
 """Time stamp that goes into the GeoPackages, so that they do not differ from run to run."""
@@ -42,9 +39,9 @@ def make_site(folder: Path) -> None:
 def write_elevation(height: Floats, path: Path) -> None:
     """Write heights (row 0 in the south) as a tiled GeoTIFF, rounded to the centimetre."""
     profile = {
-        "driver": "GTiff", "dtype": "float32", "count": 1, "height": ROWS, "width": COLUMNS, "crs": CRS, "nodata": -9999.0,
-        "transform": from_origin(EAST_M, NORTH_M + ROWS, 1.0, 1.0), "tiled": True, "blockxsize": 256, "blockysize": 256,
-        "compress": "deflate", "predictor": 2, "zlevel": 9,
+        "driver": "GTiff", "dtype": "float32", "count": 1, "height": ROWS, "width": COLUMNS,
+        "crs": CRS, "nodata": -9999.0, "transform": from_origin(EAST_M, NORTH_M + ROWS, 1.0, 1.0),
+        "tiled": True, "blockxsize": 256, "blockysize": 256, "compress": "deflate", "predictor": 2, "zlevel": 9,
     }  # fmt: skip
     with rasterio.open(path, "w", **profile) as file:
         file.write(np.round(height[::-1], 2).astype(np.float32), 1)
@@ -55,8 +52,11 @@ def write_elevation(height: Floats, path: Path) -> None:
 def write_layer(frame: gpd.GeoDataFrame, path: Path, layer: str) -> None:
     """Write one layer into a GeoPackage of its own."""
     path.unlink(missing_ok=True)
-    os.environ["OGR_CURRENT_DATE"] = MADE_ON
-    frame.to_file(path, layer=layer, driver="GPKG")
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": MADE_ON})
+    try:
+        frame.to_file(path, layer=layer, driver="GPKG")
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
 
 
 if __name__ == "__main__":

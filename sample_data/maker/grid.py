@@ -5,6 +5,7 @@ stream could change with a library, no transform whose rounding depends on the m
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,7 +91,7 @@ def polyline_distance(x: Floats, y: Floats, line: Sequence[tuple[float, ...]]) -
     """
     nearest = np.full(x.shape, np.inf)
     total, weights = np.zeros(x.shape), np.zeros(x.shape)
-    for (ax, ay, av), (bx, by, bv) in zip(line[:-1], line[1:], strict=True):
+    for (ax, ay, av), (bx, by, bv) in pairwise(line):
         dx, dy = bx - ax, by - ay
         share = np.clip(((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
         square = np.square(x - ax - share * dx) + np.square(y - ay - share * dy)

@@ -1,6 +1,7 @@
 """Building the trails into the hill: a bed for each, cut into the slope above it and filled below."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from maker.grid import COLUMNS, ROWS, Floats, bilinear, noise
 from maker.trails import Edge
@@ -127,8 +128,8 @@ def build_trails(beds: list[Bed], ground: Floats) -> Floats:
     return surface.reshape(ground.shape)
 
 
-def _stamp(bed: Bed) -> tuple[np.ndarray, Floats, Floats]:
-    """Give the cells within reach of a bed, each once, with its weight (1 on the bed, 0 beyond the batter) and height."""
+def _stamp(bed: Bed) -> tuple[NDArray[np.int64], Floats, Floats]:
+    """Give the cells within reach of a bed, each once, with weight (1 on the bed, 0 beyond the batter) and height."""
     reach = int(np.ceil(bed.half_width_m + BATTER_M)) + 1
     shift_y, shift_x = (part.ravel() for part in np.mgrid[-reach : reach + 1, -reach : reach + 1])
     column = np.floor(bed.x)[:, None].astype(np.int64) + shift_x

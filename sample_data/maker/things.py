@@ -27,7 +27,7 @@ NUMBERS = (
 
 def _placed(geometry: shapely.Geometry) -> shapely.Geometry:
     """Move a drawing to its place on the map, rounded to the centimetre."""
-    return shapely.transform(geometry, lambda xy: np.round(xy + (EAST_M, NORTH_M), 2))
+    return shapely.transform(geometry, lambda xy: np.round(np.add(xy, (EAST_M, NORTH_M)), 2))
 
 
 def trails_layer(trails: list[Trail], beds: list[Bed], blemishes: dict[str, str]) -> gpd.GeoDataFrame:
@@ -64,7 +64,7 @@ def _flat_or_placed(geometry: shapely.Geometry) -> shapely.Geometry:
     """Place a line with or without heights."""
     if not geometry.has_z:
         return _placed(geometry)
-    moved = shapely.get_coordinates(geometry, include_z=True) + (EAST_M, NORTH_M, 0.0)
+    moved = np.add(shapely.get_coordinates(geometry, include_z=True), (EAST_M, NORTH_M, 0.0))
     return shapely.LineString(np.round(moved, 2))
 
 

@@ -4,6 +4,7 @@ import csv
 import tomllib
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -98,9 +99,9 @@ def cut_edges(trails: list[Trail]) -> list[Edge]:
         at = sorted({round(trail.line.project(ends.geoms[i]), 2) for i in near} | {0.0, round(trail.line.length, 2)})
         if trail.attributes.get("bridge"):
             at = [at[0], at[-1]]
-        stops = [at[0], *(b for a, b in zip(at[:-1], at[1:], strict=True) if b - a > 0.5)]
+        stops = [at[0], *(b for a, b in pairwise(at) if b - a > 0.5)]
         stops[-1] = trail.line.length
-        for start, end in zip(stops[:-1], stops[1:], strict=True):
+        for start, end in pairwise(stops):
             piece = shapely.ops.substring(trail.line, start, end)
             edges.append(Edge(trail=trail, start_m=start, points=np.array(piece.coords)))
     return edges
