@@ -32,6 +32,8 @@ class TerrainParameters:
     """Correlation length of its error."""
     radius_window_m: float = 4.0
     """Length of line over which plan curvature is measured."""
+    line_tolerance_m: float = 0.15
+    """How far (root mean square) a line may lie off a smooth curve before it counts as a bend: the survey's noise."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,230 @@
+"""Heights and gradients of the ground at points, from one or more elevation models.
+
+Models are asked in the order they are named, finest first: a point takes its height from the first that has one.
+Points go to the model (transformed into its CRS), never the model to the points, and gradients come back as rise per
+metre of the working CRS, whatever the model's own CRS, cell or rotation. Windows are read in tile order, just large
+enough for the points in them; no slope raster is ever made.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from pyproj import CRS, Transformer
+
+from pipeline.errors import DataError, Fault
+from pipeline.kernels.surface import Patches, sample_surface
+from pipeline.kernels.terrain_lattice import Lattice, Warped, warp_points
+from pipeline.terrain.dem_file import open_file
+from pipeline.terrain.dem_grid import Box, Grid, GridReader, join_tiles
+
+__all__ = ["Samples", "check_elevation", "open_grids", "sample_ground"]
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+
+MACRO_TILE = 2048
+"""Side of the squares of cells in which points are sampled together: bounds the memory of a window to 17 MB."""
+LATTICE_M = 200.0
+"""Spacing of the lattice on which a change of CRS is exact; between its points it is right to about a millimetre."""
+MARGIN = 2
+"""Cells round a point that a bicubic patch may need."""
+
+
+@dataclass(frozen=True, slots=True)
+class Samples:
+    """The ground at points; arrays of equal length."""
+
+    height: Float64
+    """m; NaN where no model has one."""
+    gradient_x: Float64
+    """Rise per metre of easting."""
+    gradient_y: Float64
+    """Rise per metre of northing."""
+    cell_m: Float64
+    """Larger side of the cell of the model that gave the height, m; NaN without one."""
+
+
+def open_grids(paths: Sequence[Path]) -> tuple[Grid, ...]:
+    """Open elevation models and join their tiles.
+
+    Raises
+    ------
+    DataError
+        With every fault of every file.
+    """
+    opened = [open_file(path) for path in paths]
+    faults = [fault for _, found in opened for fault in found]
+    if faults:
+        raise DataError(faults)
+    return join_tiles(file for file, _ in opened if file is not None)
+
+
+def check_elevation(paths: Sequence[Path], network_bounds: tuple[float, float, float, float], crs: CRS) -> list[Fault]:
+    """Find the faults of elevation models.
+
+    Parameters
+    ----------
+    paths
+        The files, finest first.
+    network_bounds
+        West, south, east, north of the network in its working CRS.
+    crs
+        The working CRS.
+
+    Returns
+    -------
+    list of Fault
+        Files that cannot be read, have no CRS, hold no heights, heights in an unknown unit, name tiles that are
+        missing, or lie beside the network altogether.
+    """
+    faults = []
+    for path in paths:
+        file, found = open_file(path)
+        faults += found
+        if file is not None and not _overlaps(join_tiles([file])[0], network_bounds, crs):
+            found_text = "lies beside the network: no point of it has a height here"
+            faults.append(Fault(path, "", found_text, mend="check its CRS, or take it out of the settings"))
+    return faults
+
+
+def _overlaps(grid: Grid, bounds: tuple[float, float, float, float], crs: CRS) -> bool:
+    """Tell whether the cells of a grid and the bounds of a network have anything in common."""
+    west, south, east, north = bounds
+    side = np.linspace(0.0, 1.0, 21)
+    x, y = np.meshgrid(west + side * (east - west), south + side * (north - south))
+    u, v = _transformer(crs, grid).transform(x.ravel(), y.ravel())
+    a, b, c, d, e, f = grid.to_cell
+    column, row = a * u + b * v + c + 0.5, d * u + e * v + f + 0.5
+    known = np.isfinite(column) & np.isfinite(row)
+    if not known.any():
+        return False
+    column, row, box = column[known], row[known], grid.box
+    across = column.max() >= box.column and column.min() <= box.column + box.columns
+    return bool(across and row.max() >= box.row and row.min() <= box.row + box.rows)
+
+
+def sample_ground(grids: Sequence[Grid], reader: GridReader, crs: CRS, x: Float64, y: Float64) -> Samples:
+    """Sample height and gradient of the ground at points.
+
+    Parameters
+    ----------
+    grids
+        Elevation models in order of preference.
+    reader
+        An open reader.
+    crs
+        CRS of the points; projected, metres.
+    x, y
+        Points, m.
+
+    Returns
+    -------
+    Samples
+        The ground at the points, in their order.
+
+    Raises
+    ------
+    InputMissingError
+        When a file cannot be read.
+    """
+    out = Samples(*(np.full(x.size, np.nan) for _ in range(4)))
+    for grid in grids:
+        todo = np.flatnonzero(np.isnan(out.height))
+        if todo.size == 0:
+            break
+        everywhere = todo.size == x.size
+        _sample_grid(grid, reader, crs, (x if everywhere else x[todo], y if everywhere else y[todo]), (out, todo))
+    return out
+
+
+def _sample_grid(
+    grid: Grid, reader: GridReader, crs: CRS, points: tuple[Float64, Float64], into: tuple[Samples, Int64]
+) -> None:
+    """Sample one grid, and write what it knows to the places *into*."""
+    warped = None if _is_crs(crs, grid) else warp_points(_lattice(crs, grid, *points), *points)
+    u, v = points if warped is None else (warped.u, warped.v)
+    patches = Patches(*(np.full(u.size, np.nan) for _ in range(3)))
+    for pick, box in _windows(grid, u, v):
+        heights = reader.read(grid, box)
+        if heights is not None:
+            sample_surface(heights, _shifted(grid.to_cell, box), (u, v), pick, patches)
+    known = np.flatnonzero(~np.isnan(patches.height))
+    out, todo = into
+    places = todo[known]
+    gradient_x, gradient_y = _to_working(patches, warped)
+    out.height[places] = patches.height[known]
+    out.gradient_x[places] = gradient_x[known]
+    out.gradient_y[places] = gradient_y[known]
+    out.cell_m[places] = _cell_sides(grid, warped, u.size)[known]
+
+
+def _shifted(to_cell: Float64, box: Box) -> Float64:
+    """Count cells from the first one of a box."""
+    return to_cell - np.array([0.0, 0.0, box.column, 0.0, 0.0, box.row])
+
+
+def _windows(grid: Grid, u: Float64, v: Float64) -> Iterator[tuple[Int64, Box]]:
+    """Yield points in tile order, each lot with the smallest box of cells that its patches need."""
+    a, b, c, d, e, f = grid.to_cell
+    column, row = a * u + b * v + c, d * u + e * v + f
+    box = grid.box
+    inside = (column >= box.column - 1) & (column <= box.column + box.columns)
+    pick = np.flatnonzero(inside & (row >= box.row - 1) & (row <= box.row + box.rows))
+    if pick.size == 0:
+        return
+    across = np.floor((column[pick] - box.column + 1) / MACRO_TILE).astype(np.int64)
+    down = np.floor((row[pick] - box.row + 1) / MACRO_TILE).astype(np.int64)
+    key = down * (across.max() + 1) + across
+    key = key.astype(np.uint16) if key.max() < 65_536 else key  # 16 bits sort in one pass
+    order = np.argsort(key, kind="stable")
+    for lot in np.split(order, np.flatnonzero(np.diff(key[order])) + 1):
+        chosen = pick[lot]
+        yield chosen, _box_of(column[chosen], row[chosen])
+
+
+def _box_of(column: Float64, row: Float64) -> Box:
+    """Give the smallest box of cells for bicubic patches at points given in cell centres."""
+    left, top = int(np.floor(column.min())) - MARGIN, int(np.floor(row.min())) - MARGIN
+    right, bottom = int(np.floor(column.max())) + MARGIN + 1, int(np.floor(row.max())) + MARGIN + 1
+    return Box(left, top, right - left + 1, bottom - top + 1)
+
+
+def _to_working(patches: Patches, warped: Warped | None) -> tuple[Float64, Float64]:
+    """Turn gradients per unit of the model's CRS into rise per metre of the working CRS (the chain rule)."""
+    u, v = patches.gradient_x, patches.gradient_y
+    if warped is None:
+        return u, v
+    return u * warped.u_x + v * warped.v_x, u * warped.u_y + v * warped.v_y
+
+
+def _cell_sides(grid: Grid, warped: Warped | None, size: int) -> Float64:
+    """Give the larger side of the cell at each point, in metres of the working CRS."""
+    a, b, _, d, e, _ = grid.transform
+    if warped is None:
+        return np.full(size, max(np.hypot(a, d), np.hypot(b, e)))
+    scale = np.abs(warped.u_x * warped.v_y - warped.u_y * warped.v_x)
+    by_column = np.hypot(warped.v_y * a - warped.u_y * d, warped.u_x * d - warped.v_x * a)
+    by_row = np.hypot(warped.v_y * b - warped.u_y * e, warped.u_x * e - warped.v_x * b)
+    return np.asarray(np.maximum(by_column, by_row) / scale)
+
+
+def _lattice(crs: CRS, grid: Grid, x: Float64, y: Float64) -> Lattice:
+    """Transform a lattice round the points exactly; it is anchored at 0, so that points share it whatever their lot."""
+    first = [np.floor(values.min() / LATTICE_M) * LATTICE_M for values in (x, y)]
+    sides = [max(int(np.ceil((v.max() - f) / LATTICE_M)), 1) + 1 for v, f in zip((x, y), first, strict=True)]
+    xx, yy = np.meshgrid(first[0] + LATTICE_M * np.arange(sides[0]), first[1] + LATTICE_M * np.arange(sides[1]))
+    u, v = _transformer(crs, grid).transform(xx, yy)
+    return Lattice(float(first[0]), float(first[1]), LATTICE_M, np.ascontiguousarray(u), np.ascontiguousarray(v))
+
+
+def _transformer(crs: CRS, grid: Grid) -> Transformer:
+    """Make the transformer from the working CRS to a grid's, x before y, heights left alone."""
+    return Transformer.from_crs(crs.to_2d(), CRS.from_wkt(grid.crs).to_2d(), always_xy=True)
+
+
+def _is_crs(crs: CRS, grid: Grid) -> bool:
+    """Tell whether a grid lies in the working CRS."""
+    return CRS.from_wkt(grid.crs).to_2d().equals(crs.to_2d(), ignore_axis_order=True)

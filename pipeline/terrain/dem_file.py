@@ -1,0 +1,275 @@
+"""One elevation file: how it is opened, what is wrong with it, and how its numbers become heights in metres.
+
+Heights are void (NaN) where the file's own mask says so, where they are NaN, and where no ground can be:
+beyond ±9,999 m, which is how voids look in files that lost their nodata tag. In an integer file without a nodata tag
+−32768 is a void. Scale, offset and the unit of the heights are applied; rasterio's ``read`` applies none of them.
+
+Whether the file's tie point names a cell's corner or its centre (``AREA_OR_POINT``) is settled by GDAL, which moves
+the transform itself; correcting it again would shift the ground by half a cell.
+"""
+
+import math
+import os
+import re
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import rasterio
+from numpy.typing import NDArray
+from pyproj import CRS
+from pyproj.exceptions import CRSError
+from rasterio.enums import ColorInterp, MaskFlags, Resampling
+from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.io import DatasetReader
+from rasterio.windows import Window
+
+from pipeline.errors import Fault, InputMissingError
+from pipeline.units import FOOT_M
+
+__all__ = ["ElevationFile", "open_file", "raster_environment", "read_heights"]
+
+VOID_BEYOND_M = 9_999.0
+"""No ground is this high or deep; voids are."""
+CACHE_MB = 512
+"""Size of GDAL's block cache: several rows of blocks of a wide model. It counts only before the first read."""
+US_SURVEY_FOOT_M = 1200.0 / 3937.0
+"""One US survey foot in metres (exact)."""
+UNITS_M = {
+    "": 1.0,
+    "m": 1.0,
+    "metre": 1.0,
+    "meter": 1.0,
+    "metres": 1.0,
+    "meters": 1.0,
+    "unknown": 1.0,
+    "cm": 0.01,
+    "centimetre": 0.01,
+    "centimeter": 0.01,
+    "dm": 0.1,
+    "decimetre": 0.1,
+    "decimeter": 0.1,
+    "ft": FOOT_M,
+    "foot": FOOT_M,
+    "feet": FOOT_M,
+    "us survey foot": US_SURVEY_FOOT_M,
+    "us-ft": US_SURVEY_FOOT_M,
+    "us_survey_foot": US_SURVEY_FOOT_M,
+    "ftus": US_SURVEY_FOOT_M,
+}
+"""Units of height as files name them, in metres."""
+
+
+@dataclass(frozen=True, slots=True)
+class ElevationFile:
+    """What is known of an elevation file without reading its heights; can be sent to another process."""
+
+    path: Path
+    crs: str
+    """Its horizontal CRS, as WKT."""
+    transform: tuple[float, float, float, float, float, float]
+    """Affine numbers a, b, c, d, e, f from cell corners (column, row) to map coordinates."""
+    width: int
+    height: int
+    nodata: float | None
+    masked: bool
+    """Whether a mask or alpha band of its own says what is void."""
+    scale: float
+    """Metres a stored number."""
+    offset: float
+    """Metres at stored 0."""
+
+
+def raster_environment() -> rasterio.Env:
+    """Give the settings under which every raster is read; GDAL's own environment variables win."""
+    options = {} if "GDAL_CACHEMAX" in os.environ else {"GDAL_CACHEMAX": CACHE_MB}
+    return rasterio.Env(**options)
+
+
+def open_file(path: Path) -> tuple[ElevationFile | None, list[Fault]]:
+    """Look at an elevation file.
+
+    Parameters
+    ----------
+    path
+        Any raster that GDAL reads.
+
+    Returns
+    -------
+    tuple
+        The file, or ``None`` where it cannot be used; and every fault found in it.
+    """
+    try:
+        with warnings.catch_warnings(), raster_environment():
+            warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told as a fault below
+            with rasterio.open(path) as source:
+                return _describe(path, source)
+    except RasterioError as error:
+        return None, [Fault(path, "", f"cannot be read as an elevation model ({error})", mend="check the file")]
+
+
+def read_heights(
+    file: ElevationFile, source: DatasetReader, window: Window, shape: tuple[int, int] | None = None
+) -> NDArray[np.float32]:
+    """Read a window of an open elevation file.
+
+    Parameters
+    ----------
+    file
+        What :func:`open_file` found.
+    source
+        The open file.
+    window
+        Cells to read, inside the file.
+    shape
+        Rows and columns to read it at, for pictures; nearest cells are taken.
+
+    Returns
+    -------
+    ndarray
+        Heights, m; NaN where void.
+
+    Raises
+    ------
+    InputMissingError
+        When the file cannot be read there.
+    """
+    try:
+        stored = source.read(1, window=window, out_shape=shape, resampling=Resampling.nearest)
+        mask = source.read_masks(1, window=window, out_shape=shape) == 0 if file.masked else None
+    except RasterioError as error:
+        place = f"columns {window.col_off}…, rows {window.row_off}…"
+        raise InputMissingError(Fault(file.path, place, f"cannot be read ({error})", mend="check the file")) from error
+    return _heights(file, stored, mask)
+
+
+def _heights(file: ElevationFile, stored: NDArray[np.generic], mask: NDArray[np.bool_] | None) -> NDArray[np.float32]:
+    """Turn stored numbers into heights in metres."""
+    void = _is_nodata(stored, file.nodata)
+    if file.scale == 1.0 and file.offset == 0.0:
+        heights = stored.astype(np.float32)
+    else:
+        heights = (stored.astype(np.float64) * file.scale + file.offset).astype(np.float32)
+    if mask is not None:
+        heights[mask] = np.nan
+    if void is not None:
+        heights[void] = np.nan
+    heights[~(np.abs(heights) < VOID_BEYOND_M)] = np.nan
+    return heights
+
+
+def _is_nodata(stored: NDArray[np.generic], nodata: float | None) -> NDArray[np.bool_] | None:
+    """Tell which stored numbers are the nodata value; −32768 stands for it in integers without a tag."""
+    if nodata is None:
+        if not (np.issubdtype(stored.dtype, np.signedinteger) and stored.dtype.itemsize >= 2):
+            return None
+        nodata = -32768.0
+    if math.isnan(nodata) or not _holds(stored.dtype, nodata):
+        return None
+    return np.asarray(stored == np.asarray(nodata).astype(stored.dtype))
+
+
+def _holds(dtype: np.dtype[np.generic], number: float) -> bool:
+    """Tell whether numbers of *dtype* can be *number* (tags name voids that no cell can hold)."""
+    if not np.issubdtype(dtype, np.integer):
+        return True
+    limits = np.iinfo(dtype)
+    return float(number).is_integer() and limits.min <= number <= limits.max
+
+
+def _describe(path: Path, source: DatasetReader) -> tuple[ElevationFile | None, list[Fault]]:
+    """Describe an open file, with all its faults."""
+    faults = [*_band_faults(path, source), *_place_faults(path, source), *_missing_tiles(path, source)]
+    crs = source.crs.to_wkt() if source.crs else ""
+    unit, unit_faults = _height_unit(path, source, crs)
+    faults += unit_faults
+    if faults:
+        return None, faults
+    a = source.transform
+    return (
+        ElevationFile(
+            path=path,
+            crs=crs,
+            transform=(a.a, a.b, a.c, a.d, a.e, a.f),
+            width=source.width,
+            height=source.height,
+            nodata=source.nodata,
+            masked=bool({MaskFlags.per_dataset, MaskFlags.alpha} & set(source.mask_flag_enums[0])),
+            scale=source.scales[0] * unit,
+            offset=source.offsets[0] * unit,
+        ),
+        [],
+    )
+
+
+def _band_faults(path: Path, source: DatasetReader) -> list[Fault]:
+    """Find out whether the file holds heights at all."""
+    bands = [band for band in source.colorinterp if band is not ColorInterp.alpha]
+    faults = []
+    if len(bands) != 1:
+        mend = "keep the band with the heights: gdal_translate -b 1 old.tif new.tif"
+        faults.append(Fault(path, "", f"{len(bands)} bands", "one band of heights", mend))
+    if "complex" in source.dtypes[0]:
+        faults.append(Fault(path, "band 1", f"complex numbers ({source.dtypes[0]})", "heights"))
+    if ColorInterp.palette in bands:
+        faults.append(Fault(path, "band 1", "a picture with a colour table", "heights"))
+    return faults
+
+
+def _place_faults(path: Path, source: DatasetReader) -> list[Fault]:
+    """Find out whether the file says where it lies."""
+    faults = []
+    if not source.crs:
+        mend = (
+            "write the CRS into it: gdal_edit.py -a_srs EPSG:<code> <file>, or gdal_translate -a_srs for other formats"
+        )
+        faults.append(Fault(path, "", "no coordinate reference system", "a projected or geographic CRS", mend))
+    elif not (source.crs.is_projected or source.crs.is_geographic):
+        faults.append(
+            Fault(path, "", "a CRS that is neither projected nor geographic", "a projected or geographic CRS")
+        )
+    if source.transform.is_identity or source.transform.determinant == 0.0:
+        mend = "write its place into it, or rectify it: gdalwarp old.tif new.tif"
+        faults.append(Fault(path, "", "no georeference", "a transform from cells to coordinates", mend))
+    return faults
+
+
+def _missing_tiles(path: Path, source: DatasetReader) -> list[Fault]:
+    """Find the tiles that a virtual mosaic names but that are not there; they would fail half-way through a run."""
+    if source.driver != "VRT" or not path.is_file():
+        return []
+    named = re.findall(r"<SourceFilename([^>]*)>([^<]+)</SourceFilename>", path.read_text(encoding="utf-8"))
+    tiles = {(path.parent if 'relativeToVRT="1"' in how else Path()) / name.strip() for how, name in named}
+    missing = sorted(tile for tile in tiles if not str(tile).startswith("/vsi") and not tile.exists())
+    return [Fault(path, f"tile {tile}", "missing", mend="restore it, or build the mosaic again") for tile in missing]
+
+
+def _height_unit(path: Path, source: DatasetReader, crs: str) -> tuple[float, list[Fault]]:
+    """Give the unit of the heights in metres: the band's own, else the vertical CRS's, else metres."""
+    named = (source.units[0] or "").strip().lower()
+    if named:
+        if named in UNITS_M:
+            return UNITS_M[named], []
+        return math.nan, [Fault(path, "band 1", f"heights in '{source.units[0]}'", ", ".join(sorted(UNITS_M)[1:]))]
+    return _crs_unit(path, crs)
+
+
+def _crs_unit(path: Path, crs: str) -> tuple[float, list[Fault]]:
+    """Give the unit of the heights as the CRS tells it; a CRS in feet that is silent about heights is refused."""
+    if not crs:
+        return 1.0, []
+    try:
+        axes = CRS.from_wkt(crs).axis_info
+    except CRSError as error:
+        return math.nan, [Fault(path, "", f"a CRS that cannot be understood ({error})")]
+    vertical = [axis for axis in axes if axis.direction.lower() in {"up", "down"}]
+    if vertical:
+        sign = -1.0 if vertical[0].direction.lower() == "down" else 1.0
+        return sign * float(vertical[0].unit_conversion_factor), []
+    if axes and "foot" in axes[0].unit_name.lower():
+        mend = "name it in the file: gdal_edit.py -units ft <file>, or -units m"
+        return math.nan, [
+            Fault(path, "", "a CRS in feet, and no word on the unit of the heights", "a named unit", mend)
+        ]
+    return 1.0, []
