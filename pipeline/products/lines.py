@@ -52,7 +52,7 @@ class Profiles:
     def __init__(self, stations: pd.DataFrame) -> None:
         codes, ids = pd.factorize(stations["segment_id"])
         starts = np.flatnonzero(np.diff(codes, prepend=-1))
-        ends = np.append(starts[1:], len(codes))
+        ends = np.append(starts, len(codes))[1:]
         self._rows = {str(ids[codes[a]]): slice(int(a), int(b)) for a, b in zip(starts, ends, strict=True)}
         self._columns = [
             stations[name].to_numpy(dtype=np.float64) for name in ("chainage_m", "z_m", "grade_deg", "side_slope_deg")

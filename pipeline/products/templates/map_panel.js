@@ -18,9 +18,16 @@ function pick(segment, move) {
   showPanel(segment);
   if (!move) return;
   panel.focus({ preventScroll: true });
-  panel.scrollIntoView({ block: "start" });
+  bringUp(panel);
   const box = L.latLngBounds(lines[segment].getLatLngs());
   if (!MAP.getBounds().contains(box)) MAP.panTo(box.getCenter());
+}
+
+/** Scroll the margin, not the page, where the margin scrolls by itself. */
+function bringUp(part) {
+  const margin = part.closest(".margin");
+  if (getComputedStyle(margin).overflowY === "auto") margin.scrollTop += part.getBoundingClientRect().top - margin.getBoundingClientRect().top - 8;
+  else part.scrollIntoView({ block: "start" });
 }
 
 function showPanel(segment) {
@@ -134,8 +141,9 @@ function callList(loop) {
 
 function showCall(number) {
   const button = byId("call-" + number);
-  button?.scrollIntoView({ block: "nearest" });
-  button?.focus();
+  if (!button) return;
+  bringUp(button);
+  button.focus({ preventScroll: true });
 }
 
 // --- the list ---
