@@ -213,9 +213,12 @@ def run(arguments: Sequence[str]) -> int:
     except click.Abort:
         console.end_progress()
         return _INTERRUPTED
+    except SystemExit as end:
+        if end.code != 1:
+            raise
+        return _PIPE_CLOSED  # what click makes of a closed pipe
     except BrokenPipeError:
-        # Who read the results has gone, such as `head`; Python must not try to write the rest at its end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # Python flushes once more at its end
         return _PIPE_CLOSED
     except PipelineError as error:
         console.end_progress()

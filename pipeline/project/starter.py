@@ -80,28 +80,27 @@ snap_m = 2.0
 date = 2026-03-28
 rain_mm = [0, 4, 0, 0, 2, 0, 0]       # daily totals, oldest first
 
-{setups}
+[[setups]]                            # one for every vehicle, load and driver that comes
+name = "4x4, practised"
+vehicle = "vehicles/tarn.toml"
+loads = ["driver"]                    # the [loads.NAME] of the vehicle file
+driver = "practised"                  # "first-timer", "practised" or "expert"
+
 [[loops]]
 name = "Quiet round"
 objective = "safest"
 length_m = [400, 1500]
-setups = [{names}]
+setups = ["4x4, practised"]
 
 [[loops]]
 name = "Practice round"
 objective = "training-rich"
 length_m = [400, 1500]
-setups = [{names}]
+setups = ["4x4, practised"]
 
 [publish]
 dir = "site-build"
 keep = 3                              # earlier builds kept
-"""
-_SETUP = """\
-[[setups]]
-name = "{name}"
-vehicle = "vehicles/{file}"
-driver = "practised"                  # "first-timer", "practised" or "expert"
 """
 
 
@@ -130,7 +129,7 @@ def write_starter(folder: Path) -> list[Path]:
             raise OutputError(Fault(folder, "", "holds files already", "a new or empty folder"))
         folder.mkdir(parents=True, exist_ok=True)
         _copy_settings(folder)
-        for name, text in _made_files(folder).items():
+        for name, text in _made_files().items():
             (folder / name).write_text(text, encoding="utf-8")
         return sorted(path for path in folder.rglob("*") if path.is_file())
     except OSError as error:
@@ -147,14 +146,10 @@ def _copy_settings(folder: Path) -> None:
         shutil.copyfile(path, folder / "vehicles" / path.name)
 
 
-def _made_files(folder: Path) -> dict[str, str]:
+def _made_files() -> dict[str, str]:
     """Make the text of every file that is not copied."""
-    vehicles = sorted(path.name for path in (folder / "vehicles").glob("*.toml"))
-    names = {file: file.removesuffix(".toml").replace("_", " ") for file in vehicles[:1]}
-    setups = "\n".join(_SETUP.format(name=name, file=file) for file, name in names.items())
-    listed = ", ".join(f'"{name}"' for name in names.values())
     return {
-        "site.toml": _SITE.format(setups=setups, names=listed),
+        "site.toml": _SITE,
         "trails.geojson": _geojson(_trail_features()),
         "obstacles.geojson": _geojson(_obstacle_features()),
         "terrain.asc": _grid(),
