@@ -17,7 +17,7 @@ __all__ = ["DETAILS", "grade_change", "intensity", "stretches", "twist"]
 DETAILS = ("row", "direction", "technique", "from_m", "to_m", "intensity", "amount", "size", "side", "key", "name")
 """Columns of what is found: row of the segment, the columns of TECHNIQUES, then what a call needs to know: size
 (degrees or metres; missing when not known), side (+1 right, −1 left of the direction of travel, 0 neither; the side
-that the ground rises on or the trail turns to), the key of the advice and the name of the thing."""
+that the ground rises on or the trail turns to; of a step +1 up, −1 down), key of the advice, name of the thing."""
 
 _BOTH = (Direction.WITH, Direction.AGAINST)
 

@@ -55,7 +55,7 @@ def things(network: Network, settings: Techniques) -> pd.DataFrame:
     return _both_ways(_rated(found, settings, network))
 
 
-_PLAIN = ("row", "kind", "chainage_m", "length_m", "size", "name")
+_PLAIN = ("row", "kind", "chainage_m", "length_m", "size", "side", "name")
 """Columns of a thing before it is rated."""
 
 
@@ -68,7 +68,8 @@ def _on_trail(obstacles: pd.DataFrame, settings: Techniques) -> pd.DataFrame:
     size = met["height_m"].abs()
     for kind, column in _SIZE_OF.items():
         size = size.where(met["kind"] != kind, met[column])
-    return met.assign(size=size)[list(_PLAIN)]
+    up = np.sign(met["height_m"].fillna(0.0)).where(met["kind"] == ObstacleKind.STEP, 0.0)
+    return met.assign(size=size, side=up.astype(np.int64))[list(_PLAIN)]
 
 
 def _trunk_gaps(obstacles: pd.DataFrame, settings: Techniques) -> pd.DataFrame:
@@ -97,6 +98,7 @@ def _trunk_gaps(obstacles: pd.DataFrame, settings: Techniques) -> pd.DataFrame:
         chainage_m=(pairs["chainage_m"] + pairs["other_m"]) / 2.0,
         length_m=(pairs["chainage_m"] - pairs["other_m"]).abs(),
         size=pairs["edge_m"] + pairs["edge_m_right"],
+        side=0,
         name=pairs["name"].fillna(pairs["name_right"]),
     )[list(_PLAIN)]
 
@@ -113,6 +115,7 @@ def _tagged_fords(network: Network, obstacles: pd.DataFrame) -> pd.DataFrame:
             "chainage_m": fords["length_m"].to_numpy() / 2.0,
             "length_m": fords["length_m"].to_numpy(),
             "size": fords["depth_m"].to_numpy(),
+            "side": np.zeros(len(fords), dtype=np.int64),
             "name": pd.Series([None] * len(fords), dtype="str"),
         },
         columns=list(_PLAIN),
@@ -142,12 +145,15 @@ def _rated(found: pd.DataFrame, settings: Techniques, network: Network) -> pd.Da
         to_m=to_m,
         intensity=np.where(np.isnan(size), unknown, intensity(size, from_size, full_size)),
         amount=np.where(long, np.maximum(to_m - from_m, 1.0), 1.0),
-        side=0,
     )
-    return rated.loc[~(share < 0.0)]
+    counting: pd.DataFrame = rated.loc[~(share < 0.0)]
+    return counting
 
 
 def _both_ways(rated: pd.DataFrame) -> pd.DataFrame:
-    """Give each thing in both directions of travel."""
-    ways = [rated.assign(direction=pd.Series(way.value, index=rated.index, dtype="str")) for way in Direction]
+    """Give each thing in both directions of travel; a step up is a step down the other way."""
+    ways = [
+        rated.assign(direction=pd.Series(way.value, index=rated.index, dtype="str"), side=way.sign * rated["side"])
+        for way in Direction
+    ]
     return pd.concat(ways, ignore_index=True)[list(DETAILS)]

@@ -1,0 +1,240 @@
+"""What meets a driver along a loop: features of the ground, places for a spotter, turn-rounds."""
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from pipeline.survey.model import Network
+from pipeline.technique.settings import Techniques
+from pipeline.technique.wording import Described, call_texts, spoken
+from pipeline.terms import Direction, Technique, Verdict
+
+__all__ = ["Event", "Spot", "feature_events", "spotter_events", "turn_round_events"]
+
+_CARRY_ON_M = 3.0
+"""A stretch that goes on in the next segment within this distance is one: about a wheelbase."""
+_SPOTTER = (
+    "stop; one person outside, where the driver sees both them and the way, signals and alone gives the word to move"
+)
+_TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse; the next one waits clear of it"
+
+
+class Spot(NamedTuple):
+    """A place on the network, as a leg of a loop passes it."""
+
+    segment_id: str
+    direction: str
+    chainage_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that a driver meets."""
+
+    at_m: float
+    """Distance along the loop where it begins."""
+    end_m: float
+    """Where it ends."""
+    spot: Spot
+    word: str
+    """What it is, in a word or two."""
+    coming: str
+    """What is coming, with its size."""
+    before: str
+    """What to do before it."""
+    technique: Technique | None
+    score: float
+    """Intensity × weight."""
+    spotter: bool = False
+    kept: bool = False
+    """Never thinned out."""
+
+
+class _Stretch(NamedTuple):
+    """A feature before it is put into words."""
+
+    at_m: float
+    end_m: float
+    spot: Spot
+    technique: Technique
+    intensity: float
+    feature: Described
+
+
+def _along(table: pd.DataFrame, legs: pd.DataFrame, lengths: pd.Series) -> pd.DataFrame:
+    """Place rows with ``from_m`` and ``to_m`` along the loop: one row for every leg that passes them."""
+    placed = legs[["seq", "segment_id", "direction", "start_m"]].merge(table, on=["segment_id", "direction"])
+    whole = placed["segment_id"].map(lengths).astype(np.float64)
+    forward = placed["direction"] == Direction.WITH
+    begin = placed["from_m"].where(forward, whole - placed["to_m"])
+    return placed.assign(
+        at_m=placed["start_m"] + begin,
+        end_m=placed["start_m"] + begin + placed["to_m"] - placed["from_m"],
+        chainage_m=placed["from_m"].where(forward, placed["to_m"]),
+    ).sort_values(["at_m", "seq"], kind="stable")
+
+
+def _lengths_of(network: Network) -> pd.Series:
+    """Give the plan length of every segment by id, m."""
+    lengths: pd.Series = network.segments.set_index("segment_id")["length_m"]
+    return lengths
+
+
+def feature_events(
+    details: pd.DataFrame, legs: pd.DataFrame, network: Network, settings: Techniques
+) -> Iterator[Event]:
+    """Yield the features of the ground along one loop.
+
+    Parameters
+    ----------
+    details
+        The inventory with size, side, key and name.
+    legs
+        Legs of the loop in driving order.
+    network
+        Segments.
+    settings
+        Texts, weights and the intensity from which a feature is called.
+    """
+    called = details[details["intensity"] >= settings.calls.from_intensity]
+    advice = settings.advice()
+    for stretch in _carried_on(_along(called, legs, _lengths_of(network))):
+        feature = stretch.feature._replace(length_m=stretch.end_m - stretch.at_m)
+        rule = advice[feature.key]
+        coming, before = call_texts(rule, feature)
+        yield Event(
+            at_m=stretch.at_m,
+            end_m=stretch.end_m,
+            spot=stretch.spot,
+            word=feature.key.removeprefix("thing "),
+            coming=coming,
+            before=before,
+            technique=stretch.technique,
+            score=stretch.intensity * rule.weight,
+        )
+
+
+def _carried_on(placed: pd.DataFrame) -> list[_Stretch]:
+    """Join stretches that go on from one leg into the next."""
+    found: list[_Stretch] = []
+    latest: dict[tuple[str, int], int] = {}
+    for row in placed.to_dict("records"):
+        stretch = _stretch(row)
+        kind = stretch.feature.key, stretch.feature.side
+        before = latest.get(kind)
+        if before is not None and _goes_on(found[before], stretch):
+            found[before] = _joined(found[before], stretch)
+        else:
+            latest[kind] = len(found)
+            found.append(stretch)
+    return found
+
+
+def _stretch(row: Mapping[Hashable, Any]) -> _Stretch:
+    """Read one row of the inventory along a loop."""
+    name = None if pd.isna(row["name"]) else str(row["name"])
+    return _Stretch(
+        at_m=row["at_m"],
+        end_m=row["end_m"],
+        spot=Spot(row["segment_id"], row["direction"], row["chainage_m"]),
+        technique=Technique(row["technique"]),
+        intensity=row["intensity"],
+        feature=Described(row["key"], row["size"], row["end_m"] - row["at_m"], row["side"], name),
+    )
+
+
+def _goes_on(first: _Stretch, second: _Stretch) -> bool:
+    """Tell whether a stretch is the continuation of one on another leg."""
+    other_leg = first.spot[:2] != second.spot[:2]
+    return other_leg and not first.feature.key.startswith("thing ") and second.at_m - first.end_m <= _CARRY_ON_M
+
+
+def _joined(first: _Stretch, second: _Stretch) -> _Stretch:
+    """Make one stretch of two, as hard as the harder one."""
+    pick = min if first.technique is Technique.TIGHT_TURN else max
+    return first._replace(
+        end_m=max(first.end_m, second.end_m),
+        intensity=max(first.intensity, second.intensity),
+        feature=first.feature._replace(size=pick(first.feature.size, second.feature.size)),
+    )
+
+
+def spotter_events(
+    checks: pd.DataFrame, legs: pd.DataFrame, setups: tuple[str, ...], network: Network
+) -> Iterator[Event]:
+    """Yield the places where a spotter stands outside: checks with the verdict ``spot`` for any set-up of the loop.
+
+    Parameters
+    ----------
+    checks
+        Contract CHECKS.
+    legs
+        Legs of the loop.
+    setups
+        Set-ups of the loop.
+    network
+        Segments. A check without a place counts for the whole leg and is called where the leg begins.
+    """
+    spots = checks[(checks["verdict"] == Verdict.SPOT) & checks["setup"].isin(setups)]
+    whole = spots["segment_id"].map(_lengths_of(network)).astype(np.float64)
+    entry = whole.where(spots["direction"] == Direction.AGAINST, 0.0)
+    place = spots["at_m"].fillna(entry).clip(0.0, whole)
+    placed = _along(spots.assign(from_m=place, to_m=place).drop(columns="at_m"), legs, _lengths_of(network))
+    for _, group in placed.groupby(["seq", "check"], sort=False):
+        yield _spotter(group)
+
+
+def _spotter(group: pd.DataFrame) -> Event:
+    """Make one event of a check of one leg, for all set-ups that need the spotter; the worst one gives the place."""
+    ranked = group.sort_values("utilisation", ascending=False, kind="stable", na_position="last")
+    worst: Mapping[Hashable, Any] = ranked.to_dict("records")[0]
+    who = spoken(list(dict.fromkeys(group["setup"].astype(str))))
+    check = worst["check"].replace("_", " ")
+    return Event(
+        at_m=worst["at_m"],
+        end_m=worst["at_m"],
+        spot=Spot(worst["segment_id"], worst["direction"], worst["chainage_m"]),
+        word="spotter",
+        coming=f"spotter for {who}: {check}",
+        before=f"{_SPOTTER}: {worst['reason']}",
+        technique=None,
+        score=1.0 if pd.isna(worst["utilisation"]) else worst["utilisation"],
+        spotter=True,
+        kept=True,
+    )
+
+
+def turn_round_events(legs: pd.DataFrame, network: Network) -> Iterator[Event]:
+    """Yield the places where a loop goes back on the segment it came by.
+
+    Parameters
+    ----------
+    legs
+        Legs of the loop.
+    network
+        Segments and nodes; a node's name is told.
+    """
+    lengths = _lengths_of(network)
+    ends = network.segments.set_index("segment_id")[["node_a", "node_b"]].to_dict("index")
+    names = network.nodes.set_index("node_id")["name"].to_dict()
+    for came, back in pairwise(legs.sort_values("seq").to_dict("records")):
+        if came["segment_id"] != back["segment_id"] or came["direction"] == back["direction"]:
+            continue
+        forward = came["direction"] == Direction.WITH
+        name = names.get(ends[came["segment_id"]]["node_b" if forward else "node_a"])
+        chainage = float(lengths[came["segment_id"]]) if forward else 0.0
+        yield Event(
+            at_m=back["start_m"],
+            end_m=back["start_m"],
+            spot=Spot(back["segment_id"], back["direction"], chainage),
+            word="turn round",
+            coming="turn round" if pd.isna(name) else f"turn round at {name}",
+            before=_TURN_ROUND,
+            technique=None,
+            score=1.0,
+            kept=True,
+        )
