@@ -16,6 +16,8 @@ SHOULDER_M = 0.7
 """Flat ground beyond the tagged width on either side."""
 OUTSLOPE = 0.052
 """Fall of a bed towards the valley, 3°, so that water leaves it."""
+PARTING_M = 1.0
+"""Centre lines closer than this are one bed."""
 LANDING_M = 4.0
 """Half-length of the level landing at a junction."""
 
@@ -106,7 +108,36 @@ def lay_beds(edges: list[Edge], ground: Floats) -> list[Bed]:
         for point in (edge.points[0], edge.points[-1]):
             around = bilinear(ground, point[0] + 5.0 * np.cos(ring), point[1] + 5.0 * np.sin(ring))
             heights[_key(point)] = float(around.mean())
-    return [Bed(edge, ground, heights) for edge in edges]
+    beds = [Bed(edge, ground, heights) for edge in edges]
+    _join(beds)
+    return beds
+
+
+def _join(beds: list[Bed]) -> None:
+    """Let the steeper of two trails that part at a small angle run level with the other until there is room for both."""
+    at_node: dict[tuple[float, float], list[Bed]] = {}
+    for bed in sorted(beds, key=lambda bed: float(np.ptp(bed.z)) / float(bed.at[-1])):
+        if bed.edge.trail.attributes.get("bridge"):
+            continue
+        places = [_key(point) for point in (bed.edge.points[0], bed.edge.points[-1])]
+        for other in {id(one): one for place in places for one in at_node.get(place, [])}.values():
+            away = np.hypot(bed.x[:, None] - other.x, bed.y[:, None] - other.y)
+            nearest = away.argmin(axis=1)
+            gap = away[np.arange(len(nearest)), nearest] - PARTING_M
+            own = np.clip(gap / (bed.half_width_m + other.half_width_m), 0.0, 1.0)
+            own = own * own * (3.0 - 2.0 * own)
+            bed.z = own * bed.z + (1.0 - own) * other.z[nearest]
+        bed.z = _round_off(bed)
+        for place in places:
+            at_node.setdefault(place, []).append(bed)
+
+
+def _round_off(bed: Bed) -> Floats:
+    """Take the kinks out of a joined bed near its ends, where trails were led together; keep the rest."""
+    soft = _smooth(_smooth(bed.z, 6.0 / SAMPLE_M), 6.0 / SAMPLE_M)
+    soft = soft + np.interp(bed.at, [0.0, bed.at[-1]], [bed.z[0] - soft[0], bed.z[-1] - soft[-1]])
+    inside = np.clip((np.minimum(bed.at, bed.at[-1] - bed.at) - 25.0) / 10.0, 0.0, 1.0)
+    return inside * bed.z + (1.0 - inside) * soft
 
 
 def build_trails(beds: list[Bed], ground: Floats) -> Floats:
@@ -116,9 +147,9 @@ def build_trails(beds: list[Bed], ground: Floats) -> Floats:
     for bed in beds:
         if bed.edge.trail.attributes.get("bridge"):
             continue
-        cell, weight, height = _stamp(bed)
+        cell, weight, height, away = _stamp(bed)
         strongest[cell] = np.maximum(strongest[cell], weight)
-        share = np.square(np.square(weight))
+        share = weight / (0.05 + np.square(away / bed.half_width_m)) ** 3  # where beds meet, the nearer centre line rules
         total[cell] += share * height
         weights[cell] += share
     built = total / np.maximum(weights, 1e-30)
@@ -128,8 +159,8 @@ def build_trails(beds: list[Bed], ground: Floats) -> Floats:
     return surface.reshape(ground.shape)
 
 
-def _stamp(bed: Bed) -> tuple[NDArray[np.int64], Floats, Floats]:
-    """Give the cells within reach of a bed, each once, with weight (1 on the bed, 0 beyond the batter) and height."""
+def _stamp(bed: Bed) -> tuple[NDArray[np.int64], Floats, Floats, Floats]:
+    """Give the cells within reach of a bed, each once: weight (1 on it, 0 beyond the batter), height, distance."""
     reach = int(np.ceil(bed.half_width_m + BATTER_M)) + 1
     shift_y, shift_x = (part.ravel() for part in np.mgrid[-reach : reach + 1, -reach : reach + 1])
     column = np.floor(bed.x)[:, None].astype(np.int64) + shift_x
@@ -145,4 +176,5 @@ def _stamp(bed: Bed) -> tuple[NDArray[np.int64], Floats, Floats]:
     across = dx * bed.normal[sample, 0] + dy * bed.normal[sample, 1]
     t = np.clip((away - bed.half_width_m) / BATTER_M, 0.0, 1.0)
     weight = 1.0 - t * t * (3.0 - 2.0 * t)
-    return cell, weight, bed.z[sample] + bed.cross[sample] * np.clip(across, -bed.half_width_m, bed.half_width_m)
+    tilt = bed.cross[sample] * np.clip(across, -bed.half_width_m, bed.half_width_m)
+    return cell, weight, bed.z[sample] + tilt, away
