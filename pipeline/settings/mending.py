@@ -132,8 +132,7 @@ def _said(detail: Any, path: KeyPath, document: Document) -> Fault:  # noqa: ANN
 
 def _missing(path: KeyPath, document: Document, shape: Shape) -> Fault:
     """Make the fault of a key that is not there, at the line of its table."""
-    node = shape.at(path) or {}
-    about = str(node.get("description", "")).split("\n")[0].rstrip(".")
+    about = shape.about(path).rstrip(".")
     allowed = shape.allowed(path)
     name = f"[{path_text(path)}]" if allowed == "a table" else path_text(path)
     found = f"{name} is missing" + (f" ({about[:1].lower()}{about[1:]})" if about else "")

@@ -73,6 +73,13 @@ class Shape:
         node = self.at(path)
         return "" if node is None else self._words(node, unit_at(path))
 
+    def about(self, path: KeyPath) -> str:
+        """Give the first line of what the model says about the key at *path*; empty where it says nothing."""
+        table = self.at(path[:-1]) or {}
+        own = (option.get("properties", {}).get(path[-1], {}) for option in self._options(table))
+        nodes = [*own, self.at(path) or {}]
+        return next((str(node["description"]).split("\n")[0] for node in nodes if "description" in node), "")
+
     def bounds(self, path: KeyPath) -> tuple[float, float] | None:
         """Give the range of the number at *path*, −inf and inf where it is open; ``None`` for anything else."""
         node = self.at(path)
@@ -159,7 +166,9 @@ def _number(node: Node, unit: str) -> str:
     )
     parts = [words.format(f"{node[key]:g}") for key, words in limits if key in node]
     kind = "a whole number" if node.get("type") == "integer" else "a number"
-    text = " ".join([kind, " and ".join(parts)]) if parts else kind
+    text = (
+        f"{kind} {' and '.join(parts)}".replace(" and up to ", " to ") if len(parts) > 1 else " ".join([kind, *parts])
+    )
     return f"{text} {unit}".rstrip() if parts else f"{text} in {unit}" if unit else text
 
 

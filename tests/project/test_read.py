@@ -119,7 +119,7 @@ def test_the_sample_site_is_good_settings() -> None:
         (
             "station_spacing_m = 0.5",
             "station_spacing_m = 500",
-            "station_spacing_m = 500; allowed: a number from 0.1 and up to 10 m; metres, not millimetres: 0.5?",
+            "station_spacing_m = 500; allowed: a number from 0.1 to 10 m; metres, not millimetres: 0.5?",
         ),
         ("station_spacing_m = 0.5", "station_spacing_m = 0,5", "site.toml:11:22: Expected newline or end of document"),
         ("dem_rmse_m = 0.1", 'dem_rmse_m = "0.1"', "site.toml:12: terrain.dem_rmse_m = "),
@@ -152,11 +152,6 @@ def test_the_sample_site_is_good_settings() -> None:
             'site.toml:27: setups[2].driver = "expret"; allowed: "first-timer" | ',
         ),
         ('driver = "expert"', "", "site.toml:24: setups[2].driver is missing (how used the driver is to this kind of"),
-        (
-            'name = "short"',
-            'name = "long"',
-            'site.toml:25: setups[2].name = "long"; allowed: a name of its own; line 19',
-        ),
         ('loads = ["driver"]', 'loads = ["drivr"]', 'load "drivr" is unknown to Tarn 4x4'),
         (
             'driver = "expert"',
@@ -189,7 +184,7 @@ def test_the_sample_site_is_good_settings() -> None:
             "",
             "site.toml:29: loops[1] has neither length_m nor time_min; allowed: at least one of them, as [min, max]",
         ),
-        ("keep = 2", "keep = -1", "site.toml:37: publish.keep = -1; allowed: a whole number from 0 and up to 1000"),
+        ("keep = 2", "keep = -1", "site.toml:37: publish.keep = -1; allowed: a whole number from 0 to 1000"),
         (
             "keep = 2",
             "keep = 2\nhold_if = { coverage_dop = 0.1 }",
@@ -203,6 +198,15 @@ def test_faults_of_the_site_file(tmp_path: Path, old: str, new: str, expected: s
     found = faults(write_site(tmp_path / "site", spoilt((old, new))))
     assert len(found) == 1, found
     assert expected in found[0]
+
+
+def test_names_of_their_own(tmp_path: Path) -> None:
+    """Two set-ups or two loops of one name are told, with the line of the first."""
+    text = SITE + SITE[SITE.index("[[loops]]") : SITE.index("[publish]")]
+    assert faults(write_site(tmp_path, text.replace('"short"', '"long"', 1).replace(', "short"]', "]"))) == [
+        'site.toml:25: setups[2].name = "long"; allowed: a name of its own; line 19 has this one already',
+        'site.toml:39: loops[2].name = "round"; allowed: a name of its own; line 30 has this one already',
+    ]
 
 
 @pytest.mark.parametrize(
@@ -273,7 +277,7 @@ def test_faults_of_all_files_come_at_once(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "expected"),
     [
-        ("wheelbase_m = ", "wheelbase_m = 100", "wheelbase_m = 1002.79; allowed: a number from 1.2 and up to 6 m"),
+        ("wheelbase_m = ", "wheelbase_m = 100", "wheelbase_m = 1002.79; allowed: a number from 1.2 to 6 m"),
         ("wheelbase_m = ", "wheelbase_mm = ", 'did you mean "wheelbase_m"?'),
         ('drive = "4wd"', 'drive = "awd"', 'drive = "awd"; allowed: "4wd" | "2wd-rear" | "2wd-front"'),
         ("low_range = ", "low_range = not ", "Invalid value"),
