@@ -82,8 +82,8 @@ def _at_point(points: tuple[Float64, Float64], ends: tuple[int, int], step: floa
     """Measure at point *i* of the line between the indices *ends*."""
     for scale in (4.0, 2.0, 1.0):
         half = 0.5 * scale * bending.window
-        stride = max(1, int(round(half / (POINTS_A_SIDE * step))))
-        side = max(1, int(round(half / (stride * step))))
+        stride = max(1, round(half / (POINTS_A_SIDE * step)))
+        side = max(1, round(half / (stride * step)))
         if 2 * side * stride > ends[1] - ends[0]:
             continue
         first = min(max(i - side * stride, ends[0]), ends[1] - 2 * side * stride)
@@ -204,4 +204,4 @@ def _distance(
     for k in range(first, first + (count - 1) * stride + 1, stride):
         away = np.hypot(points[0][k] - circle[0], points[1][k] - circle[1]) - circle[2]
         total += away * away
-    return np.sqrt(total / count)
+    return float(np.sqrt(total / count))

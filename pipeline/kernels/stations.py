@@ -17,8 +17,8 @@ __all__ = [
     "count_stations",
     "line_heights",
     "line_slopes",
-    "place_stations",
     "place_samples",
+    "place_stations",
     "vertex_chainages",
 ]
 
@@ -234,7 +234,7 @@ def _share(chainage: Float64, k: int, s: float) -> float:
     length = chainage[k + 1] - chainage[k]
     if length <= 0.0:
         return 0.0
-    return min(max((s - chainage[k]) / length, 0.0), 1.0)
+    return float(min(max((s - chainage[k]) / length, 0.0), 1.0))
 
 
 @njit(cache=True, nogil=True)
@@ -250,7 +250,7 @@ def _slope(chainage: Float64, z: Float64, k: int) -> float:
     length = chainage[k + 1] - chainage[k]
     if length <= 0.0:
         return np.nan
-    return (z[k + 1] - z[k]) / length
+    return float((z[k + 1] - z[k]) / length)
 
 
 @njit(cache=True, nogil=True)

@@ -16,8 +16,8 @@ def climbs(z: Float32, offsets: Int64, dead_band: float) -> tuple[Float64, Float
     """Sum the climbs and the descents of ragged profiles.
 
     A turn from up to down (or back) counts only once the height has moved away from the extreme by more than
-    *dead_band*; without that, a centimetre of noise a metre adds several metres of climb to a flat kilometre. Rise less fall
-    is always the last known height less the first.
+    *dead_band*; without that, a centimetre of noise a metre adds several metres of climb to a flat kilometre.
+    Rise less fall is always the last known height less the first.
 
     Parameters
     ----------

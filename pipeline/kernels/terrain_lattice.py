@@ -1,8 +1,8 @@
 """A change of coordinates from a coarse lattice of exact values, with its derivatives.
 
 A map projection is so smooth that between lattice points 200 m apart a bilinear patch is right to about a millimetre
-(the error is at most spacing² ÷ 8 times the curvature of the map, which is about 1 ÷ the earth's radius), at a hundredth of the cost of
-transforming every point.
+(the error is at most spacing² ÷ 8 times the curvature of the map, which is about 1 ÷ the earth's radius), at a
+hundredth of the cost of transforming every point.
 """
 
 from typing import NamedTuple

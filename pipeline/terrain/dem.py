@@ -163,7 +163,7 @@ def _sample_grid(
 
 def _shifted(to_cell: Float64, box: Box) -> Float64:
     """Count cells from the first one of a box."""
-    return to_cell - np.array([0.0, 0.0, box.column, 0.0, 0.0, box.row])
+    return np.asarray(to_cell - np.array([0.0, 0.0, box.column, 0.0, 0.0, box.row]))
 
 
 def _windows(grid: Grid, u: Float64, v: Float64) -> Iterator[tuple[Int64, Box]]:

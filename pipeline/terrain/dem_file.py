@@ -12,8 +12,11 @@ import math
 import os
 import re
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import rasterio
@@ -28,7 +31,7 @@ from rasterio.windows import Window
 from pipeline.errors import Fault, InputMissingError
 from pipeline.units import FOOT_M
 
-__all__ = ["ElevationFile", "open_file", "raster_environment", "read_heights"]
+__all__ = ["ElevationFile", "open_file", "quiet_about_place", "raster_environment", "read_heights"]
 
 VOID_BEYOND_M = 9_999.0
 """No ground is this high or deep; voids are."""
@@ -87,6 +90,14 @@ def raster_environment() -> rasterio.Env:
     return rasterio.Env(**options)
 
 
+@contextmanager
+def quiet_about_place() -> Iterator[None]:
+    """Silence the warning about rasters without a place: it is told as a fault, or the raster is a mere picture."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        yield
+
+
 def open_file(path: Path) -> tuple[ElevationFile | None, list[Fault]]:
     """Look at an elevation file.
 
@@ -101,10 +112,8 @@ def open_file(path: Path) -> tuple[ElevationFile | None, list[Fault]]:
         The file, or ``None`` where it cannot be used; and every fault found in it.
     """
     try:
-        with warnings.catch_warnings(), raster_environment():
-            warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told as a fault below
-            with rasterio.open(path) as source:
-                return _describe(path, source)
+        with quiet_about_place(), raster_environment(), rasterio.open(path) as source:
+            return _describe(path, source)
     except RasterioError as error:
         return None, [Fault(path, "", f"cannot be read as an elevation model ({error})", mend="check the file")]
 
@@ -170,7 +179,7 @@ def _is_nodata(stored: NDArray[np.generic], nodata: float | None) -> NDArray[np.
     return np.asarray(stored == np.asarray(nodata).astype(stored.dtype))
 
 
-def _holds(dtype: np.dtype[np.generic], number: float) -> bool:
+def _holds(dtype: np.dtype[Any], number: float) -> bool:
     """Tell whether numbers of *dtype* can be *number* (tags name voids that no cell can hold)."""
     if not np.issubdtype(dtype, np.integer):
         return True

@@ -69,9 +69,8 @@ def _factor(correlation_cells: float) -> float:
     place = np.stack(np.meshgrid(np.arange(4.0), np.arange(4.0)), axis=-1).reshape(16, 2)
     distance = np.hypot(*(place[:, None, :] - place[None, :, :]).transpose(2, 0, 1))
     correlation = np.exp(-distance / correlation_cells) if correlation_cells > 0.0 else np.eye(16)
-    nodes, shares = _quadrature()
+    _, shares = _quadrature()
     variance = np.einsum("uvi,ij,uvj->uv", weights, correlation, weights)
-    del nodes
     return float(np.sqrt(shares @ variance @ shares))
 
 
@@ -93,4 +92,4 @@ def _gradient_weights() -> Float64:
         )
     )
     slope = np.stack((-0.5 + t * (2 - 1.5 * t), t * (-5 + 4.5 * t), 0.5 + t * (4 - 4.5 * t), t * (1.5 * t - 1)))
-    return np.einsum("cu,rv->uvrc", slope, value).reshape(4, 4, 16)
+    return np.asarray(np.einsum("cu,rv->uvrc", slope, value).reshape(4, 4, 16))

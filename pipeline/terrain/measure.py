@@ -1,6 +1,7 @@
 """The terrain stage: stations and profiles of a whole network, in blocks of segments that lie together."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,8 @@ Int64 = NDArray[np.int64]
 Float64 = NDArray[np.float64]
 
 BLOCK_M = 4_000.0
-"""Side of the squares of land whose segments are measured together: about 4,096² cells of a 1 m model, half a second."""
+"""Side of the squares of land whose segments are measured together, m: 4,000² cells of a 1 m model, about half a
+second of work."""
 BLOCK_LINE_M = 200_000.0
 """Most length of line in a block: bounds its memory (about 2.5 million points)."""
 
@@ -111,7 +113,7 @@ def _runs_of(runs: Runs, lots: list[Int64], count: int) -> list[Int64]:
     return [np.concatenate((rows, count + order[ends[k] : ends[k + 1]])) for k, rows in enumerate(lots)]
 
 
-def _stacked(measured: list[Measured], name: str) -> NDArray[np.generic]:
+def _stacked(measured: list[Measured], name: str) -> Any:  # noqa: ANN401 - each column has its own dtype
     """Join one column of all blocks, in the order of the blocks."""
     return np.concatenate([getattr(part, name) for part in measured])
 
@@ -126,7 +128,8 @@ def _join_stations(measured: list[Measured], rows: Int64) -> Stations:
     """Join the stations of all blocks, in the order of the segments."""
     offsets, pick = _in_order(_stacked(measured, "station_counts").astype(np.int64), rows)
     names = ("chainage_m", "x", "y", "z", "bearing_rad", "grade", "cross", "curvature", "basis", "cell_m")
-    return Stations(offsets, *(_stacked(measured, name)[pick] for name in names))
+    columns = {name: _stacked(measured, name)[pick] for name in names}
+    return Stations(offsets=offsets, **columns)
 
 
 def _join_profiles(measured: list[Measured], rows: Int64, runs: Runs, parameters: TerrainParameters) -> Profiles:

@@ -155,7 +155,9 @@ def _percentile(values: Float64, stations: Stations, share: float) -> Float64:
 def _radius(curvature: NDArray[np.floating]) -> Float64:
     """Turn unsigned curvature into a radius; inf where straight."""
     bend = curvature.astype(np.float64)
-    return np.divide(1.0, bend, out=np.full(bend.shape, np.inf), where=bend > 0.0)
+    radius = np.full(bend.shape, np.inf)
+    np.divide(1.0, bend, out=radius, where=bend > 0.0)
+    return radius
 
 
 def _sd_degrees(sd: Float64, slope: Float32) -> Float64:
@@ -165,4 +167,4 @@ def _sd_degrees(sd: Float64, slope: Float32) -> Float64:
 
 def _single(values: Float64) -> Float32:
     """Store in single precision."""
-    return values.astype(np.float32)
+    return np.asarray(values, dtype=np.float32)
