@@ -3,6 +3,7 @@
 import os
 import re
 from collections.abc import Iterator
+from html import unescape
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -31,7 +32,7 @@ _COMPANIONS = {
     ".gpkg": (".gpkg-wal",),
 }
 """Suffix → suffixes of files that are read with it."""
-_VRT_SOURCE = re.compile(r'<SourceFilename[^>]*?(?:relativeToVRT="(?P<relative>[01])")?[^>]*>(?P<path>[^<]+)<')
+_VRT_SOURCE = re.compile(r"<SourceFilename(?P<about>[^>]*)>(?P<path>[^<]+)<")
 
 KeyPath = tuple[str | int, ...]
 
@@ -116,7 +117,8 @@ def with_companions(path: Path) -> Iterator[Path]:
             yield beside
     if path.suffix.lower() == ".vrt":
         for match in _VRT_SOURCE.finditer(path.read_text(encoding="utf-8", errors="replace")):
-            tile = path.parent / match["path"] if match["relative"] == "1" else Path(match["path"])
+            inside = 'relativeToVRT="1"' in match["about"]
+            tile = (path.parent if inside else Path()) / unescape(match["path"])
             if tile.is_file():
                 yield tile
 
