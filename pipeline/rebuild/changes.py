@@ -13,7 +13,7 @@ import pandas as pd
 from pipeline.errors import Fault, InputMissingError
 from pipeline.terms import Verdict
 
-__all__ = ["Changes", "LoopChange", "Totals", "VerdictChange", "compare"]
+__all__ = ["Changes", "LoopChange", "Totals", "VerdictChange", "comparable", "compare"]
 
 _KEY = ["segment_id", "setup", "direction"]
 _TABLES = {
@@ -153,6 +153,17 @@ def compare(old: Path | None, new: Path) -> Changes:
         verdicts=_verdict_changes(both, now["segments"]),
         loops=_loop_changes(before, now),
     )
+
+
+def comparable(folder: Path | None) -> Path | None:
+    """Give *folder* when a new build can be compared with it; ``None`` when its tables are gone or spoilt.
+
+    A damaged build must not keep every later one from being published.
+    """
+    faults: list[Fault] = []
+    if folder is not None:
+        _read(folder, faults)
+    return None if faults else folder
 
 
 def _read(folder: Path, faults: list[Fault]) -> dict[str, pd.DataFrame]:

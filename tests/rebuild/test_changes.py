@@ -10,7 +10,7 @@ from pipeline.errors import InputMissingError
 from pipeline.products.plain import CAUTION
 from pipeline.rebuild import change_report
 from pipeline.rebuild.change_report import changes_json, changes_lines, changes_markdown, write_changes
-from pipeline.rebuild.changes import Changes, compare
+from pipeline.rebuild.changes import Changes, comparable, compare
 from tests.rebuild.worlds import legs, loop, segment, verdict, write_build
 
 
@@ -152,3 +152,12 @@ def test_what_is_no_build_is_told_table_by_table(tmp_path: Path) -> None:
     assert len(found) == 5
     assert sum("no such file" in message for message in found) == 4
     assert "legs.parquet: cannot be read:" in found[-1]
+
+
+def test_a_damaged_build_is_not_compared_with(tmp_path: Path) -> None:
+    """A build that lost a table, or none at all, counts as none, so that the next one can be published."""
+    old = write_build(tmp_path / "old", [segment("a")], [])
+    assert comparable(old) == old
+    assert comparable(None) is None
+    (old / "loops.parquet").unlink()
+    assert comparable(old) is None
