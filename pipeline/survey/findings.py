@@ -1,0 +1,60 @@
+"""What reading a survey found: faults to report, and repairs that were made.
+
+One :class:`Findings` travels through the stage and collects; nothing is
+raised before every file was looked at.
+"""
+
+from dataclasses import dataclass, field
+
+import shapely
+
+from pipeline.errors import DataError, Fault, InputMissingError
+
+__all__ = ["Findings", "Repair"]
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """One change made to what a survey file said."""
+
+    repair: str
+    """What was done, in a word or two: ``snapped``, ``split``, ``dropped``."""
+    source: str
+    """File, and layer, of the feature."""
+    feature: str
+    """The feature's id in its source."""
+    detail: str
+    """The repair in a sentence."""
+    geometry: shapely.Geometry | None = None
+    """Where, in the working CRS; ``None`` when the feature has no place, which then reads as the whole network."""
+    amount_m: float | None = None
+    """How far something moved, or how much was dropped, m."""
+    line: int | None = None
+    """Number of the survey line that carries the repair; ``None`` when nothing was kept."""
+
+
+@dataclass(slots=True)
+class Findings:
+    """Collects the faults and repairs of a whole survey."""
+
+    faults: list[Fault] = field(default_factory=list)
+    """What is wrong in the data."""
+    missing: list[Fault] = field(default_factory=list)
+    """Files that are missing or cannot be opened."""
+    repairs: list[Repair] = field(default_factory=list)
+    """What was changed."""
+
+    def stop_if_faulty(self) -> None:
+        """Raise all faults so far.
+
+        Raises
+        ------
+        DataError
+            When any data is wrong; missing files are listed with it.
+        InputMissingError
+            When files are missing or cannot be opened, and nothing else is wrong.
+        """
+        if self.faults:
+            raise DataError([*self.missing, *self.faults])
+        if self.missing:
+            raise InputMissingError(self.missing)
