@@ -13,7 +13,7 @@ from pipeline.tables import CALLS, TECHNIQUES, empty, validate
 from pipeline.technique.events import Event, feature_events, spotter_events, turn_round_events
 from pipeline.technique.inventory import detailed_table
 from pipeline.technique.settings import Calls, Techniques
-from pipeline.technique.wording import lead_text
+from pipeline.technique.wording import lead_text, spoken
 from pipeline.terrain.model import Terrain
 
 __all__ = ["CallInputs", "calls_table"]
@@ -51,17 +51,17 @@ def calls_table(inputs: CallInputs) -> gpd.GeoDataFrame:
     Returns
     -------
     gpd.GeoDataFrame
-        Contract CALLS. ``at_m`` is the place of the feature; the text says how far before it the driver acts. What
-        begins within a few metres is one call. Where calls lie too close together the less demanding ones are left
-        out; those for a spotter and for turning round never are.
+        Contract CALLS. ``at_m`` is the place of the first feature; the text says how far before it the driver acts.
+        What follows closely belongs to the same call, so that no call stands nearer to the next than can be read;
+        a spotter or a turn-round has a call of its own. Nothing is left out: a call gives advice on its most
+        demanding features and names the others.
     """
     details = _details(inputs)
     rows: list[dict[str, object]] = []
     for loop, rank in inputs.loops[["loop", "rank"]].itertuples(index=False):
         legs = inputs.legs[(inputs.legs["loop"] == loop) & (inputs.legs["rank"] == rank)].sort_values("seq")
         events = _events(inputs, details, legs, inputs.setups_of_loop.get(str(loop), ()))
-        groups = _thinned(_grouped(events, inputs.settings.calls.merge_m), inputs.settings.calls.spacing_m)
-        for number, group in enumerate(groups, start=1):
+        for number, group in enumerate(_grouped(events, inputs.settings.calls), start=1):
             rows.append({"loop": loop, "rank": rank, "call": number, **_call(group, inputs.settings.calls)})
     return validate(_table(rows, inputs.network), CALLS)
 
@@ -83,57 +83,49 @@ def _events(inputs: CallInputs, details: pd.DataFrame, legs: pd.DataFrame, setup
     return sorted(found, key=lambda event: (event.at_m, not event.kept))
 
 
-def _grouped(events: Sequence[Event], merge_m: float) -> list[Group]:
-    """Put together what begins within *merge_m* of the first event of a call."""
+def _grouped(events: Sequence[Event], rule: Calls) -> list[Group]:
+    """Put events, in driving order, together into calls.
+
+    A call takes in what begins within the spacing of its first event; a spotter or a turn-round farther off than the
+    merging distance begins a call of its own, because its place matters.
+    """
     groups: list[Group] = []
     for event in events:
-        if groups and event.at_m - groups[-1][0].at_m <= merge_m:
+        reach = rule.merge_m if event.kept else rule.spacing_m
+        if groups and event.at_m - groups[-1][0].at_m <= reach:
             groups[-1].append(event)
         else:
             groups.append([event])
     return groups
 
 
-def _thinned(groups: Sequence[Group], spacing_m: float) -> list[Group]:
-    """Leave out the less demanding of calls that lie closer than *spacing_m*; kept events stay in any case."""
-    order = sorted(range(len(groups)), key=lambda k: (not _is_kept(groups[k]), -_score(groups[k]), k))
-    chosen: list[int] = []
-    for k in order:
-        at = groups[k][0].at_m
-        if _is_kept(groups[k]) or all(abs(groups[other][0].at_m - at) >= spacing_m for other in chosen):
-            chosen.append(k)
-    return [groups[k] for k in sorted(chosen)]
-
-
-def _is_kept(group: Group) -> bool:
-    """Tell whether a call may never be left out."""
-    return any(event.kept for event in group)
-
-
-def _score(group: Group) -> float:
-    """Give the score of the most demanding event of a call."""
-    return max(event.score for event in group)
-
-
 def _call(group: Group, rule: Calls) -> dict[str, object]:
-    """Write one call: the most demanding events with advice, in driving order, the rest by name."""
+    """Write one call: the most demanding events with size and advice, in driving order, the rest by name."""
     ranked = sorted(group, key=lambda event: (not event.kept, -event.score))
     kept = sum(event.kept for event in group)
     named = sorted(ranked[: max(rule.named, kept)], key=group.index)
-    others = list(dict.fromkeys(event.word for event in group if event not in named))
     skills = [event.technique for event in ranked if event.technique is not None]
     first = group[0]
-    coming = [event.coming for event in named] + ([f"also {', '.join(others)}"] if others else [])
     return {
         "at_m": first.at_m,
         "segment_id": first.spot.segment_id,
         "direction": first.spot.direction,
         "chainage_m": first.spot.chainage_m,
         "technique": skills[0].value if skills else None,
-        "coming": "; ".join(dict.fromkeys(coming)),
+        "coming": _coming(group, named, rule.merge_m),
         "before": lead_text(rule.lead_m, first.at_m) + _advice(named),
         "spotter": any(event.spotter for event in group),
     }
+
+
+def _coming(group: Group, named: Sequence[Event], merge_m: float) -> str:
+    """Say what is coming: the named events with how much farther on they begin, then the words of the others."""
+    texts = []
+    for event in named:
+        on = event.at_m - group[0].at_m
+        texts.append(f"{on:.0f} m on: {event.coming}" if on > merge_m else event.coming)
+    others = list(dict.fromkeys(event.word for event in group if event not in named))
+    return "; ".join([*dict.fromkeys(texts), *([f"also {spoken(others)}"] if others else [])])
 
 
 def _advice(named: Sequence[Event]) -> str:

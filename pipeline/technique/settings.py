@@ -50,7 +50,7 @@ class Advice(Strict):
     """What a call says about a technique."""
 
     weight: int = Field(ge=0, le=10)
-    """Which call stays when calls lie too close together: intensity × weight decides."""
+    """Which features a call gives advice on when it has many: intensity × weight decides."""
     coming: Text
     """What is coming, with its size."""
     before: Text
@@ -138,13 +138,22 @@ class Calls(Strict):
     lead_m: float = Field(ge=0.0, le=200.0)
     """Distance before a feature at which the driver acts on its call."""
     merge_m: float = Field(ge=0.0, le=100.0)
-    """What begins within this distance is one call."""
+    """What begins within this distance of a call's place is told without a distance of its own."""
     spacing_m: float = Field(ge=0.0, le=500.0)
-    """Calls closer than this are thinned out, the least demanding first; calls for a spotter or a turn-round never."""
+    """What begins within this distance of a call's place belongs to it; a spotter or a turn-round has its own call."""
     from_intensity: float = Field(ge=0.0, le=1.0)
     """Features of less intensity are not called."""
     named: int = Field(ge=1, le=5)
-    """Features that one call gives advice on; further ones are named only."""
+    """Features that one call gives advice on, the most demanding ones; further ones are named only."""
+
+    @field_validator("spacing_m")
+    @classmethod
+    def _holds_the_merged(cls, value: float, info: ValidationInfo) -> float:
+        """Refuse a spacing below the merging distance."""
+        if "merge_m" in info.data and value < info.data["merge_m"]:
+            msg = f"{value:g} m is less than merge_m = {info.data['merge_m']:g} m"
+            raise ValueError(msg)
+        return value
 
 
 class Techniques(Strict):
