@@ -171,17 +171,26 @@ def _figures(row: Any, legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # n
         if row.proven
         else f"could be bettered by at most {per_cent(row.gap, 1)}"
     )
-    z = np.concatenate([leg.along[1] for leg in legs]) if legs else np.array([])
-    steps = np.diff(z[np.isfinite(z)])
     return (
         ("Length", metres(row.length_m)),
         ("Time, without stops", f"about {minutes(row.time_min)}"),
-        ("Climb / descent", f"{number(steps[steps > 0].sum(), 0)} m / {number(-steps[steps < 0].sum(), 0)} m"),
+        ("Climb / descent", _climb(legs)),
         ("Worst utilisation", f"{utilised(row.worst_utilisation)} of a limit"),
         ("Chosen as", f"{row.objective}"),
         ("Search", proven),
         ("Exposure", f"{number(row.exposure, 0)} m"),
     )
+
+
+def _climb(legs: Sequence[Leg]) -> str:
+    """Sum the climbs and the descents; a lower bound where heights are missing."""
+    z = np.concatenate([leg.along[1] for leg in legs]) if legs else np.zeros(0)
+    known = z[np.isfinite(z)]
+    if len(known) < 2:
+        return "no heights known"
+    steps = np.diff(known)
+    short = "" if len(known) == len(z) else "at least "
+    return f"{short}{metres(float(steps[steps > 0].sum()))} / {metres(float(-steps[steps < 0].sum()))}"
 
 
 def _setup(envelope: Envelope) -> SetUp:
@@ -305,9 +314,8 @@ def _map_picture(facts: Facts, legs: Sequence[Leg], calls: pd.DataFrame) -> MapP
 
 
 def _profile_picture(legs: Sequence[Leg], calls: pd.DataFrame, title: str) -> ProfilePicture:
-    thinned = [leg.along for leg in legs]
-    at = np.concatenate([part[0] for part in thinned]) if legs else np.zeros(1)
-    z = np.concatenate([part[1] for part in thinned]) if legs else np.full(1, np.nan)
+    courses = [leg.along for leg in legs if len(leg.profile.chainage_m)] or [(np.zeros(1), np.full(1, np.nan))]
+    at, z = (np.concatenate(columns) for columns in zip(*courses, strict=True))
     keep = np.unique(np.append(np.arange(0, len(at), max(1, len(at) // 900)), len(at) - 1))
     return ProfilePicture(
         at_m=at[keep],

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from pyogrio.errors import DataLayerError, DataSourceError
+
 from pipeline.errors import Fault, OutputError
 from pipeline.products.drive_sheet import sheet_page
 from pipeline.products.facts import Facts
@@ -40,8 +42,9 @@ def write_products(facts: Facts, folder: Path) -> list[Path]:
     try:
         return _write_all(facts, folder)
     except OSError as error:
-        place = error.filename or folder
-        raise OutputError(Fault(file=str(place), place="", found=error.strerror or str(error))) from error
+        raise OutputError(Fault(file=str(error.filename or folder), place="", found=str(error))) from error
+    except (DataSourceError, DataLayerError) as error:
+        raise OutputError(Fault(file=str(folder / "site.gpkg"), place="", found=str(error))) from error
 
 
 def _write_all(facts: Facts, folder: Path) -> list[Path]:
@@ -54,6 +57,7 @@ def _write_all(facts: Facts, folder: Path) -> list[Path]:
     )
     written = {name: _write_bytes(folder / name, make(facts).encode()) for name, make in texts}
     pages = [written["map.html"], written["drive_sheet.html"]]
+    (folder / "drive_sheet.pdf").unlink(missing_ok=True)
     if can_write_pdf():
         pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts)))
     package = write_geopackage(facts, folder / "site.gpkg")

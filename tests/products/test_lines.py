@@ -1,5 +1,7 @@
 """Places along segments and loops."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from pyproj import CRS
@@ -13,7 +15,7 @@ FACTS = make_facts()
 
 
 def _leg(direction: Direction) -> Leg:
-    """A straight leg of 30 m that rises 1 m in 10, 100 m into its loop."""
+    """Build a straight leg of 30 m that rises 1 m in 10, 100 m into its loop."""
     chainage = np.linspace(0, 30, 61)
     profile = Profile(chainage, 5 + chainage / 10, np.full(61, 5.71), np.zeros(61))
     return Leg(2, "a", "A", direction, 100.0, 30.0, "", LineString([(0, 0), (0, 10), (0, 30)]), profile)
@@ -69,7 +71,7 @@ def test_legs_come_in_driving_order_and_chain() -> None:
     """Each leg starts where the one before it ends, on the ground and along the loop."""
     for rank in (1, 2):
         legs = list(legs_of(FACTS, "Hill round", rank, Profiles(FACTS.stations)))
-        for before, after in zip(legs, legs[1:], strict=False):
+        for before, after in pairwise(legs):
             assert np.allclose(before.points(50)[-1, :2], after.points(50)[0, :2])
             assert after.start_m == pytest.approx(before.start_m + before.length_m)
 

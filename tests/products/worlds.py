@@ -441,7 +441,7 @@ def _obstacles(names: tuple[str, ...]) -> gpd.GeoDataFrame:
             "kind": kinds,
             "name": [
                 "Gate",
-                names[1] if names != PLAIN else "Hill top",
+                names[3] if names != PLAIN else "Hill top",
                 "North gate",
                 None,
                 names[2] if names != PLAIN else None,

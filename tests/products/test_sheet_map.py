@@ -1,0 +1,82 @@
+"""The outline map of a sheet."""
+
+from dataclasses import replace
+
+import numpy as np
+from lxml import etree
+from shapely import LineString
+
+from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
+from pipeline.products.svg import CallMark
+
+SVG = "{http://www.w3.org/2000/svg}"
+SQUARE = [np.array([[0.0, 0.0], [200.0, 0.0]]), np.array([[200.0, 0.0], [200.0, 100.0], [0.0, 0.0]])]
+VIEW = MapPicture(
+    network=[LineString([(0, 0), (50, 80)])],
+    legs=SQUARE,
+    calls=[CallMark(1, spotter=False, at_m=20, xy=(20, 0)), CallMark(2, spotter=True, at_m=300, xy=(200, 60))],
+    places=[PlaceMark("start", (0, 0)), PlaceMark("exit", (200, 100))],
+)
+
+
+def _tree(view: MapPicture) -> etree._Element:
+    return etree.fromstring(outline_map(view))
+
+
+def _points(element: etree._Element) -> np.ndarray:
+    return np.array([[float(value) for value in pair.split(",")] for pair in element.get("points").split()])
+
+
+def test_scale_is_the_same_both_ways_and_north_is_up() -> None:
+    """200 m east and 100 m north keep their ratio; what lies north is higher on the paper."""
+    bold = [line for line in _tree(VIEW).iter(f"{SVG}polyline") if line.get("stroke-width") == "0.85"]
+    east, north = _points(bold[0]), _points(bold[1])
+    width = east[1, 0] - east[0, 0]
+    height = north[0, 1] - north[1, 1]
+    assert width > 0
+    assert height > 0
+    assert abs(width / height - 2.0) < 0.01
+
+
+def test_the_loop_stays_inside_the_frame() -> None:
+    """Whatever the shape, with room for marks at the edge."""
+    for legs in (SQUARE, [leg[:, ::-1] for leg in SQUARE]):
+        view = replace(VIEW, legs=legs, places=(), calls=())
+        for line in _tree(view).iter(f"{SVG}polyline"):
+            if line.get("stroke-width") == "0.85":
+                points = _points(line)
+                assert (points >= 5).all()
+                assert (points <= [view.width_mm - 5, view.height_mm - 5]).all()
+
+
+def test_the_scale_bar_is_as_long_as_it_says() -> None:
+    """Length of the bar against the length of a leg of known metres."""
+    tree = _tree(VIEW)
+    bold = next(line for line in tree.iter(f"{SVG}polyline") if line.get("stroke-width") == "0.85")
+    mm_per_m = np.hypot(*np.diff(_points(bold), axis=0)[0]) / 200.0
+    bar = sum(float(box.get("width")) for box in tree.iter(f"{SVG}rect") if box.get("height") == "1.00")
+    words = next(one.text for one in tree.iter(f"{SVG}text") if one.text.endswith(" m"))
+    assert abs(bar / mm_per_m - float(words.split()[0])) < 0.5
+
+
+def test_every_leg_has_an_arrow_the_way_it_is_driven() -> None:
+    """The tip of the first leg's arrow points east; driven the other way, west."""
+
+    def tip(view: MapPicture) -> float:
+        corners = _points(next(_tree(view).iter(f"{SVG}polygon")))
+        return corners[0, 0] - corners[1:, 0].mean()
+
+    back = replace(VIEW, legs=[SQUARE[0][::-1], SQUARE[1]])
+    assert tip(VIEW) > 0 > tip(back)
+
+
+def test_calls_places_and_north_are_named() -> None:
+    """Numbers of all calls, words of all places, the letter N."""
+    words = [one.text for one in _tree(VIEW).iter(f"{SVG}text")]
+    assert {"1", "2", "start", "exit", "N"} <= set(words)
+
+
+def test_a_loop_of_a_point_does_not_break_the_picture() -> None:
+    """Legs shorter than an arrow get none, and no division by zero happens."""
+    dot = replace(VIEW, legs=[np.array([[5.0, 5.0], [5.0, 5.0]])], places=(), calls=(), network=())
+    assert "nan" not in outline_map(dot)
