@@ -6,6 +6,7 @@ the tables are the same whoever did the work.
 
 import multiprocessing
 import platform
+import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -61,7 +62,7 @@ def workers(count: int = 1, cluster: str | None = None) -> Iterator[Mapper]:
 @contextmanager
 def _pool(count: int) -> Iterator[Mapper]:
     """Give a mapper over new processes; they share nothing with this one, whatever libraries it has started."""
-    pool = ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
+    pool = ProcessPoolExecutor(count, multiprocessing.get_context("spawn"), initializer=_leave_interrupts)
 
     def spread(function: Callable[[Block], Result], blocks: Iterable[Block], /) -> list[Result]:
         try:
@@ -74,6 +75,11 @@ def _pool(count: int) -> Iterator[Mapper]:
         yield spread
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+def _leave_interrupts() -> None:
+    """Leave Ctrl-C, which every process of a terminal gets, to the process that can clean up."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 @contextmanager

@@ -58,6 +58,8 @@ def check_target(target: Path) -> None:
     OutputError
         When something else stands there.
     """
+    if not target.name:
+        raise OutputError(Fault(target, "", "is no name for a build folder", "a new name, such as site-build"))
     if target.is_symlink():
         ours = target.parent / target.readlink()
         if ours.parent == builds_folder(target):

@@ -2,7 +2,10 @@
 
 import os
 import socket
+import subprocess
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -123,3 +126,34 @@ def _installed(name: str) -> bool:
     from importlib.util import find_spec  # noqa: PLC0415 - only here
 
     return find_spec(name) is not None
+
+
+INTERRUPTED = """
+import os, signal, threading, time
+from pipeline.rebuild.executor import workers
+def main():
+    with workers(2) as mapper:
+        mapper(abs, [1])
+        threading.Timer(0.3, lambda: os.killpg(0, signal.SIGINT)).start()
+        mapper(time.sleep, [1.0] * 4)
+if __name__ == "__main__":
+    try:
+        main()
+    except KeyboardInterrupt:
+        print("interrupted")
+"""
+
+
+def test_an_interrupt_ends_the_pool_quietly(tmp_path: Path) -> None:
+    """Ctrl-C reaches every process of the terminal; only the first one reacts, and no worker stays or complains."""
+    script = tmp_path / "interrupted.py"
+    script.write_text(INTERRUPTED)
+    done = subprocess.run(
+        [sys.executable, script],
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        capture_output=True,
+        text=True,
+        check=False,
+        start_new_session=True,
+    )
+    assert (done.stdout, done.stderr) == ("interrupted\n", "")

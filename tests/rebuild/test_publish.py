@@ -90,6 +90,13 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path, kind: str) -> None:
     assert not builds_folder(target).exists()
 
 
+@pytest.mark.parametrize("name", [".", "/", ""])
+def test_a_name_is_needed(name: str) -> None:
+    """Builds stand beside the folder that is named, so it needs a name."""
+    with pytest.raises(OutputError, match="a new name, such as site-build"):
+        check_target(Path(name))
+
+
 def test_a_failed_run_leaves_the_build_in_use(tmp_path: Path) -> None:
     """Whatever the body raises, yesterday's products stay and nothing half-done does."""
     target = tmp_path / "site-build"
