@@ -1,1 +1,267 @@
-"""To be written."""
+"""The stages of a build in order: what each reads, its parameters, what it hands on.
+
+Inputs are read and checked before anything is locked or written, so that a build with faulty data leaves no trace.
+Products are written into a folder of their own and appear all at once.
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pandas as pd
+
+from pipeline.checks.run import run_checks
+from pipeline.checks.site import CheckSite
+from pipeline.checks.verdict import verdicts_table
+from pipeline.errors import DataError, Fault, InputMissingError, PipelineError
+from pipeline.ground.surface import ground_state
+from pipeline.loops.search import LoopInputs, find_loops
+from pipeline.products.facts import Conditions, Facts
+from pipeline.products.plain import CAUTION
+from pipeline.products.write import write_products
+from pipeline.project import Project
+from pipeline.rebuild.change_report import changes_lines, write_changes
+from pipeline.rebuild.changes import compare
+from pipeline.rebuild.executor import workers
+from pipeline.rebuild.gates import check_gates
+from pipeline.rebuild.lock import hold
+from pipeline.rebuild.manifest import recipe, stale_reasons, write_manifest
+from pipeline.rebuild.publish import check_target, current_build, publish, staging
+from pipeline.spread import Mapper
+from pipeline.survey.model import Network
+from pipeline.survey.network import read_survey
+from pipeline.technique.briefing import CallInputs, calls_table
+from pipeline.technique.inventory import technique_table
+from pipeline.terms import Verdict
+from pipeline.terrain.dem import check_elevation
+from pipeline.terrain.hillshade import hillshade
+from pipeline.terrain.measure import measure_terrain
+from pipeline.terrain.summary import segments_table, stations_table
+from pipeline.vehicle.envelope import make_envelope
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["BuildOptions", "BuildReport", "build", "check"]
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildOptions:
+    """What a run asks for beyond the settings."""
+
+    out: Path | None = None
+    """Build folder; ``None`` takes the one of the settings."""
+    workers: int = 1
+    """Processes that share the blocks of a stage."""
+    cluster: str | None = None
+    """Address of a Dask scheduler to use instead."""
+    rerun: bool = False
+    """Build again although nothing has changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuildReport:
+    """What a run has to say."""
+
+    folder: Path
+    """The build folder."""
+    lines: tuple[str, ...]
+    """The summary, for stdout."""
+
+
+@dataclass(slots=True)
+class _Clock:
+    """Tells what stage begins and notes how long each took, seconds."""
+
+    progress: Progress
+    timings: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        self.progress(name)
+        begun = time.perf_counter()
+        yield
+        self.timings[name] = time.perf_counter() - begun
+
+
+def check(project: Project, progress: Progress) -> tuple[str, ...]:
+    """Read every input and report every fault in it; build nothing.
+
+    Parameters
+    ----------
+    project
+        The settings, already found good.
+    progress
+        Called with the name of each step.
+
+    Returns
+    -------
+    tuple of str
+        What was found, when nothing is wrong.
+
+    Raises
+    ------
+    PipelineError
+        With all faults of the survey files and the elevation models together.
+    """
+    progress("survey")
+    network = _read_inputs(project)
+    segments = network.segments
+    return (
+        f"{project.name}: no faults found",
+        f"{len(segments)} segments, {segments['length_m'].sum() / 1000:.2f} km, {len(network.nodes)} nodes, "
+        f"{len(network.obstacles)} obstacles and places",
+        f"{len(network.repairs)} repairs would be made to the survey",
+        f"{len(project.setups)} set-ups, {len(project.requests)} loops asked for",
+    )
+
+
+def build(project: Project, options: BuildOptions, progress: Progress) -> BuildReport:
+    """Run all stages and publish the products.
+
+    Parameters
+    ----------
+    project
+        The settings, already found good.
+    options
+        What this run asks for.
+    progress
+        Called with the name of each stage as it begins.
+
+    Raises
+    ------
+    DataError, InputMissingError
+        Faults of the inputs; nothing was written.
+    LockHeldError
+        Another run builds into the same folder.
+    GateHeldError
+        A quality gate held the new build back; the previous one stays.
+    OutputError
+        The products could not be written; the previous ones stay.
+    """
+    target = options.out or project.publish.dir
+    check_target(target)
+    clock = _Clock(progress)
+    with clock.stage("inputs"):
+        made_of = recipe(project.inputs, project.echo(), root=project.path.parent)
+        reasons = stale_reasons(current_build(target), made_of)
+    if not reasons and not options.rerun:
+        return BuildReport(target, (f"{target}: nothing has changed since the last build; --rerun builds it again",))
+    with clock.stage("survey"):
+        network = _read_inputs(project)
+    with hold(target), workers(options.workers, options.cluster) as mapper:
+        facts = _analyse(project, network, mapper, clock)
+        with staging(target) as folder:
+            with clock.stage("products"):
+                write_products(facts, folder)
+            changes = compare(current_build(target), folder)
+            check_gates(changes, project.publish.hold_if, project.path.name)
+            write_changes(changes, folder)
+            write_manifest(folder, made_of, clock.timings)
+            publish(folder, target, keep=project.publish.keep)
+    return BuildReport(target, tuple(_summary(facts, target, clock, changes_lines(changes))))
+
+
+def _read_inputs(project: Project) -> Network:
+    """Read the survey and look at the elevation models; raise the faults of both together."""
+    faults: list[Fault] = []
+    missing = True
+    network: Network | None = None
+    try:
+        network = read_survey(project.survey, project.survey_parameters)
+    except (DataError, InputMissingError) as error:
+        faults.extend(error.faults)
+        missing = isinstance(error, InputMissingError)
+    bounds = None if network is None else tuple(network.segments.total_bounds)
+    crs = None if network is None else network.crs
+    elevation = check_elevation(project.terrain.elevation, bounds, crs)
+    if faults or elevation:
+        kind: type[PipelineError] = InputMissingError if missing and not elevation else DataError
+        raise kind([*faults, *elevation])
+    return network
+
+
+def _analyse(project: Project, network: Network, mapper: Mapper, clock: _Clock) -> Facts:
+    """Run the stages from terrain to calls and gather what the products show."""
+    with clock.stage("terrain"):
+        terrain = measure_terrain(network, project.terrain, mapper)
+        ground = ground_state(network, project.surfaces, project.wetness)
+        segments = segments_table(network, terrain, ground.surface)
+        stations = stations_table(network, terrain, project.terrain)
+    with clock.stage("checks"):
+        envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
+        checks = run_checks(CheckSite(network, terrain, ground), envelopes, project.limits, mapper)
+        verdicts = verdicts_table(checks, network, project.limits)
+    with clock.stage("techniques"):
+        techniques = technique_table(network, terrain, project.techniques)
+    with clock.stage("loops"):
+        drivers = {envelope.setup: envelope.driver for envelope in envelopes}
+        inputs = LoopInputs(network, checks, verdicts, techniques, drivers, project.loop_settings)
+        found = find_loops(inputs, project.requests, mapper)
+    with clock.stage("calls"):
+        setups = {request.name: request.setups for request in project.requests}
+        calls = calls_table(
+            CallInputs(found.loops, found.legs, network, terrain, techniques, checks, setups, project.techniques)
+        )
+    with clock.stage("relief"):
+        relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
+    return Facts(
+        site=project.name,
+        built_at=datetime.now(tz=UTC).isoformat(timespec="seconds"),
+        conditions=_conditions(project),
+        crs=network.crs,
+        segments=segments,
+        nodes=network.nodes,
+        obstacles=network.obstacles,
+        repairs=network.repairs,
+        stations=stations,
+        checks=checks,
+        verdicts=verdicts,
+        techniques=techniques,
+        loops=found.loops,
+        legs=found.legs,
+        calls=calls,
+        envelopes=envelopes,
+        loop_setups=setups,
+        loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
+        warnings=(*project.warnings, *_warnings(segments, envelopes)),
+        hillshade=relief,
+        trailhead_node=network.trailhead_node,
+    )
+
+
+def _conditions(project: Project) -> Conditions:
+    """Give the conditions as the products show them."""
+    day = project.conditions
+    return Conditions(
+        date=None if day.date is None else day.date.isoformat(), wetness=day.wetness.value, rain_mm=day.rain_mm
+    )
+
+
+def _warnings(segments: pd.DataFrame, envelopes: tuple[Envelope, ...]) -> Iterator[str]:
+    """Yield what every product must say about this build."""
+    for envelope in envelopes:
+        yield from (f"{envelope.setup}: {warning}" for warning in envelope.warnings)
+    bare = segments["height_coverage"] < 1.0
+    if bare.any():
+        length = float((segments["length_m"] * (1.0 - segments["height_coverage"])).sum())
+        yield f"{int(bare.sum())} segments lie partly or wholly outside the elevation model ({length:.0f} m of trail)"
+
+
+def _summary(facts: Facts, target: Path, clock: _Clock, changes: list[str]) -> Iterator[str]:
+    """Yield the summary of a build for stdout."""
+    segments = facts.segments
+    yield f"{facts.site}: {len(segments)} segments, {segments['length_m'].sum() / 1000:.2f} km → {target}"
+    counts = facts.verdicts.groupby(["setup", "verdict"], sort=False).size().unstack(fill_value=0)
+    for setup, row in counts.iterrows():
+        words = ", ".join(f"{row[verdict]} {verdict}" for verdict in Verdict if row.get(verdict, 0))
+        yield f"  {setup} (both directions): {words}"
+    yield from (f"  {loop}: {text}" for loop, _found, text in facts.loop_notes)
+    yield from (f"  {line}" for line in changes)
+    yield from (f"  warning: {warning}" for warning in facts.warnings)
+    spent = ", ".join(f"{name} {seconds:.2f}" for name, seconds in clock.timings.items())
+    yield f"  {sum(clock.timings.values()):.1f} s ({spent})"
+    yield f"  {CAUTION}"

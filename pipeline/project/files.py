@@ -4,7 +4,6 @@ import os
 import re
 from collections.abc import Iterator
 from html import unescape
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -38,9 +37,11 @@ KeyPath = tuple[str | int, ...]
 
 
 def starter_folder() -> Path:
-    """Give the folder of the starter settings: in the package when installed, the checkout's otherwise."""
-    packaged = Path(str(files("pipeline"))) / "starter"
-    return packaged if packaged.is_dir() else Path(__file__).parents[2] / "configs"
+    """Give the folder of the starter settings: the checkout's where there is one, else what was installed."""
+    checkout = Path(__file__).parents[2]
+    if (checkout / "pyproject.toml").is_file():
+        return checkout / "configs"
+    return checkout / "loopwright_starter"
 
 
 def config_path(document: Document, name: str) -> Path:
