@@ -96,7 +96,8 @@ def swept_width(radius_m: ArrayLike, wheelbase_m: float, width_m: float, overhan
     Notes
     -----
     Outer front corner √((ρ + w/2)² + (L + o)²) less inner side ρ − w/2, with ρ the radius of the middle of the rear
-    axle. Never less than width plus off-tracking.
+    axle: exact for a rectangle. The usual shorthand, width plus off-tracking, is a little more without an overhang
+    and less with a long one.
     """
     rear = rear_radius(radius_m, wheelbase_m)
     outer = rear + width_m / 2.0

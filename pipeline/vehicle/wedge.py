@@ -67,14 +67,15 @@ def _off_tyre(height: float, radius: float) -> float:
 
 def _overhang(length: float, angle_deg: float, clearance: float, radius: float) -> Floats:
     """Points of one overhang, distance from its axle ascending: flat at the clearance, then along the tangent line."""
+    if length <= radius * np.sin(np.radians(angle_deg)):  # the tyre reaches the ramp first: no body part has this angle
+        return np.array([[length, clearance]])
     tip = float(height_at_angle(length, angle_deg, radius))
     floor = min(clearance, tip)
-    start = _off_tyre(floor, radius)
-    if start >= length:
-        return np.array([[length, max(tip, 0.0)]])
+    start = min(_off_tyre(floor, radius), length)
     bend = (floor - float(height_at_angle(0.0, angle_deg, radius))) / np.tan(np.radians(angle_deg))
-    points = [(start, floor), (max(bend, start), floor), (length, tip)]
-    return np.array(points)
+    if bend <= start:
+        return np.array([(start, float(height_at_angle(start, angle_deg, radius))), (length, tip)])
+    return np.array([(start, floor), (min(bend, length), floor), (length, tip)])
 
 
 def _belly(breakover_deg: float, clearance: float, tyres: Tyres) -> Floats:
@@ -83,10 +84,12 @@ def _belly(breakover_deg: float, clearance: float, tyres: Tyres) -> Floats:
     apex = float(height_at_angle(half, breakover_deg / 2.0, tyres.radius_m))
     floor = min(clearance, apex)
     start = _off_tyre(floor, tyres.radius_m)
+    ends = np.array([[-start, floor]]), np.array([[start - tyres.wheelbase_m, floor]])
+    if clearance >= apex:
+        return np.concatenate([ends[0], [[-half, apex]], ends[1]])
     bend = _where_seen(floor, breakover_deg, tyres, start)
     behind = np.linspace(bend, tyres.wheelbase_m - bend, _CURVE_POINTS)
     curve = np.column_stack([-behind, np.maximum(_seen_height(behind, breakover_deg, tyres, apex), floor)])
-    ends = np.array([[-start, floor]]), np.array([[start - tyres.wheelbase_m, floor]])
     return np.concatenate([ends[0], curve, ends[1]])
 
 
