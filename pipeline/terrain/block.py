@@ -1,6 +1,6 @@
 """One block of segments, measured: the part of the terrain stage that can be sent to another process."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from pipeline.kernels.surface import split_gradient
 from pipeline.terms import Basis
 from pipeline.terrain.dem import Samples, sample_ground
 from pipeline.terrain.dem_grid import Grid, GridReader
+from pipeline.terrain.levels import join_levels
 from pipeline.terrain.lines import CentreLines
 from pipeline.terrain.model import TerrainParameters
 from pipeline.terrain.runs import Runs
@@ -100,7 +101,7 @@ def measure_block(block: Block) -> Measured:
         ground = sample_ground(block.grids, reader, CRS.from_wkt(block.crs), x, y)
     count = places.x.size
     z, grade, cross, basis = _station_values(block, places, ground)
-    sample_z, sample_basis = _with_survey(block.centre, ground.height[count:], path.segment, path.chainage)
+    sample_z, sample_basis = _sample_values(block, path, ground, count)
     return Measured(
         station_counts=np.diff(places.offsets),
         chainage_m=places.chainage,
@@ -158,6 +159,15 @@ def _station_values(block: Block, places: _Places, ground: Samples) -> tuple[Flo
     return z, grade, cross, basis
 
 
+def _sample_values(block: Block, path: _Path, ground: Samples, first: int) -> tuple[Float64, UInt8]:
+    """Give height and basis of every profile sample; *ground* holds them from index *first* on."""
+    z, basis = _with_survey(block.centre, ground.height[first:], path.segment, path.chainage)
+    source = np.where(basis == Basis.SURVEYED, len(block.grids), ground.model[first:])
+    own = np.ceil((block.runs.own_from_m - path.start_m) / block.parameters.profile_step_m - 1e-6).astype(np.int64)
+    anchor = np.minimum(path.offsets[:-1] + own, path.offsets[1:] - 1)
+    return join_levels(z, source, path.offsets, anchor), basis
+
+
 def _with_survey(centre: CentreLines, height: Float64, segment: Int64, chainage: Float64) -> tuple[Float64, UInt8]:
     """Put the heights that survey-grade lines bring in the place of the model's; tell where each came from."""
     basis = np.where(np.isnan(height), Basis.NONE, Basis.DEM).astype(np.uint8)
@@ -193,7 +203,3 @@ def _simple_pieces(block: Block, step: Float64) -> tuple[Pieces, tuple[Float64, 
     low = np.maximum(runs.begin[kept][offsets[:-1]], -reach)
     high = np.minimum(simple.end[offsets[1:] - 1], block.centre.length_m[: block.own] + reach)
     return simple, (low, high)
-
-
-COLUMNS = tuple(field.name for field in fields(Measured))
-"""Names of the columns of :class:`Measured`."""

@@ -45,6 +45,8 @@ class Samples:
     """Rise per metre of northing."""
     cell_m: Float64
     """Larger side of the cell of the model that gave the height, m; NaN without one."""
+    model: Int64
+    """Which of the grids gave the height, from 0; −1 for none."""
 
 
 def open_grids(paths: Sequence[Path]) -> tuple[Grid, ...]:
@@ -130,13 +132,14 @@ def sample_ground(grids: Sequence[Grid], reader: GridReader, crs: CRS, x: Float6
     InputMissingError
         When a file cannot be read.
     """
-    out = Samples(*(np.full(x.size, np.nan) for _ in range(4)))
-    for grid in grids:
+    out = Samples(*(np.full(x.size, np.nan) for _ in range(4)), model=np.full(x.size, -1, dtype=np.int64))
+    for number, grid in enumerate(grids):
         todo = np.flatnonzero(np.isnan(out.height))
         if todo.size == 0:
             break
         everywhere = todo.size == x.size
         _sample_grid(grid, reader, crs, (x if everywhere else x[todo], y if everywhere else y[todo]), (out, todo))
+        out.model[todo[~np.isnan(out.height[todo])]] = number
     return out
 
 

@@ -75,7 +75,8 @@ class Profiles:
     segments in order, each continued at both ends into the straightest neighbour (at a dead end it just stops).
     Further runs are short ones across every other pair of neighbours at a node, so that no brow at a junction
     goes unseen. Only ground points with a run coordinate in ``[own_from_m, own_to_m]`` count for the run's
-    segment.
+    segment. Where a run passes from one source of heights to another, the far side is shifted so that no difference of
+    datums stands there as a cliff; heights are then relative to the main segment's.
     """
 
     step_m: float
