@@ -113,7 +113,9 @@ def obstacles_table(attached: Sequence[Attached], ids: Sequence[str], crs: CRS) 
     """Make the table of obstacles."""
     given = {"obstacle_id", "segment_id", "source"}
     data: dict[str, Sequence[object]] = {
-        column.name: [one.row[column.name] for one in attached] for column in OBSTACLES.columns if column.name not in given
+        column.name: [one.row[column.name] for one in attached]
+        for column in OBSTACLES.columns
+        if column.name not in given
     }
     data |= {
         "obstacle_id": [one.obstacle_id for one in attached],
@@ -126,32 +128,53 @@ def obstacles_table(attached: Sequence[Attached], ids: Sequence[str], crs: CRS) 
 
 
 def repairs_table(repairs: Sequence[Repair], joined: Joined, ids: Sequence[str], crs: CRS) -> gpd.GeoDataFrame:
-    """Make the table of repairs; one without a place of its own stands for the whole network."""
+    """Make the table of repairs; one without a place stands where its feature is, or for the whole network."""
+    carriers = _Carriers(joined)
     whole = shapely.box(*shapely.total_bounds(joined.parts.shapes))
     shapes = np.empty(len(repairs), dtype=object)
-    shapes[:] = [shapely.force_2d(whole if one.geometry is None else one.geometry) for one in repairs]
-    first = dict(zip(joined.parts.line[::-1].tolist(), range(len(ids) - 1, -1, -1), strict=True))
-    count = np.bincount(joined.parts.line, minlength=len(joined.lines))
+    rows: list[int | None] = []
+    for number, repair in enumerate(repairs):
+        row = carriers.row(repair)
+        there = whole if row is None else joined.parts.shapes[row]
+        shapes[number] = shapely.force_2d(there if repair.geometry is None else repair.geometry)
+        rows.append(row)
     data: dict[str, Sequence[object]] = {
         "repair": [one.repair for one in repairs],
         "source": [one.source for one in repairs],
         "feature": [one.feature for one in repairs],
-        "segment_id": [
-            _carrier(one, shape, joined, first, count, ids) for one, shape in zip(repairs, shapes, strict=True)
-        ],
+        "segment_id": [None if row is None else ids[row] for row in rows],
         "amount_m": [one.amount_m for one in repairs],
         "detail": [one.detail for one in repairs],
     }
     return frame(REPAIRS, data, shapes, crs)
 
 
-def _carrier(
-    repair: Repair, shape: shapely.Geometry, joined: Joined, first: Mapping[int, int], count: Ints, ids: Sequence[str]
-) -> str | None:
-    """Find the segment that carries a repair: of the parts of its line the nearest."""
-    if repair.line is None or repair.line not in first:
-        return None
-    start, number = first[repair.line], int(count[repair.line])
-    if number == 1:
-        return ids[start]
-    return ids[start + int(shapely.distance(joined.parts.shapes[start : start + number], shape).argmin())]
+class _Carriers:
+    """Finds the segment that carries a repair.
+
+    Parameters
+    ----------
+    joined
+        The joined network.
+    """
+
+    def __init__(self, joined: Joined) -> None:
+        self._shapes = joined.parts.shapes
+        self._of_line: dict[int, list[int]] = {}
+        self._of_feature: dict[tuple[str, str], list[int]] = {}
+        for row, number in enumerate(joined.parts.line.tolist()):
+            line = joined.lines[number]
+            self._of_line.setdefault(number, []).append(row)
+            self._of_feature.setdefault((line.source, line.feature), []).append(row)
+
+    def row(self, repair: Repair) -> int | None:
+        """Give the row of the segment: of the parts of the repaired line, else of its feature, the nearest."""
+        if repair.line is not None:
+            rows = self._of_line.get(repair.line, [])
+        elif repair.repair == "dropped":
+            rows = []
+        else:
+            rows = self._of_feature.get((repair.source, repair.feature), [])
+        if len(rows) < 2 or repair.geometry is None:
+            return rows[0] if rows else None
+        return rows[int(shapely.distance(self._shapes[rows], repair.geometry).argmin())]

@@ -16,7 +16,17 @@ from pipeline.survey.findings import Findings, Repair
 from pipeline.survey.values import Reading, ValueNotUnderstoodError
 from pipeline.terms import ObstacleKind, Status
 
-__all__ = ["ID_KEYS", "OBSTACLE_ATTRIBUTES", "TRAIL_ATTRIBUTES", "Attribute", "Place", "keys_of", "own_id", "read_row", "read_trail"]
+__all__ = [
+    "ID_KEYS",
+    "OBSTACLE_ATTRIBUTES",
+    "TRAIL_ATTRIBUTES",
+    "Attribute",
+    "Place",
+    "keys_of",
+    "own_id",
+    "read_row",
+    "read_trail",
+]
 
 Value = float | int | str | bool | None
 

@@ -59,7 +59,7 @@ def cluster(xy: Floats, rank: Ints, snap_m: float) -> Nodes:
 
 
 def _components(places: Floats, snap_m: float) -> Ints:
-    """Number the groups of points that hang together, by the smallest index in each, made dense."""
+    """Give a number to the groups of points that hang together, by the smallest index in each, made dense."""
     points = shapely.points(places)
     left, right = shapely.STRtree(points).query(points, predicate="dwithin", distance=snap_m)
     label = np.arange(len(places))

@@ -178,7 +178,7 @@ def self_meetings(shape: shapely.LineString) -> Floats:
     start = vertices[piece]
     at = np.sort(chainage[piece] + np.hypot(*(shapely.get_coordinates(points)[point] - start).T))
     at = at[(at > 2.0 * _EPSILON_M) & (at < chainage[-1] - 2.0 * _EPSILON_M)]
-    return at[np.diff(at, prepend=-1.0) > 3.0 * _EPSILON_M]
+    return np.asarray(at[np.diff(at, prepend=-1.0) > 3.0 * _EPSILON_M])
 
 
 def _open_ends(lines: Shapes) -> Shapes:

@@ -180,9 +180,8 @@ def _record_rough_shift(layer: Layer, moved: Layer, plane: CRS, findings: Findin
         return
     try:
         west, south, east, north = _degrees(layer, bounds)
-        group = TransformerGroup(
-            plane, moved.crs, always_xy=True, area_of_interest=AreaOfInterest(west, south, east, north)
-        )
+        area = AreaOfInterest(west, south, east, north)
+        group = TransformerGroup(plane, moved.crs, always_xy=True, area_of_interest=area)  # type: ignore[arg-type] # pyproj's stub wants its inner class, its documentation this one
     except ProjError:
         return
     best = group.transformers[0].accuracy if group.transformers else -1.0

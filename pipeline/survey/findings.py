@@ -4,7 +4,7 @@ One :class:`Findings` travels through the stage and collects; nothing is
 raised before every file was looked at.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import shapely
 
@@ -43,6 +43,12 @@ class Findings:
     """Files that are missing or cannot be opened."""
     repairs: list[Repair] = field(default_factory=list)
     """What was changed."""
+
+    def locate_since(self, mark: int, where: shapely.Geometry) -> None:
+        """Put *where* at the repairs from number *mark* on that have no place yet."""
+        for number in range(mark, len(self.repairs)):
+            if self.repairs[number].geometry is None:
+                self.repairs[number] = replace(self.repairs[number], geometry=where)
 
     def stop_if_faulty(self) -> None:
         """Raise all faults so far.

@@ -95,7 +95,7 @@ def _without_clash(base: str, line: Line, taken: dict[str, str], row: int, findi
 
 
 def _numbered(bases: Sequence[str]) -> list[str]:
-    """Number the parts that share an id, and step over numbers that another feature has as its own id."""
+    """Give numbers to the parts that share an id, and step over numbers that another feature has as its own id."""
     count = Counter(bases)
     used = {base for base, times in count.items() if times == 1}
     number: Counter[str] = Counter()

@@ -64,7 +64,9 @@ def _feature(layer: Layer, row: int, findings: Findings) -> Iterator[Line]:
     if len(parts) > 1 or shape.geom_type == "GeometryCollection":
         detail = f"a {shape.geom_type} taken apart into {len(parts)} lines"
         findings.repairs.append(Repair("exploded", place.source, place.feature, detail, _plan(parts)))
+    mark = len(findings.repairs)
     attributes = read_trail(layer.tags[row], place, findings)
+    findings.locate_since(mark, _plan(parts))
     for part in parts:
         clean = _clean(part, place, attributes.get("profile") == "survey", findings)
         if clean is not None:
@@ -83,6 +85,8 @@ def _line_parts(shape: shapely.Geometry) -> Iterator[shapely.LineString]:
 
 def _plan(parts: Sequence[shapely.LineString]) -> shapely.Geometry:
     """Give *parts* as one plane geometry."""
+    if len(parts) == 1:
+        return shapely.force_2d(parts[0])
     return shapely.force_2d(shapely.MultiLineString(list(parts)))
 
 
@@ -106,9 +110,7 @@ def _clean(part: shapely.LineString, place: Place, surveyed: bool, findings: Fin
     return _surveyed(coordinates[kept], place, findings)
 
 
-def _surveyed(
-    coordinates: NDArray[np.float64], place: Place, findings: Findings
-) -> shapely.LineString | None:
+def _surveyed(coordinates: NDArray[np.float64], place: Place, findings: Findings) -> shapely.LineString | None:
     """Keep the heights of a survey-grade line, or report why they cannot be.
 
     A height of exactly 0 beside others is what GDAL puts where a GeoJSON position has none.

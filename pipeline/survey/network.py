@@ -1,13 +1,12 @@
 """Reads a survey: files from the field to one network of segments, nodes and obstacles."""
 
 from collections.abc import Iterator, Sequence
-from itertools import chain
 
 import numpy as np
 import shapely
 from pyproj import CRS
 
-from pipeline.errors import Fault
+from pipeline.errors import ContractError, Fault
 from pipeline.survey.assemble import NodeNumbers, network_table, nodes_table, obstacles_table, repairs_table
 from pipeline.survey.attach import attach
 from pipeline.survey.attributes import OBSTACLE_ATTRIBUTES, TRAIL_ATTRIBUTES, keys_of
@@ -19,11 +18,12 @@ from pipeline.survey.layer import Layer
 from pipeline.survey.lines import Line, read_lines
 from pipeline.survey.model import Network, Source, SurveyInputs, SurveyParameters
 from pipeline.survey.ogr import Wanted
-from pipeline.survey.places import TURNING_KINDS, Thing, find_trailhead, read_things, stops_of
+from pipeline.survey.places import Thing, find_trailhead, read_things, stops_of
 from pipeline.survey.read import read_layer
 
 __all__ = ["read_survey"]
 
+_UNSAID = "the survey stopped without a fault"
 _LINES = Wanted("lines", ("LineString", "Curve"), keys_of(TRAIL_ATTRIBUTES, trail=True))
 _OBSTACLES = Wanted("obstacles", ("Point",), keys_of(OBSTACLE_ATTRIBUTES, trail=False))
 
@@ -57,9 +57,10 @@ def read_survey(inputs: SurveyInputs, parameters: SurveyParameters) -> Network:
     obstacles = list(_usable(inputs.obstacles, _OBSTACLES, findings))
     crs = working_crs(parameters.crs, network, findings)
     if crs is None:
+        read_things(obstacles, findings)
         _report_empty(inputs, network, findings)
         findings.stop_if_faulty()
-        raise AssertionError  # not reached: without a CRS there is a fault
+        raise ContractError(_UNSAID)
     lines = read_lines(list(_moved(network, crs, findings)), findings)
     things = read_things(list(_moved(obstacles, crs, findings)), findings)
     trailhead = find_trailhead(inputs.trailhead, things, lines, findings)
@@ -67,7 +68,7 @@ def read_survey(inputs: SurveyInputs, parameters: SurveyParameters) -> Network:
         _report_empty(inputs, network, findings)
     findings.stop_if_faulty()
     if trailhead is None:
-        raise AssertionError  # not reached: without a trailhead there is a fault
+        raise ContractError(_UNSAID)
     return _build(inputs, parameters, (lines, things, trailhead), crs, findings)
 
 
@@ -95,7 +96,9 @@ def _report_empty(inputs: SurveyInputs, layers: Sequence[Layer], findings: Findi
     count = sum(len(layer.shapes) for layer in layers)
     reasons = sorted({repair.detail for repair in findings.repairs})[:3]
     findings.faults.append(
-        Fault(files, "", f"no trail in {count} features: {'; '.join(reasons) or 'nothing is a line'}", "at least one line")
+        Fault(
+            files, "", f"no trail in {count} features: {'; '.join(reasons) or 'nothing is a line'}", "at least one line"
+        )
     )
 
 

@@ -80,7 +80,7 @@ def _thing(layer: Layer, number: int, seen: set[str], findings: Findings) -> Thi
             Fault(place.source, place.feature, "an obstacle without a position", "a point, line or polygon")
         )
         return None
-    before = len(findings.faults)
+    before, mark = len(findings.faults), len(findings.repairs)
     row = read_row(layer.tags[number], OBSTACLE_ATTRIBUTES, place, findings)
     if len(findings.faults) > before:
         return None
@@ -91,6 +91,7 @@ def _thing(layer: Layer, number: int, seen: set[str], findings: Findings) -> Thi
     kind = ObstacleKind(str(row["kind"]))
     flat = shapely.force_2d(shape)
     point = _stand_in(flat)
+    findings.locate_since(mark, point)
     _sink(row, kind, place, point, findings)
     name = _unique(own_id(layer.tags[number]) or f"{layer.path.stem}-{number + 1}", seen, place, point, findings)
     return Thing(name, kind, flat, point, place.source, place.feature, row)

@@ -106,12 +106,14 @@ def _pieces(shapes: Shapes, chains: Chains, levels: Levels) -> _Pieces:
     """Cut lines where they cross themselves; bridges and tunnels are left whole."""
     lengths = chains.lengths
     tangled = np.flatnonzero(~shapely.is_simple(shapes) & ~levels.apart)
-    cuts = {int(row): self_meetings(shapely.force_2d(shapes[row])) for row in tangled}
+    cuts = [self_meetings(shapely.force_2d(shapes[row])) for row in tangled]
+    owner = np.repeat(tangled, [len(at) for at in cuts])
+    inner = np.concatenate([np.empty(0), *cuts])
     rows = np.arange(len(shapes))
-    extra = np.array([cuts[row].size if row in cuts else 0 for row in rows], dtype=np.int64)
-    line = np.repeat(rows, extra + 1)
-    low = np.concatenate([np.concatenate(([0.0], cuts.get(row, ()))) for row in rows])
-    high = np.concatenate([np.concatenate((cuts.get(row, ()), [lengths[row]])) for row in rows])
+    line, low, high = (np.concatenate(pair) for pair in ((rows, owner), (np.zeros(len(rows)), inner), (lengths, inner)))
+    order = np.lexsort((low, line))
+    line, low = line[order], low[order]
+    high = high[np.lexsort((high, np.concatenate((rows, owner))))]
     cut = Cut(line, low, high, chains.points(line, low), chains.points(line, high))
     return _Pieces(shapely.force_2d(chains.cut(cut)), line, low)
 
@@ -144,7 +146,9 @@ def _add_stops(
     for stop in stops:
         point = shapely.Point(stop.x, stop.y)
         node = _near(xy, np.array([stop.x, stop.y]), snap_m)
-        row = tree.query_nearest(point, max_distance=max(stop.reach_m, snap_m), all_matches=True) if node is None else ()
+        row = (
+            tree.query_nearest(point, max_distance=max(stop.reach_m, snap_m), all_matches=True) if node is None else ()
+        )
         if node is None and len(row):
             piece = int(min(row))
             at = float(shapely.line_locate_point(pieces.shapes[piece], point))
@@ -180,9 +184,7 @@ def _cut(
     """Cut the lines at their meetings; what shrinks into a node is left out."""
     order = np.lexsort((nodes.node, meetings.at, meetings.line))
     piece, at, node = meetings.line[order], meetings.at[order], nodes.node[order]
-    pairs = np.flatnonzero(
-        (piece[:-1] == piece[1:]) & ((node[:-1] != node[1:]) | (at[1:] - at[:-1] > 2.0 * snap_m))
-    )
+    pairs = np.flatnonzero((piece[:-1] == piece[1:]) & ((node[:-1] != node[1:]) | (at[1:] - at[:-1] > 2.0 * snap_m)))
     line, shift = pieces.line[piece[pairs]], pieces.start[piece[pairs]]
     ends = np.column_stack((node[pairs], node[pairs + 1]))
     cut = Cut(line, shift + at[pairs], shift + at[pairs + 1], nodes.xy[ends[:, 0]], nodes.xy[ends[:, 1]])

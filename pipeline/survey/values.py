@@ -10,7 +10,7 @@ Notations: OpenStreetMap wiki, pages "Key:maxwidth", "Key:width",
 "Key:incline", "Key:tracktype", "Key:oneway".
 """
 
-import datetime
+import datetime as dt
 import math
 import re
 from collections.abc import Callable, Sequence
@@ -90,14 +90,12 @@ def text(value: object) -> Reading:
     if value is None or (not isinstance(value, str) and _is_missing(value)):
         return _MISSING
     if isinstance(value, Real) and not isinstance(value, bool) and float(value).is_integer():
-        return Reading(str(int(value)))
+        return Reading(f"{float(value):.0f}")
     words = " ".join(str(value).split())
     return Reading(words) if words else _MISSING
 
 
-def length_m(
-    value: object, *, low: float, high: float, worse: Callable[[Sequence[float]], float] = min
-) -> Reading:
+def length_m(value: object, *, low: float, high: float, worse: Callable[[Sequence[float]], float] = min) -> Reading:
     """Read a length in metres.
 
     Parameters
@@ -283,14 +281,13 @@ def date(value: object) -> Reading:
     """
     if _is_missing(value):
         return _MISSING
-    written = str(value).strip()
-    match = re.fullmatch(r"(\d{4})[-/](\d{2})[-/](\d{2})(?:[T ].*)?", written)
+    message = "a date as 2025-05-31"
+    match = re.fullmatch(r"(\d{4})([-/])(\d{2})\2(\d{2})(?:[T ].*)?", str(value).strip())
+    if match is None:
+        raise ValueNotUnderstoodError(message)
     try:
-        if match is None or ("/" in written[:10] and "-" in written[:10]):
-            raise ValueError(written)
-        day = datetime.date(*(int(part) for part in match.groups()))
+        day = dt.date(int(match[1]), int(match[3]), int(match[4]))
     except ValueError as fault:
-        message = "a date as 2025-05-31"
         raise ValueNotUnderstoodError(message) from fault
     return Reading(day.isoformat())
 
@@ -300,5 +297,5 @@ def _word(value: object) -> str:
     if isinstance(value, bool | np.bool_):
         return "yes" if value else "no"
     if isinstance(value, Real) and math.isfinite(value) and float(value).is_integer():
-        return str(int(value))
+        return f"{float(value):.0f}"
     return str(value).strip().casefold()
