@@ -16,7 +16,7 @@ import rasterio
 import shapely
 from numpy.typing import NDArray
 from pyproj import CRS
-from rasterio.transform import Affine, from_origin
+from rasterio.transform import Affine
 
 from pipeline.survey.model import Network
 from pipeline.tables import NETWORK, NODES, OBSTACLES, REPAIRS, Table, empty, validate
@@ -133,7 +133,7 @@ class Grid:
     def affine(self) -> Affine:
         """Pixel to map."""
         west, south = self.corner
-        return self.transform or from_origin(west, south + self.height * self.cell, self.cell, self.cell)
+        return self.transform or Affine(self.cell, 0.0, west, 0.0, -self.cell, south + self.height * self.cell)
 
     def centres(self) -> tuple[Floats, Floats]:
         """Coordinates of the cell centres, each of shape (height, width)."""

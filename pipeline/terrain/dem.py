@@ -132,7 +132,8 @@ def sample_ground(grids: Sequence[Grid], reader: GridReader, crs: CRS, x: Float6
     InputMissingError
         When a file cannot be read.
     """
-    out = Samples(*(np.full(x.size, np.nan) for _ in range(4)), model=np.full(x.size, -1, dtype=np.int64))
+    height, gradient_x, gradient_y, cell = (np.full(x.size, np.nan) for _ in range(4))
+    out = Samples(height, gradient_x, gradient_y, cell, np.full(x.size, -1, dtype=np.int64))
     for number, grid in enumerate(grids):
         todo = np.flatnonzero(np.isnan(out.height))
         if todo.size == 0:

@@ -25,6 +25,8 @@ from pipeline.terrain.dem_file import ElevationFile, raster_environment, read_he
 
 __all__ = ["Box", "Grid", "GridReader", "Tile", "join_tiles"]
 
+Numbers = tuple[float, float, float, float, float, float]
+
 ALIGNED = 0.01
 """Cells of two files fall on one another when they are off by less than this share of a cell."""
 
@@ -61,20 +63,23 @@ class Grid:
 
     crs: str
     """Horizontal CRS as WKT."""
-    transform: tuple[float, float, float, float, float, float]
+    transform: Numbers
     """Affine numbers from cell corners (column, row) to map coordinates."""
     tiles: tuple[Tile, ...]
 
     @property
-    def affine(self) -> Affine:
-        """From cell corners to map coordinates."""
-        return Affine(*self.transform)
-
-    @property
     def to_cell(self) -> NDArray[np.float64]:
         """Six numbers from map coordinates to cell **centres**, as ``kernels.surface`` takes them."""
-        inverse = ~self.affine
-        return np.array([inverse.a, inverse.b, inverse.c - 0.5, inverse.d, inverse.e, inverse.f - 0.5])
+        a, b, c, d, e, f = _inverse(self.transform)
+        return np.array([a, b, c - 0.5, d, e, f - 0.5])
+
+    def transform_of(self, box: "Box", shape: tuple[int, int]) -> Affine:
+        """Give the transform of an array of *shape* (rows, columns) that stands for a box of cells."""
+        a, b, c, d, e, f = self.transform
+        along, down = box.columns / shape[1], box.rows / shape[0]
+        return Affine(
+            a * along, b * down, a * box.column + b * box.row + c, d * along, e * down, d * box.column + e * box.row + f
+        )
 
     @property
     def box(self) -> Box:
@@ -108,10 +113,18 @@ def _offset(first: ElevationFile, other: ElevationFile) -> tuple[int, int] | Non
     linear = [abs(first.transform[k] - other.transform[k]) * size for k in (0, 1, 3, 4)]
     if max(linear) > ALIGNED * cell or not _same_crs(first.crs, other.crs):
         return None
-    column, row = ~Affine(*first.transform) * (other.transform[2], other.transform[5])
+    p, q, r, s, t, u = _inverse(first.transform)
+    x, y = other.transform[2], other.transform[5]
+    column, row = p * x + q * y + r, s * x + t * y + u
     if max(abs(column - round(column)), abs(row - round(row))) > ALIGNED:
         return None
     return round(column), round(row)
+
+
+def _inverse(transform: Numbers) -> Numbers:
+    """Give the affine numbers from map coordinates to cell corners."""
+    inverse = ~Affine(*transform)
+    return inverse.a, inverse.b, inverse.c, inverse.d, inverse.e, inverse.f
 
 
 def _same_crs(one: str, other: str) -> bool:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from pyproj import CRS, Transformer
 from rasterio.drivers import raster_driver_extensions
 from rasterio.io import MemoryFile
-from rasterio.transform import Affine, from_bounds
+from rasterio.transform import Affine
 from rasterio.warp import Resampling, reproject
 
 from pipeline.terrain.dem import open_grids
@@ -61,7 +61,8 @@ class _Frame:
     @property
     def affine(self) -> Affine:
         """From pixel corners to web Mercator."""
-        return from_bounds(self.west, self.south, self.east, self.north, self.width, self.height)
+        along, down = (self.east - self.west) / self.width, (self.north - self.south) / self.height
+        return Affine(along, 0.0, self.west, 0.0, -down, self.north)
 
 
 def hillshade(paths: Sequence[Path], bounds: tuple[float, float, float, float], crs: CRS) -> Hillshade | None:
@@ -136,12 +137,11 @@ def _fill(heights: Float32, grid: Grid, reader: GridReader, frame: _Frame) -> No
     source = reader.read(grid, box, shape)
     if source is None:
         return
-    scale = Affine.scale(box.columns / shape[1], box.rows / shape[0])
     warped = np.full_like(heights, np.nan)
     reproject(
         source,
         warped,
-        src_transform=grid.affine * Affine.translation(box.column, box.row) * scale,
+        src_transform=grid.transform_of(box, shape),
         src_crs=grid.crs,
         src_nodata=np.nan,
         dst_transform=frame.affine,
