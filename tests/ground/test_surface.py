@@ -137,7 +137,7 @@ def test_network_is_not_changed() -> None:
         ),
         ('asphalt = "hard"', 'asphalt = "hrad"', 'did you mean "hard"?'),
         ('default = "hard"', 'default = "soft"', '"soft" is no surface class'),
-        ("dry = { adhesion = [0.6, 0.7, 0.8]", "dry = { adhesion = [60, 70, 80]", "up to 1.5"),
+        ("dry = { adhesion = [0.6, 0.7, 0.8]", "dry = { adhesion = [60, 70, 80]", "to 1.5"),
         ("dry = { adhesion = [0.6, 0.7, 0.8]", "dry = { adhesion = [0.6, 0.8]", "adhesion[3] is missing"),
     ],
 )

@@ -1,5 +1,6 @@
 """Small vehicles with figures that can be worked by hand."""
 
+import json
 import tomllib
 
 from pipeline.vehicle.model import Vehicle
@@ -63,11 +64,14 @@ at_m = [-3.2, 0.0, 0.8]
 """
 
 
+def box_text(*tables: str) -> str:
+    """Give the text of the box vehicle's file, with hard points unless *tables* bring published figures."""
+    figures = PUBLISHED if PUBLISHED in tables else HARD_POINTS
+    return BOX + figures + "".join(table for table in tables if table != PUBLISHED)
+
+
 def box(*tables: str, **changes: object) -> Vehicle:
     """Read the box vehicle with hard points unless *tables* bring published figures; *changes* replace keys."""
-    body = "" if PUBLISHED in tables else HARD_POINTS
-    data = tomllib.loads(BOX + body + "".join(tables))
+    data = tomllib.loads(box_text(*tables))
     data.update(changes)
-    import json  # noqa: PLC0415 - only this line needs it
-
     return Vehicle.model_validate_json(json.dumps(data))
