@@ -110,7 +110,8 @@ def _overridden(document: Document, path: Path, limits: Limits) -> Limits:
         return limits
     merged = {"limits": _merged(load_document(path).data, own)}
     wrapper = create_model("SiteLimits", __base__=Strict, limits=(Limits, ...))
-    return fill(replace(document, data=merged), wrapper).limits  # type: ignore[attr-defined]
+    filled: Limits = fill(replace(document, data=merged), wrapper).limits  # type: ignore[attr-defined]
+    return filled
 
 
 def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:

@@ -342,3 +342,41 @@ def test_a_path_may_hold_a_colon(tmp_path: Path) -> None:
     (tmp_path / "a:b.geojson").write_text("")
     source = read_project(path).survey.network[1]
     assert (source.path.name, source.layer) == ("a:b.geojson", None)
+
+
+def test_single_limits_can_be_laid_over_the_file(tmp_path: Path) -> None:
+    """A key of [limits] replaces that key of the limits file and no other."""
+    plain = read_project(write_site(tmp_path / "plain")).limits
+    own = read_project(write_site(tmp_path / "own", SITE + "[limits]\nshare.expert.roll = 0.25\n")).limits
+    assert own.share[Driver.EXPERT].roll == 0.25
+    assert own.share[Driver.EXPERT].climb == plain.share[Driver.EXPERT].climb
+    assert own.share[Driver.PRACTISED] == plain.share[Driver.PRACTISED]
+    assert own.thresholds == plain.thresholds
+
+
+@pytest.mark.parametrize(
+    ("more", "expected"),
+    [
+        (
+            "[limits]\nroof_margn_m = 0.2",
+            'site.toml:40: unknown key limits.roof_margn_m = 0.2; did you mean "roof_margin_m"?',
+        ),
+        (
+            "[limits]\nroof_margin_m = 200",
+            "site.toml:40: limits.roof_margin_m = 200; allowed: a number from 0 to 1 m; met",
+        ),
+        (
+            "[limits.share.expert]\nroll = 2",
+            "site.toml:40: limits.share.expert.roll = 2; allowed: a number above 0 and ",
+        ),
+        (
+            "[limits.share.novice]\nroll = 1",
+            "site.toml:39: unknown table [limits.share.novice]; allowed: first-timer, ",
+        ),
+        ("[limits.thresholds]\nample = 0.9", "site.toml:39: limits.thresholds: must rise: ample < watch < spot"),
+    ],
+)
+def test_faults_of_overrides_are_told_in_the_site_file(tmp_path: Path, more: str, expected: str) -> None:
+    """The limits file is good; what is laid over it is at fault, at its own line."""
+    (message,) = faults(write_site(tmp_path / "site", f"{SITE}\n{more}\n"))
+    assert expected in message
