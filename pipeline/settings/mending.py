@@ -22,6 +22,8 @@ _WRONG_UNITS: Mapping[str, tuple[tuple[float, str, str], ...]] = {
     "mm": ((0.001, "millimetres", "metres"),),
 }
 """Unit of the key → factor that the value is too large by, the unit that is meant, the unit that was written."""
+_KEY = ("[key]",)
+"""What pydantic adds to the place of a mapping's key."""
 _OWN_WORDS = {"value_error", "assertion_error"}
 _ALLOWED = "allowed: "
 
@@ -66,14 +68,23 @@ def value_text(value: object) -> str:
 
 
 def _telling(details: list[Any]) -> list[Any]:
-    """Leave out lists that count as too short only because an item in them is at fault itself."""
+    """Leave out what only follows from another fault.
+
+    A list counts as too short when an item in it is at fault; what stands under an unknown key is of no matter.
+    """
     locs = [detail["loc"] for detail in details]
+    unknown = [loc[:-1] for loc in locs if loc[-1:] == _KEY]
     return [
         detail
         for detail in details
-        if detail["type"] != "too_short"
-        or not any(len(loc) > len(detail["loc"]) and loc[: len(detail["loc"])] == detail["loc"] for loc in locs)
+        if not (detail["type"] == "too_short" and any(_under(loc, detail["loc"]) for loc in locs))
+        and not (detail["loc"][-1:] != _KEY and any(_under(detail["loc"], key) for key in unknown))
     ]
+
+
+def _under(loc: tuple[str | int, ...], table: tuple[str | int, ...]) -> bool:
+    """Tell whether *loc* lies inside *table*."""
+    return len(loc) > len(table) and loc[: len(table)] == table
 
 
 def _real_path(loc: tuple[str | int, ...], document: Document, *, missing: bool) -> KeyPath:
@@ -105,7 +116,7 @@ def _misspelt(details: Iterable[Any], shape: Shape) -> set[KeyPath]:
 
 def _fault(detail: Any, path: KeyPath, document: Document, shape: Shape) -> Fault:  # noqa: ANN401 - pydantic's own dict
     """Make the fault of one of pydantic's details."""
-    if detail["type"] == "extra_forbidden" or detail["loc"][-1:] == ("[key]",):
+    if detail["type"] == "extra_forbidden" or detail["loc"][-1:] == _KEY:
         return _unknown(path, document, shape)
     place = document.place(*path)
     if detail["type"] == "missing":
@@ -122,7 +133,7 @@ def _said(detail: Any, path: KeyPath, document: Document) -> Fault:  # noqa: ANN
     """Make the fault that a model's own validator worded; one that begins with ``allowed:`` says what is allowed."""
     said = str(detail["ctx"]["error"]) if "ctx" in detail else str(detail["msg"])
     value = document.value(path)
-    name = path_text(tuple(part for part in detail["loc"] if part != "[key]"))
+    name = path_text(tuple(part for part in detail["loc"] if part not in _KEY))
     if not isinstance(value, Mapping):
         name = f"{name} = {value_text(value)}"
     if said.startswith(_ALLOWED):

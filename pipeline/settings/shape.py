@@ -166,9 +166,9 @@ def _number(node: Node, unit: str) -> str:
     )
     parts = [words.format(f"{node[key]:g}") for key, words in limits if key in node]
     kind = "a whole number" if node.get("type") == "integer" else "a number"
-    text = (
-        f"{kind} {' and '.join(parts)}".replace(" and up to ", " to ") if len(parts) > 1 else " ".join([kind, *parts])
-    )
+    text = " ".join([kind, " and ".join(parts)]) if parts else kind
+    if "minimum" in node and "maximum" in node:
+        text = text.replace(" and up to ", " to ")
     return f"{text} {unit}".rstrip() if parts else f"{text} in {unit}" if unit else text
 
 

@@ -266,3 +266,18 @@ def _random_trail(rng: np.random.Generator, a: int, b: int, mean_m: float) -> Tr
     oneway = int(rng.choice([1, -1])) if rng.random() < 0.05 else 0
     status = Status.CLOSED if rng.random() < 0.03 else Status.OPEN
     return Trail(a, b, length, oneway, status, None, both, words, tuple(runs))
+
+
+def tiny(seed: int) -> World:
+    """Make a net small enough to list every loop: 8 places, 13 segments, spur, parallel, ring, one-way, turning."""
+    rng = np.random.default_rng(100 + seed)
+    graph = nx.cycle_graph(7)
+    while graph.number_of_edges() < 10:
+        a, b = (int(n) for n in rng.choice(7, 2, replace=False))
+        graph.add_edge(a, b)
+    ends = [*sorted(graph.edges), (int(rng.integers(7)), 7), (1, 2), (4, 4)]
+    trails = [_random_trail(rng, a, b, 160.0) for a, b in ends]
+    for trail in trails[:3]:
+        trail.status, trail.verdict = Status.OPEN, (Verdict.AMPLE, Verdict.WATCH)
+    trailhead = 7 if seed == 3 else 0
+    return World(trails, {7, int(rng.integers(7))}, {5: "Muster"}, {"Slab": 2}, trailhead)

@@ -16,7 +16,7 @@ FACTS = make_facts()
 
 @pytest.fixture(autouse=True)
 def typst_is_here() -> None:
-    """The PDF is an extra."""
+    """Ask for the extra before each test."""
     need(can_write_pdf(), "the extra [pdf] (typst) is not installed")
 
 

@@ -129,7 +129,8 @@ def test_flat_streets_are_flat(town: Town, cells: tuple[Floats, Floats], inside:
     """Where the 16 posts round a station differ by a metre at most (the tile's own rounding), streets are flat.
 
     The derivative weights of cubic convolution add up to 3 at most in size, its weights to 1.25: a metre between the
-    posts can make a slope of 0.5 × 3 × 1.25 ÷ 49 m = 3.8 % and not more; half of these stations have less than 1 %.
+    posts can make a slope of 0.5 × 3 × 1.25 ÷ 49 m = 3.8 % and an overshoot of 0.5 × (1.25² − 1) = 0.28 m, not more.
+    Half of these stations have less than 1.5 %.
     """
     column, row = (np.floor(part[inside]).astype(np.int64) for part in cells)
     heights = town.heights
@@ -139,10 +140,10 @@ def test_flat_streets_are_flat(town: Town, cells: tuple[Floats, Floats], inside:
     stations = town.terrain.stations
     slope = np.hypot(stations.grade[inside][flat], stations.cross[inside][flat])
     assert slope.max() < 0.5 * 3.0 * 1.25 / 49.0
-    assert np.median(slope) < 0.01
+    assert np.median(slope) < 0.015
     z = stations.z[inside][flat]
-    assert (z > around.min(axis=0)[flat] - 0.2).all()
-    assert (z < around.max(axis=0)[flat] + 0.2).all()
+    assert (z > around.min(axis=0)[flat] - 0.3).all()
+    assert (z < around.max(axis=0)[flat] + 0.3).all()
 
 
 def test_the_cell_is_said_to_be_as_coarse_as_it_is(town: Town) -> None:
