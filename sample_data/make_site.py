@@ -16,7 +16,7 @@ from maker.hill import hill
 from maker.terraces import build_trails, lay_beds
 from maker.things import obstacles_layer, trails_layer
 from maker.trails import cut_edges, read_trails
-from rasterio.transform import from_origin
+from rasterio.transform import Affine
 
 MADE_ON = "2026-05-02T00:00:00Z"
 """Time stamp that goes into the GeoPackages, so that they do not differ from run to run."""
@@ -40,7 +40,7 @@ def write_elevation(height: Floats, path: Path) -> None:
     """Write heights (row 0 in the south) as a tiled GeoTIFF, rounded to the centimetre."""
     profile = {
         "driver": "GTiff", "dtype": "float32", "count": 1, "height": ROWS, "width": COLUMNS,
-        "crs": CRS, "nodata": -9999.0, "transform": from_origin(EAST_M, NORTH_M + ROWS, 1.0, 1.0),
+        "crs": CRS, "nodata": -9999.0, "transform": Affine(1.0, 0.0, EAST_M, 0.0, -1.0, NORTH_M + ROWS),
         "tiled": True, "blockxsize": 256, "blockysize": 256, "compress": "deflate", "predictor": 2, "zlevel": 9,
     }  # fmt: skip
     with rasterio.open(path, "w", **profile) as file:

@@ -114,7 +114,7 @@ def lay_beds(edges: list[Edge], ground: Floats) -> list[Bed]:
 
 
 def _join(beds: list[Bed]) -> None:
-    """Let the steeper of two trails that part at a small angle run level with the other until there is room for both."""
+    """Let the steeper of two trails that part at a small angle run with the other until there is room for both."""
     at_node: dict[tuple[float, float], list[Bed]] = {}
     for bed in sorted(beds, key=lambda bed: float(np.ptp(bed.z)) / float(bed.at[-1])):
         if bed.edge.trail.attributes.get("bridge"):
@@ -134,9 +134,9 @@ def _join(beds: list[Bed]) -> None:
 
 def _round_off(bed: Bed) -> Floats:
     """Take the kinks out of a joined bed near its ends, where trails were led together; keep the rest."""
-    soft = _smooth(_smooth(bed.z, 6.0 / SAMPLE_M), 6.0 / SAMPLE_M)
+    soft = _smooth(_smooth(bed.z, 10.0 / SAMPLE_M), 10.0 / SAMPLE_M)
     soft = soft + np.interp(bed.at, [0.0, bed.at[-1]], [bed.z[0] - soft[0], bed.z[-1] - soft[-1]])
-    inside = np.clip((np.minimum(bed.at, bed.at[-1] - bed.at) - 25.0) / 10.0, 0.0, 1.0)
+    inside = np.clip((np.minimum(bed.at, bed.at[-1] - bed.at) - 22.0) / 12.0, 0.0, 1.0)
     return inside * bed.z + (1.0 - inside) * soft
 
 
@@ -149,7 +149,9 @@ def build_trails(beds: list[Bed], ground: Floats) -> Floats:
             continue
         cell, weight, height, away = _stamp(bed)
         strongest[cell] = np.maximum(strongest[cell], weight)
-        share = weight / (0.05 + np.square(away / bed.half_width_m)) ** 3  # where beds meet, the nearer centre line rules
+        share = (
+            weight / (0.05 + np.square(away / bed.half_width_m)) ** 3
+        )  # where beds meet, the nearer centre line rules
         total[cell] += share * height
         weights[cell] += share
     built = total / np.maximum(weights, 1e-30)
