@@ -22,6 +22,8 @@ _WRONG_UNITS: Mapping[str, tuple[tuple[float, str, str], ...]] = {
     "mm": ((0.001, "millimetres", "metres"),),
 }
 """Unit of the key → factor that the value is too large by, the unit that is meant, the unit that was written."""
+_FAR = 5.0
+"""A value this many times outside its range may be in another unit; one nearer is just too large or too small."""
 _KEY = ("[key]",)
 """What pydantic adds to the place of a mapping's key."""
 _OWN_WORDS = {"value_error", "assertion_error"}
@@ -174,8 +176,10 @@ def _mend(value: object, path: KeyPath, shape: Shape) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return ""
     bounds = shape.bounds(path)
+    if bounds is None or not (value > _FAR * bounds[1] or 0.0 <= value < bounds[0] / _FAR):
+        return ""
     for factor, meant, written in _WRONG_UNITS.get(unit_at(path), ()):
-        if bounds is not None and bounds[0] <= value / factor <= bounds[1]:
+        if bounds[0] <= value / factor <= bounds[1]:
             return f"{meant}, not {written}: {value / factor:g}?"
     return ""
 

@@ -94,6 +94,7 @@ def test_good_settings_are_read() -> None:
         ('low_range = "yes"', 'x.toml:3: low_range = "yes"; allowed: true or false'),
         ("low_range = 1", "x.toml:3: low_range = 1; allowed: true or false"),
         ("tread_mm = 0.009", "allowed: a number above 2 and below 30 mm; millimetres, not metres: 9?"),
+        ("tread_mm = 40", "x.toml:3: tread_mm = 40; allowed: a number above 2 and below 30 mm"),
         ("tread_mm = nan", "x.toml:3: tread_mm = nan; allowed: a number above 2 and below 30 mm"),
         ("tread_mm = inf", "x.toml:3: tread_mm = inf; allowed"),
         ("underbody = [[1, 2]]", "x.toml:3: underbody = [[1, 2]]; allowed: a list of at least 2, each a list of 2"),
@@ -175,3 +176,10 @@ def test_a_models_own_words_are_kept(name: str, expected: str) -> None:
 def test_values_are_written_as_toml(value: object, text: str) -> None:
     """Values look as they do in the file; long ones are cut."""
     assert value_text(value) == text
+
+
+@pytest.mark.parametrize("value", [0.4, 10.0, 30.0, -2850.0])
+def test_a_value_a_little_outside_is_no_other_unit(value: float) -> None:
+    """Only a value far outside its range is taken for millimetres."""
+    (message,) = messages(f'name = "a"\nwheelbase_m = {value}')
+    assert message == f"x.toml:2: wheelbase_m = {value}; allowed: a number above 0.5 and below 10 m"
