@@ -162,8 +162,9 @@ def _station_values(block: Block, places: _Places, ground: Samples) -> tuple[Flo
 def _sample_values(block: Block, path: _Path, ground: Samples, first: int) -> tuple[Float64, UInt8]:
     """Give height and basis of every profile sample; *ground* holds them from index *first* on."""
     z, basis = _with_survey(block.centre, ground.height[first:], path.segment, path.chainage)
-    source = np.where(basis == Basis.SURVEYED, len(block.grids), ground.model[first:])
-    own = np.ceil((block.runs.own_from_m - path.start_m) / block.parameters.profile_step_m - 1e-6).astype(np.int64)
+    source = np.where(basis == Basis.SURVEYED, len(block.grids) + path.segment, ground.model[first:])
+    middle = 0.5 * (block.runs.own_from_m + block.runs.own_to_m) - path.start_m
+    own = np.rint(middle / block.parameters.profile_step_m).astype(np.int64)
     anchor = np.minimum(path.offsets[:-1] + own, path.offsets[1:] - 1)
     return join_levels(z, source, path.offsets, anchor), basis
 

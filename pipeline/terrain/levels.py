@@ -15,6 +15,9 @@ __all__ = ["join_levels"]
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 
+SMALLEST_STEP_M = 0.03
+"""Smaller differences stay: a brow right at the border makes as much between two samples, and they bar nothing."""
+
 
 def join_levels(z: Float64, source: Int64, offsets: Int64, anchor: Int64) -> Float64:
     """Shift heights beyond each change of source so that the profile goes on without a step.
@@ -40,7 +43,8 @@ def join_levels(z: Float64, source: Int64, offsets: Int64, anchor: Int64) -> Flo
     if change.size == 0:
         return z
     jump = np.zeros(z.size)
-    jump[change] = z[change] - z[change - 1] - _grade(z, source, change)
+    found = z[change] - z[change - 1] - _grade(z, source, change)
+    jump[change] = np.where(np.abs(found) > SMALLEST_STEP_M, found, 0.0)
     shift = np.cumsum(jump)
     return np.asarray(z - (shift - np.repeat(shift[anchor], np.diff(offsets))))
 

@@ -51,3 +51,10 @@ def test_a_real_slope_inside_one_source_stays() -> None:
     """A step within one source is ground, and is kept."""
     z = np.where(np.arange(10) < 5, 0.0, 0.4)
     assert join_levels(z, np.zeros(10, dtype=np.int64), np.array([0, 10]), np.array([0])).tolist() == z.tolist()
+
+
+def test_a_brow_at_the_border_is_not_planed_off() -> None:
+    """Up 30 %, then down 30 %, the border at the top: within 3 cm of going on, so nothing is shifted."""
+    z = 0.03 * np.minimum(np.arange(10.0), 9.0 - np.arange(10.0))
+    source = np.repeat([0, 1], 5)
+    assert join_levels(z, source, np.array([0, 10]), np.array([0])).tolist() == z.tolist()

@@ -1,0 +1,236 @@
+"""The terrain stage on tiny worlds: exact planes at every bearing, profiles, blocks, mappers."""
+
+import pickle
+from collections.abc import Callable, Iterable
+from dataclasses import fields
+from pathlib import Path
+from typing import TypeVar
+
+import numpy as np
+import pytest
+import shapely
+
+from pipeline.errors import DataError, InputMissingError
+from pipeline.survey.model import Network
+from pipeline.terms import Basis
+from pipeline.terrain import measure
+from pipeline.terrain.measure import measure_terrain
+from pipeline.terrain.model import Profiles, Terrain, TerrainParameters
+from tests.worlds import Grid, Surface, at, bowl, crest, network_of, plane, step, surface_terrain, write_elevation
+
+Block = TypeVar("Block")
+Result = TypeVar("Result")
+
+
+def terrain_on(tmp_path: Path, network: Network, surface: Surface, grid: Grid | None = None) -> Terrain:
+    """Write a surface as a file and measure a network on it."""
+    path = write_elevation(tmp_path / "ground.tif", surface, grid)
+    return measure_terrain(network, TerrainParameters(elevation=(path,)))
+
+
+def star(bearings: Iterable[float], length: float = 24.0) -> Network:
+    """Give a segment a bearing, all from the middle of the tiny world (they share one node)."""
+    lines = {}
+    for bearing in bearings:
+        turn = np.radians(bearing)
+        lines[f"b{bearing:g}"] = at((30, 30), (30 + length * np.sin(turn), 30 + length * np.cos(turn)))
+    return network_of(lines)
+
+
+def test_a_tilted_plane_is_exact_at_every_bearing(tmp_path: Path) -> None:
+    """Grade = ∇z·t and cross = ∇z·n to 0.01°, and grade² + cross² = |∇z|², all round the compass."""
+    bearings = np.arange(0.0, 360.0, 15.0)
+    east, north = 0.45, -0.3
+    terrain = terrain_on(tmp_path, star(bearings), plane(east, north))
+    s = terrain.stations
+    for row, bearing in enumerate(np.radians(bearings)):
+        part = slice(s.offsets[row], s.offsets[row + 1])
+        grade = east * np.sin(bearing) + north * np.cos(bearing)
+        cross = east * np.cos(bearing) - north * np.sin(bearing)
+        assert np.degrees(np.arctan(s.grade[part])) == pytest.approx(np.degrees(np.arctan(grade)), abs=0.01)
+        assert np.degrees(np.arctan(s.cross[part])) == pytest.approx(np.degrees(np.arctan(cross)), abs=0.01)
+        assert np.degrees(s.bearing_rad[part]) == pytest.approx(np.degrees(bearing), abs=1e-4)
+    assert s.grade**2 + s.cross**2 == pytest.approx(east**2 + north**2, abs=1e-4)
+
+
+def test_stations_are_those_of_the_closed_form(tmp_path: Path) -> None:
+    """Every column of a crooked network on a bowl, as a plain twin without files has it."""
+    shape = bowl(*at((30, 30))[0], 0.01)
+    network = network_of(
+        {"a": at((5, 5), (20, 9), (33, 30)), "b": at((33, 30), (50, 52.3)), "c": at((33, 30), (40, 10), (52, 9))}
+    )
+    got, twin = (
+        terrain_on(tmp_path, network, shape, Grid(dtype="float64")).stations,
+        surface_terrain(network, shape).stations,
+    )
+    assert got.offsets.tolist() == twin.offsets.tolist()
+    for name in ("chainage_m", "x", "y", "z", "bearing_rad"):
+        assert getattr(got, name) == pytest.approx(getattr(twin, name), abs=1e-5), name
+    for name in ("grade", "cross"):
+        assert getattr(got, name) == pytest.approx(getattr(twin, name), abs=2e-4), name
+    assert (got.basis == Basis.DEM).all()
+    assert (got.cell_m == 1.0).all()
+
+
+def test_arrays_have_the_types_of_the_model(tmp_path: Path) -> None:
+    """Coordinates in double, heights in single precision, offsets as 64-bit integers."""
+    terrain = terrain_on(tmp_path, star([0, 90]), plane())
+    kinds = {"f": {"z", "bearing_rad", "grade", "cross", "curvature", "cell_m"}, "d": {"chainage_m", "x", "y"}}
+    for char, names in kinds.items():
+        assert {getattr(terrain.stations, name).dtype.char for name in names} == {char}
+    assert terrain.stations.basis.dtype == np.uint8
+    for field in fields(Profiles):
+        value = getattr(terrain.profiles, field.name)
+        if field.name.endswith("_m") and field.name != "step_m":
+            assert value.dtype == np.float64, field.name
+        elif isinstance(value, np.ndarray) and field.name not in {"z", "basis"}:
+            assert value.dtype == np.int64, field.name
+
+
+def plain_heights(network: Network, profiles: Profiles, run: int, surface: Surface) -> list[float]:
+    """Give the heights of a run plainly: piece by piece, shapely for the place, the closed form for the height."""
+    heights = []
+    for k in range(profiles.offsets[run + 1] - profiles.offsets[run]):
+        along = profiles.start_m[run] + k * profiles.step_m
+        pieces = range(profiles.piece_offsets[run], profiles.piece_offsets[run + 1])
+        p = next(p for p in pieces if profiles.piece_from_m[p] - 1e-6 <= along <= profiles.piece_to_m[p] + 1e-6)
+        chainage = (along - profiles.piece_zero_m[p]) * profiles.piece_sign[p]
+        point = shapely.line_interpolate_point(network.segments.geometry.iloc[profiles.piece_segment[p]], chainage)
+        heights.append(float(surface.height(np.float64(point.x), np.float64(point.y))))
+    return heights
+
+
+def test_profiles_are_the_ground_under_their_pieces(tmp_path: Path) -> None:
+    """All runs of a junction: own stretch, continuation and ways across, against a plain twin on a paraboloid."""
+    shape = bowl(*at((30, 30))[0], 0.02)
+    network = network_of(
+        {
+            "a": at((8, 30), (33, 31)),
+            "b": at((52, 33), (33, 31)),
+            "c": at((33, 31), (30, 36)),
+            "d": at((30, 36), (31, 55)),
+        }
+    )
+    terrain = terrain_on(tmp_path, network, shape, Grid(dtype="float64"))
+    profiles = terrain.profiles
+    assert profiles.segment.size > 4
+    assert profiles.segment[:4].tolist() == [0, 1, 2, 3]
+    for run in range(profiles.segment.size):
+        got = profiles.z[profiles.offsets[run] : profiles.offsets[run + 1]]
+        assert got == pytest.approx(plain_heights(network, profiles, run, shape), abs=2e-3)
+        assert got.size > 100
+    assert (profiles.basis == Basis.DEM).all()
+
+
+def test_a_run_covers_its_own_stretch_and_ten_metres_beyond(tmp_path: Path) -> None:
+    """The first sample lies at −10 m where there is a neighbour, at 0 where there is none; likewise at the end."""
+    network = network_of({"a": at((5, 30), (30, 30)), "b": at((30, 30), (55, 30))})
+    profiles = terrain_on(tmp_path, network, plane()).profiles
+    last = profiles.start_m + (np.diff(profiles.offsets) - 1) * profiles.step_m
+    assert profiles.start_m == pytest.approx([0.0, -10.0])
+    assert last == pytest.approx([35.0, 25.0])
+
+
+def test_heights_end_where_the_model_ends(tmp_path: Path) -> None:
+    """A segment that leaves the model: heights inside the outermost centres, NaN beyond, basis to match."""
+    network = network_of({"a": at((40, 30), (80, 30))})
+    s = terrain_on(tmp_path, network, plane(0.1)).stations
+    known = s.chainage_m <= 19.5
+    assert np.isnan(s.z).tolist() == (~known).tolist()
+    assert (s.basis == np.where(known, Basis.DEM, Basis.NONE)).all()
+    assert np.isnan(s.grade).tolist() == (~known).tolist()
+    assert np.isnan(s.cell_m).tolist() == (~known).tolist()
+
+
+def test_side_slope_of_a_surveyed_line_is_the_models(tmp_path: Path) -> None:
+    """Heights and grade from the line (flat at 7 m), cross slope from the ground model (20 %)."""
+    line = [(*p, 7.0) for p in at((10, 30), (50, 30))]
+    network = network_of({"a": line}, profile="survey")
+    s = terrain_on(tmp_path, network, plane(0.3, -0.2)).stations
+    assert (s.z == 7.0).all()
+    assert (s.grade == 0.0).all()
+    assert s.cross == pytest.approx(0.2, abs=1e-4)
+    assert (s.basis == Basis.SURVEYED).all()
+
+
+def test_a_survey_in_another_datum_meets_the_model_without_a_cliff(tmp_path: Path) -> None:
+    """Ellipsoidal heights 47 m above the model's: the profile goes on at the ramp's grade across the node."""
+    ramp = plane(0.1, 0.0)
+    first = [(x, y, float(ramp.height(np.float64(x), np.float64(y))) + 47.0) for x, y in at((10, 30), (30, 30))]
+    network = network_of({"a": first, "b": at((30, 30), (50, 30))}, profile={"a": "survey"})
+    profiles = terrain_on(tmp_path, network, ramp).profiles
+    for run, level in ((0, 47.0), (1, 0.0)):
+        z = profiles.z[profiles.offsets[run] : profiles.offsets[run + 1]]
+        assert np.diff(z) == pytest.approx(0.01, abs=1e-3)
+        x = 10.0 + 20.0 * run + profiles.start_m[run] + 0.1 * np.arange(z.size)
+        assert z == pytest.approx(100.0 + 0.1 * x + level, abs=0.01)
+
+
+def test_a_step_in_the_ground_stays_in_the_profile(tmp_path: Path) -> None:
+    """A ledge of 0.4 m in one model is ground: over at most two cells the profile rises by it."""
+    network = network_of({"a": at((10, 30), (50, 30))})
+    profiles = terrain_on(tmp_path, network, step(at((30, 0))[0][0], 0.4)).profiles
+    assert profiles.z[0] == 100.0
+    assert profiles.z[-1] == pytest.approx(100.4, abs=1e-4)
+    assert profiles.z[215] - profiles.z[185] == pytest.approx(0.4, abs=0.05)
+
+
+def test_a_crest_is_as_sharp_as_its_cells_allow(tmp_path: Path) -> None:
+    """20 % up, 30 % down: the flanks are exact two cells from the edge, the edge itself is rounded, never sharper."""
+    edge = at((30, 0))[0][0]
+    terrain = terrain_on(tmp_path, network_of({"a": at((10, 30), (50, 30))}), crest(edge, 0.2, 0.3))
+    s = terrain.stations
+    away = s.x - edge
+    assert s.grade[away < -2.0] == pytest.approx(0.2, abs=1e-4)
+    assert s.grade[away > 2.0] == pytest.approx(-0.3, abs=1e-4)
+    assert s.grade.max() < 0.25
+    assert s.grade.min() > -0.35
+
+
+def reversed_order(function: Callable[[Block], Result], blocks: Iterable[Block], /) -> list[Result]:
+    """Do the last block first, each through a pickle as if in another process."""
+    done = [pickle.loads(pickle.dumps(function(pickle.loads(pickle.dumps(b))))) for b in reversed(list(blocks))]  # noqa: S301 - our own
+    return done[::-1]
+
+
+def test_blocks_and_mappers_do_not_show(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One block, or one a segment in any order and through pickles: the same to the last bit."""
+    rng = np.random.default_rng(1)
+    path = write_elevation(tmp_path / "rough.tif", rng.normal(100.0, 1.0, (60, 60)))
+    network = star(np.arange(0.0, 360.0, 40.0))
+    parameters = TerrainParameters(elevation=(path,))
+    once = measure_terrain(network, parameters)
+    monkeypatch.setattr(measure, "BLOCK_M", 7.0)
+    monkeypatch.setattr(measure, "BLOCK_LINE_M", 20.0)
+    parts = measure_terrain(network, parameters, reversed_order)
+    for one, other in ((once.stations, parts.stations), (once.profiles, parts.profiles)):
+        for field in fields(one):
+            assert np.array_equal(getattr(one, field.name), getattr(other, field.name), equal_nan=False), field.name
+
+
+def test_the_network_is_left_as_it_was(tmp_path: Path) -> None:
+    """Stages change no argument."""
+    network = star([10, 100, 200])
+    before = network.segments.copy(deep=True)
+    terrain_on(tmp_path, network, plane())
+    assert network.segments.equals(before)
+
+
+def test_faults_of_models_are_raised_before_any_work(tmp_path: Path) -> None:
+    """A model without CRS stops the stage; one that went away too."""
+    bad = write_elevation(tmp_path / "bad.tif", plane(), Grid(crs=None))
+    with pytest.raises(DataError, match="no coordinate reference system"):
+        measure_terrain(star([0]), TerrainParameters(elevation=(bad,)))
+
+
+def test_a_model_that_cannot_be_read_half_way_is_told(tmp_path: Path) -> None:
+    """Its name and the cells that failed."""
+    grid = Grid(
+        width=256, height=256, options={"compress": "deflate", "tiled": True, "blockxsize": 64, "blockysize": 64}
+    )
+    path = write_elevation(tmp_path / "cut.tif", np.random.default_rng(2).normal(100.0, 5.0, (256, 256)), grid)
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    network = network_of({"a": at((250, 3), (254, 3)), "b": at((254, 3), (254, 120))})
+    with pytest.raises(InputMissingError, match=r"cut\.tif"):
+        measure_terrain(network, TerrainParameters(elevation=(path,)))
