@@ -1,5 +1,6 @@
 """The calls of a drive sheet: numbered, in driving order, what is coming and what to do before it."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -100,11 +101,11 @@ def _grouped(events: Sequence[Event], rule: Calls) -> list[Group]:
 
 
 def _call(group: Group, rule: Calls) -> dict[str, object]:
-    """Write one call: the most demanding events with size and advice, in driving order, the rest by name."""
-    ranked = sorted(group, key=lambda event: (not event.kept, -event.score))
-    kept = sum(event.kept for event in group)
-    named = sorted(ranked[: max(rule.named, kept)], key=group.index)
+    """Write one call: the most demanding features with size and advice, in driving order, the rest by name."""
+    ranked = sorted((event for event in group if not event.kept), key=lambda event: -event.score)
     skills = [event.technique for event in ranked if event.technique is not None]
+    chosen = [*(event for event in group if event.kept), *ranked[: rule.named]]
+    named = sorted(chosen, key=group.index)
     first = group[0]
     return {
         "at_m": first.at_m,
@@ -119,13 +120,22 @@ def _call(group: Group, rule: Calls) -> dict[str, object]:
 
 
 def _coming(group: Group, named: Sequence[Event], merge_m: float) -> str:
-    """Say what is coming: the named events with how much farther on they begin, then the words of the others."""
-    texts = []
+    """Say what is coming: the named events with how much farther on they begin, then how many others.
+
+    A call begins with what stands at its place, in a word where that is not among the named ones.
+    """
+    first, texts = group[0], [] if group[0] in named else [group[0].word]
     for event in named:
-        on = event.at_m - group[0].at_m
+        on = event.at_m - first.at_m
         texts.append(f"{on:.0f} m on: {event.coming}" if on > merge_m else event.coming)
-    others = list(dict.fromkeys(event.word for event in group if event not in named))
-    return "; ".join([*dict.fromkeys(texts), *([f"also {spoken(others)}"] if others else [])])
+    others = Counter(event.word for event in group[1:] if event not in named)
+    more = [f"also {spoken(_counted(others))}"] if others else []
+    return "; ".join([*_counted(Counter(texts)), *more])
+
+
+def _counted(texts: Counter[str]) -> list[str]:
+    """Write each text once, with how many there are."""
+    return [text if count == 1 else f"{count} × {text}" for text, count in texts.items()]
 
 
 def _advice(named: Sequence[Event]) -> str:

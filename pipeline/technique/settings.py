@@ -144,7 +144,7 @@ class Calls(Strict):
     from_intensity: float = Field(ge=0.0, le=1.0)
     """Features of less intensity are not called."""
     named: int = Field(ge=1, le=5)
-    """Features that one call gives advice on, the most demanding ones; further ones are named only."""
+    """Features that one call gives advice on, the most demanding ones; further ones are counted only."""
 
     @field_validator("spacing_m")
     @classmethod

@@ -1,0 +1,227 @@
+"""The calls of a drive sheet."""
+
+import pandas as pd
+import pytest
+import shapely
+
+from pipeline.survey.model import Network
+from pipeline.tables import CALLS, validate
+from pipeline.technique.briefing import CallInputs, calls_table
+from pipeline.technique.inventory import technique_table
+from tests.technique.worlds import checks_of, legs_of, loops_of, techniques
+from tests.worlds import ORIGIN, Surface, at, network_of, plane, ramp, surface_terrain
+
+Row = dict[str, object]
+NO_CHECKS = checks_of({"verdict": "ample"})
+
+
+def rock(chainage: float, height: float = 0.3, **more: object) -> Row:
+    """Make a rock on segment ``a``."""
+    return {"kind": "rock", "segment_id": "a", "chainage_m": chainage, "height_m": height, "offset_m": 0.0, **more}
+
+
+def site(*obstacles: Row) -> Network:
+    """Two segments in a row, 200 m and 60 m, to the east."""
+    return network_of({"a": at((0, 0), (200, 0)), "b": at((200, 0), (260, 0))}, obstacles=list(obstacles))
+
+
+def inputs(
+    network: Network,
+    surface: Surface,
+    legs: tuple[tuple[str, str], ...],
+    checks: pd.DataFrame = NO_CHECKS,
+    **calls: float,
+) -> CallInputs:
+    """Make the inputs of one loop ``round``, driven by ``box``."""
+    settings = techniques(calls=calls) if calls else techniques()
+    terrain = surface_terrain(network, surface)
+    return CallInputs(
+        loops=loops_of(network, ("round", 1)),
+        legs=legs_of(network, *legs),
+        network=network,
+        terrain=terrain,
+        techniques=technique_table(network, terrain, settings),
+        checks=checks,
+        setups_of_loop={"round": ("box",)},
+        settings=settings,
+    )
+
+
+OUT = (("a", "with"), ("b", "with"))
+BACK = (("b", "against"), ("a", "against"))
+
+
+def test_calls_are_numbered_in_driving_order_and_fit_their_contract() -> None:
+    """Three rocks far apart are three calls, 1 to 3, on the line at their chainages."""
+    network = site(rock(150.0), rock(20.0), rock(80.0))
+    calls = validate(calls_table(inputs(network, plane(), OUT)), CALLS)
+    assert calls["call"].tolist() == [1, 2, 3]
+    assert calls["at_m"].tolist() == [20.0, 80.0, 150.0]
+    assert calls["technique"].tolist() == ["rock"] * 3
+    assert [point.x - ORIGIN[0] for point in calls.geometry] == pytest.approx([20.0, 80.0, 150.0])
+    assert calls["coming"].iloc[0] == "rock, 0.30 m high"
+    assert calls["before"].iloc[0].startswith("15 m before: lowest gear; put a tyre on it")
+
+
+def test_going_back_reverses_the_calls() -> None:
+    """Against the digitised direction the same rocks are met in the other order, at the same places."""
+    network = site(rock(20.0), rock(80.0))
+    calls = calls_table(inputs(network, plane(), BACK))
+    assert calls["at_m"].tolist() == [60.0 + 120.0, 60.0 + 180.0]
+    assert calls["chainage_m"].tolist() == [80.0, 20.0]
+    assert calls["direction"].tolist() == ["against", "against"]
+
+
+def test_brow_and_descent_are_one_call() -> None:
+    """At the top of a ramp the crest and the descent are told together, with advice on each under its word."""
+    calls = calls_table(inputs(site(), ramp(ORIGIN[0] + 60, 0.3, 40.0), BACK))
+    top = calls[calls["coming"].str.contains("descent")]
+    (row,) = top.to_dict("records")
+    assert row["coming"] == "crest, the ground breaks away by 17°; descent 17° for 40 m"
+    assert row["before"].startswith("15 m before: Crest: stop short")
+    assert ". Descent: low range where fitted, first gear; keep the wheels straight" in row["before"]
+    assert row["technique"] == "descent"
+
+
+def test_what_follows_closely_is_told_with_its_distance() -> None:
+    """A log 20 m after a rock belongs to the rock's call; a third thing 35 m after it has its own."""
+    log = {**rock(40.0), "kind": "log"}
+    calls = calls_table(inputs(site(rock(20.0), log, rock(55.0)), plane(), OUT))
+    assert calls["at_m"].tolist() == [20.0, 55.0]
+    assert calls["coming"].iloc[0] == "rock, 0.30 m high; 20 m on: log, 0.30 m high"
+
+
+def test_calls_stand_apart_and_nothing_is_left_out() -> None:
+    """Thirty-eight rocks five metres apart make calls at least 30 m apart, whose words count every rock."""
+    network = site(*(rock(5.0 * k, 0.2 + 0.001 * k) for k in range(1, 39)))
+    calls = calls_table(inputs(network, plane(), OUT))
+    assert calls["at_m"].tolist() == [5.0, 40.0, 75.0, 110.0, 145.0, 180.0]
+    assert calls["coming"].iloc[0] == (
+        "rock; 20 m on: rock, 0.21 m high; 25 m on: rock, 0.21 m high; 30 m on: rock, 0.21 m high; also 3 × rock"
+    )
+    assert calls["coming"].iloc[-1] == "3 × rock, 0.24 m high"
+    assert sum(_rocks_told(text) for text in calls["coming"]) == 38
+
+
+def _rocks_told(text: str) -> int:
+    """Count the rocks that a call tells of."""
+    parts = [part.removeprefix("also ") for part in text.split("; ")]
+    return sum(int(part.split(" × ")[0]) if " × " in part else 1 for part in parts)
+
+
+def test_most_demanding_features_get_the_advice() -> None:
+    """With two to be named, the mild rut between a high rock and deep water is named only."""
+    rut = {**rock(24.0, -0.15), "kind": "rut"}
+    water = {**rock(28.0), "kind": "water", "depth_m": 0.5}
+    network = site(rock(20.0, 0.4), rut, water)
+    (row,) = calls_table(inputs(network, plane(), OUT, named=2)).to_dict("records")
+    assert row["coming"] == "rock, 0.40 m high; water, 0.50 m deep; also rut"
+    assert row["technique"] == "water"
+    assert "thumbs outside" not in row["before"]
+
+
+def test_the_same_advice_is_given_once() -> None:
+    """Two rocks in one call share one advice."""
+    (row,) = calls_table(inputs(site(rock(20.0), rock(25.0, 0.25)), plane(), OUT)).to_dict("records")
+    assert row["coming"] == "rock, 0.30 m high; rock, 0.25 m high"
+    assert row["before"].count("put a tyre on it") == 1
+
+
+def test_spotter_has_a_call_of_its_own() -> None:
+    """A check that needs a spotter 20 m after a rock is a call at its own place, flagged, without a technique."""
+    calls = calls_table(inputs(site(rock(10.0)), plane(), OUT, checks_of({"at_m": 30.0})))
+    assert calls["at_m"].tolist() == [10.0, 30.0]
+    assert calls["spotter"].tolist() == [False, True]
+    assert pd.isna(calls["technique"].iloc[1])
+    assert calls["coming"].iloc[1] == "spotter for box: breakover"
+    assert "breakover 18.0° of 20.0°" in calls["before"].iloc[1]
+
+
+def test_spotter_at_a_rock_is_one_call_with_it() -> None:
+    """Where the spotter is needed for the rock itself, one call tells both and keeps the flag."""
+    (row,) = calls_table(inputs(site(rock(29.0)), plane(), OUT, checks_of({"at_m": 30.0}))).to_dict("records")
+    assert row["spotter"]
+    assert row["technique"] == "rock"
+    assert row["coming"] == "rock, 0.30 m high; spotter for box: breakover"
+
+
+def test_no_spotter_is_dropped_in_a_crowd() -> None:
+    """Ten spotters within a few metres are all told, however few features a call may name."""
+    names = ("approach", "breakover", "departure", "belly", "roll", "slide", "climb", "descent", "turn", "width")
+    checks = checks_of(*({"check": name, "at_m": 30.0 + k} for k, name in enumerate(names)))
+    calls = calls_table(inputs(site(rock(29.0, 0.4)), plane(), OUT, checks, named=1))
+    told = " ".join(calls["coming"])
+    assert all(f"spotter for box: {name}" in told for name in names)
+    assert calls["spotter"].all()
+
+
+def test_turn_round_is_called() -> None:
+    """A loop that goes out and back has a call at the far end."""
+    calls = calls_table(inputs(site(), plane(), (*OUT, *BACK)))
+    assert calls["at_m"].tolist() == [260.0]
+    assert calls["coming"].tolist() == ["turn round"]
+    assert not calls["spotter"].any()
+
+
+def test_sides_are_those_of_the_driver() -> None:
+    """Ground that rises to the north is on the left going east and on the right coming back."""
+    network = site()
+    there = calls_table(inputs(network, plane(0.0, 0.3), OUT))["coming"].tolist()
+    back = calls_table(inputs(network, plane(0.0, 0.3), BACK))["coming"].tolist()
+    assert there == ["side slope 17° for 260 m, ground rises on the left"]
+    assert back == ["side slope 17° for 260 m, ground rises on the right"]
+
+
+def test_each_loop_and_rank_is_numbered_from_one() -> None:
+    """Alternatives have their own calls; the set-ups of the loop decide about spotters."""
+    network = site(rock(20.0))
+    given = inputs(network, plane(), OUT, checks_of({"setup": "long", "at_m": 100.0}))
+    legs = pd.concat(
+        [legs_of(network, *OUT), legs_of(network, *BACK, rank=2), legs_of(network, *OUT, loop="other")],
+        ignore_index=True,
+    )
+    loops = loops_of(network, ("round", 1), ("round", 2), ("other", 1))
+    calls = calls_table(
+        CallInputs(
+            loops,
+            legs,
+            network,
+            given.terrain,
+            given.techniques,
+            given.checks,
+            {"round": ("box",), "other": ("box", "long")},
+            given.settings,
+        )
+    )
+    numbered = calls[["loop", "rank", "call", "spotter"]].to_numpy().tolist()
+    assert numbered == [
+        ["round", 1, 1, False],
+        ["round", 2, 1, False],
+        ["other", 1, 1, False],
+        ["other", 1, 2, True],
+    ]
+
+
+def test_no_loops_no_calls() -> None:
+    """Without loops, and on ground that asks for nothing, the table is empty and fits its contract."""
+    network = site()
+    quiet = inputs(network, plane(), OUT)
+    assert validate(calls_table(quiet), CALLS).empty
+    none = CallInputs(quiet.loops.iloc[:0], quiet.legs.iloc[:0], network, *_rest(quiet))
+    assert validate(calls_table(none), CALLS).crs == network.crs
+
+
+def _rest(given: CallInputs) -> tuple[object, ...]:
+    """Give the inputs after the network."""
+    return given.terrain, given.techniques, given.checks, given.setups_of_loop, given.settings
+
+
+def test_inputs_are_not_changed_and_points_are_flat() -> None:
+    """The stage leaves its tables as they were; points carry no height even where the line does."""
+    network = network_of({"a": [(*xy, 100.0) for xy in at((0, 0), (200, 0))]}, obstacles=[rock(20.0)])
+    given = inputs(network, plane(), (("a", "with"),))
+    before = given.techniques.copy(deep=True), given.legs.copy(deep=True), given.checks.copy(deep=True)
+    calls = calls_table(given)
+    for old, new in zip(before, (given.techniques, given.legs, given.checks), strict=True):
+        pd.testing.assert_frame_equal(old, new)
+    assert not shapely.has_z(calls.geometry.to_numpy()).any()

@@ -1,0 +1,125 @@
+"""What meets a driver along a loop."""
+
+import pandas as pd
+import pytest
+
+from pipeline.survey.model import Network
+from pipeline.technique.events import Event, Spot, feature_events, spotter_events, turn_round_events
+from pipeline.technique.inventory import detailed_table
+from tests.technique.worlds import checks_of, legs_of, techniques
+from tests.worlds import ORIGIN, Surface, at, network_of, plane, ramp, surface_terrain
+
+ROCK = {"kind": "rock", "segment_id": "a", "chainage_m": 20.0, "height_m": 0.3, "offset_m": 0.0}
+
+
+def line(**columns: object) -> Network:
+    """Two segments in a row, 100 m and 60 m, to the east."""
+    return network_of({"a": at((0, 0), (100, 0)), "b": at((100, 0), (160, 0))}, obstacles=[ROCK], **columns)
+
+
+def features(network: Network, surface: Surface, *legs: tuple[str, str]) -> list[Event]:
+    """List the features along some legs."""
+    details = detailed_table(network, surface_terrain(network, surface), techniques())
+    return list(feature_events(details, legs_of(network, *legs), network, techniques()))
+
+
+def test_thing_lies_where_the_leg_passes_it() -> None:
+    """A rock at 20 m of a 100 m segment is met after 20 m with, after 80 m against, and again on the way back."""
+    network = line()
+    there = features(network, plane(), ("a", "with"), ("b", "with"))
+    back = features(network, plane(), ("b", "against"), ("a", "against"))
+    assert [event.at_m for event in there] == [20.0]
+    assert [event.at_m for event in back] == [60.0 + 80.0]
+    assert there[0].spot == Spot("a", "with", 20.0)
+    assert back[0].spot == Spot("a", "against", 20.0)
+
+
+def test_stretch_begins_at_its_near_end() -> None:
+    """A ramp from 20 m to 40 m is a climb met at its foot with, a descent met at its brow against."""
+    network = network_of({"a": at((0, 0), (100, 0))})
+    ground = ramp(ORIGIN[0] + 20, 0.3, 20.0)
+    up = next(e for e in features(network, ground, ("a", "with")) if e.word == "climb")
+    down = next(e for e in features(network, ground, ("a", "against")) if e.word == "descent")
+    assert (up.at_m, up.spot.chainage_m) == (pytest.approx(20.0, abs=0.5), pytest.approx(20.0, abs=0.5))
+    assert (down.at_m, down.spot.chainage_m) == (pytest.approx(60.0, abs=0.6), pytest.approx(40.0, abs=0.6))
+    assert down.coming == "descent 17° for 20 m"
+
+
+def test_stretch_over_a_junction_is_one() -> None:
+    """A ramp over the border of two segments is one climb with its whole length, in both ways of driving it."""
+    ground = ramp(ORIGIN[0] + 60, 0.3, 80.0)
+    up = [e for e in features(line(), ground, ("a", "with"), ("b", "with")) if e.word == "climb"]
+    down = [e for e in features(line(), ground, ("b", "against"), ("a", "against")) if e.word == "descent"]
+    assert [event.coming for event in up] == ["climb 17° for 80 m"]
+    assert [event.coming for event in down] == ["descent 17° for 80 m"]
+
+
+def test_mild_features_are_not_called() -> None:
+    """A climb of 11° is in the inventory, but below the intensity that is worth words."""
+    network = network_of({"a": at((0, 0), (100, 0))})
+    assert features(network, ramp(ORIGIN[0] + 20, 0.194, 20.0), ("a", "with")) == []
+
+
+def test_spotter_for_every_set_up_of_the_loop() -> None:
+    """One event a check and leg, at the place of the set-up that is worst, naming each that needs it."""
+    checks = checks_of(
+        {"setup": "box", "utilisation": 0.91, "at_m": 30.0},
+        {"setup": "long", "utilisation": 0.97, "at_m": 32.0, "reason": "long: breakover 19.4° of 20.0°"},
+        {"setup": "other", "utilisation": 0.99, "at_m": 80.0},
+        {"setup": "box", "check": "pitch_over", "at_m": 50.0},
+        {"setup": "box", "check": "roll", "verdict": "watch"},
+        {"setup": "box", "check": "roll", "direction": "against"},
+    )
+    network = line()
+    found = list(spotter_events(checks, legs_of(network, ("b", "against"), ("a", "with")), ("box", "long"), network))
+    assert [(event.at_m, event.coming) for event in found] == [
+        (60.0 + 32.0, "spotter for box and long: breakover"),
+        (60.0 + 50.0, "spotter for box: pitch over"),
+    ]
+    assert found[0].before.endswith("long: breakover 19.4° of 20.0°")
+    assert all(event.spotter and event.kept for event in found)
+
+
+def test_spotter_is_met_again_on_a_second_leg() -> None:
+    """A segment driven both ways needs its spotter in each direction that the checks name."""
+    network = line()
+    checks = checks_of({}, {"direction": "against", "at_m": 30.0})
+    found = list(spotter_events(checks, legs_of(network, ("a", "with"), ("a", "against")), ("box",), network))
+    assert [(event.at_m, event.spot.chainage_m) for event in found] == [(30.0, 30.0), (100.0 + 70.0, 30.0)]
+
+
+@pytest.mark.parametrize(("direction", "chainage"), [("with", 0.0), ("against", 100.0)])
+def test_spotter_without_a_place_stands_where_the_leg_begins(direction: str, chainage: float) -> None:
+    """A check that holds for the whole segment is called at its entry."""
+    network = line()
+    checks = checks_of({"direction": direction, "at_m": float("nan"), "check": "width"})
+    (event,) = spotter_events(checks, legs_of(network, ("a", direction)), ("box",), network)
+    assert (event.at_m, event.spot.chainage_m) == (0.0, chainage)
+
+
+def test_turn_round_on_the_same_segment_back() -> None:
+    """Going back by the segment one came by is a turn-round at its far end; another leg between is none."""
+    network = line()
+    (event,) = turn_round_events(legs_of(network, ("a", "with"), ("b", "with"), ("b", "against")), network)
+    assert (event.at_m, event.spot) == (160.0, Spot("b", "against", 60.0))
+    assert event.coming == "turn round"
+    assert list(turn_round_events(legs_of(network, ("a", "with"), ("b", "with")), network)) == []
+
+
+def test_turn_round_tells_the_name_of_the_place() -> None:
+    """A named node is named, at either end of the segment."""
+    network = line()
+    names = pd.Series(["Gate", None, "Quarry"], dtype="str")
+    named = Network(
+        network.segments,
+        network.nodes.assign(name=names),
+        network.obstacles,
+        network.repairs,
+        network.crs,
+        network.trailhead_node,
+        network.obstacles_surveyed,
+    )
+    (far,) = turn_round_events(legs_of(named, ("b", "with"), ("b", "against")), named)
+    (near,) = turn_round_events(legs_of(named, ("a", "against"), ("a", "with")), named)
+    assert (far.coming, near.coming) == ("turn round at Quarry", "turn round at Gate")
+    assert near.spot.chainage_m == 0.0
