@@ -62,3 +62,18 @@ def test_a_lock_that_cannot_be_made(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match=r"cannot be written: .*use --out"), hold(tmp_path / "file" / "site-build"):
         pytest.fail("nothing can be held")
+
+
+def test_a_note_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that is full already at the lock is an error of writing, and the lock is free afterwards."""
+
+    def refuse(*_: object, **__: object) -> int:
+        raise OSError(28, "No space left on device")
+
+    target = tmp_path / "site-build"
+    monkeypatch.setattr(Path, "write_text", refuse)
+    with pytest.raises(OutputError, match="cannot be written: No space left on device"), hold(target):
+        pytest.fail("nothing may be built")
+    monkeypatch.undo()
+    with hold(target):
+        pass

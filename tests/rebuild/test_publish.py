@@ -46,6 +46,16 @@ def test_builds_are_numbered_and_the_oldest_go(tmp_path: Path) -> None:
     assert sorted(path.name for path in builds_folder(target).iterdir()) == ["000003", "000004", "000005"]
 
 
+def test_folders_in_a_build_are_published_too(tmp_path: Path) -> None:
+    """Products may stand in folders of their own."""
+    target = tmp_path / "site-build"
+    with staging(target) as folder:
+        (folder / "sheets").mkdir()
+        (folder / "sheets" / "round.html").write_text("1")
+        publish(folder, target, keep=1)
+    assert (target / "sheets" / "round.html").read_text() == "1"
+
+
 def test_keeping_none(tmp_path: Path) -> None:
     """With nothing to keep only the build in use stays."""
     target = tmp_path / "site-build"

@@ -105,7 +105,23 @@ def test_what_is_set_twice(text: str, path: tuple[str | int, ...], first: int, a
 
 
 @pytest.mark.parametrize(
-    "text", ["a = ", "[", "[[x", "= 1", "a b c", "x = {", "x = [1, ", "x = {a b", '"', "x = [,]]]", "]"]
+    "text",
+    [
+        "a = ",
+        "[",
+        "[[x",
+        "= 1",
+        "a b c",
+        "x = {",
+        "x = [1, ",
+        "x = {a b",
+        '"',
+        "x = [,]]]",
+        "]",
+        '"\\q" = 1',
+        "[a.]",
+        "[[a]",
+    ],
 )
 def test_broken_text_ends_the_walk(text: str) -> None:
     """Text that is no TOML is walked over without error and without end."""
