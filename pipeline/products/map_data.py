@@ -141,7 +141,7 @@ def _loops(facts: Facts, index: dict[str, int]) -> Iterable[dict[str, Any]]:
             "objective": row.objective,
             "length": round(row.length_m),
             "time": round(row.time_min),
-            "worst": round(row.worst_utilisation, 3),
+            "worst": round(row.worst_utilisation, 4),
             "gap": round(row.gap, 4) if np.isfinite(row.gap) else None,
             "proven": bool(row.proven),
             "setups": [clean(setup) for setup in facts.loop_setups.get(row.loop, ())],

@@ -25,6 +25,10 @@ from pipeline.products.svg import (
 __all__ = ["MapPicture", "PlaceMark", "outline_map"]
 
 
+CROWD = 24
+"""Above this many calls their marks are drawn smaller."""
+
+
 @dataclass(frozen=True, slots=True)
 class PlaceMark:
     """A named place on the map."""
@@ -61,8 +65,9 @@ def outline_map(view: MapPicture) -> str:
     spots = [place.to_mm(np.array([mark.xy]))[0] for mark in view.places]
     for x, y in spots:
         rectangle(root, (x - 0.9, y - 0.9), (1.8, 1.8), "#000000", "#ffffff")
+    reach = 1.9 if len(view.calls) <= CROWD else 1.4
     for call in view.calls:
-        call_mark(root, place.to_mm(np.array([call.xy]))[0], call)
+        call_mark(root, place.to_mm(np.array([call.xy]))[0], call, reach)
     for (x, y), mark in zip(spots, view.places, strict=True):
         near_edge = x > view.width_mm - 14.0
         setting = Type(size=2.6, anchor="end" if near_edge else "start", bold=True, halo=True)

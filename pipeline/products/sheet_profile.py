@@ -12,6 +12,12 @@ from pipeline.products.svg import CallMark, Floats, Type, call_mark, nice_step, 
 __all__ = ["ProfilePicture", "profile"]
 
 
+ROWS = 4
+"""Rows of call marks above the profile."""
+MARK_MM = 1.7
+"""Half the size of a call mark."""
+
+
 @dataclass(frozen=True, slots=True)
 class ProfilePicture:
     """What the profile shows."""
@@ -25,7 +31,7 @@ class ProfilePicture:
     calls: Sequence[CallMark]
     title: str
     width_mm: float = 182.0
-    height_mm: float = 46.0
+    height_mm: float = 56.0
 
 
 def profile(view: ProfilePicture) -> str:
@@ -42,11 +48,22 @@ def profile(view: ProfilePicture) -> str:
         base = np.array([[points[-1, 0], axes.bottom], [points[0, 0], axes.bottom]])
         path(root, np.vstack([points, base]), stroke="none", width=0, fill="#e4e4e4")
         path(root, points, width=0.5)
-    for start, name in view.legs:
-        axes.leg(root, start, name)
-    for call in view.calls:
-        axes.call(root, call, view)
+    axes.legs(root, view.legs)
+    for call, row in zip(view.calls, _rows(view, axes), strict=True):
+        axes.call(root, call, view, row)
     return written(root)
+
+
+def _rows(view: ProfilePicture, axes: "_Axes") -> list[int]:
+    """Give each call a row, so that marks in the same row do not touch; the last row takes what is left."""
+    free = [-np.inf] * ROWS
+    rows = []
+    for call in view.calls:
+        x = float(axes.to_mm(np.array([call.at_m]), np.array([axes.low_m]))[0, 0])
+        row = next((row for row in range(ROWS) if x - free[row] >= 2 * MARK_MM + 0.4), int(np.argmin(free)))
+        free[row] = x
+        rows.append(row)
+    return rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +83,8 @@ class _Axes:
         step = nice_step(max(high - low, 5.0), 4)
         bottom, top = np.floor(low / step) * step, np.ceil(high / step) * step
         length = max(float(view.at_m[-1]), 1.0)
-        return cls(10.0, view.width_mm - 3.0, 8.0, view.height_mm - 9.0, length, bottom, max(top, bottom + step))
+        above = 5.4 + ROWS * (2 * MARK_MM + 0.2)
+        return cls(10.0, view.width_mm - 3.0, above, view.height_mm - 9.0, length, bottom, max(top, bottom + step))
 
     def to_mm(self, at_m: Floats, z_m: Floats) -> Floats:
         x = self.left + (self.right - self.left) * at_m / self.length_m
@@ -86,19 +104,24 @@ class _Axes:
             text(root, (x, self.bottom + 3.6), number(float(distance), 0), Type(anchor="middle"))
         text(root, (self.right, self.bottom + 3.6), "m", Type(anchor="end"))
 
-    def leg(self, root: ET.Element, start: float, name: str) -> None:
-        """Draw a fine rule where a leg starts, with its short name at the foot."""
-        x = float(self.to_mm(np.array([start]), np.array([self.low_m]))[0, 0])
-        path(root, np.array([[x, self.top], [x, self.bottom]]), width=0.12, dash="0.4 0.8")
-        if x < self.right - 6:
-            text(root, (x + 0.5, self.bottom + 7.0), name, Type(size=2.0))
+    def legs(self, root: ET.Element, legs: Sequence[tuple[float, str]]) -> None:
+        """Draw a fine rule where each leg starts, with its short name at the foot where there is room for it."""
+        free = self.left
+        for start, name in legs:
+            x = float(self.to_mm(np.array([start]), np.array([self.low_m]))[0, 0])
+            path(root, np.array([[x, self.top], [x, self.bottom]]), width=0.12, dash="0.4 0.8")
+            long = 1.25 * len(name)
+            if x >= free and x + long < self.right:
+                text(root, (x + 0.5, self.bottom + 7.0), name, Type(size=2.0))
+                free = x + long + 1.0
 
-    def call(self, root: ET.Element, call: CallMark, view: ProfilePicture) -> None:
-        """Put the call's number above, and a leader down to the ground."""
+    def call(self, root: ET.Element, call: CallMark, view: ProfilePicture, row: int) -> None:
+        """Put the call's number above, in its row, and a leader down to the ground."""
         z = float(np.interp(call.at_m, view.at_m, np.nan_to_num(view.z_m, nan=self.low_m)))
         x, y = self.to_mm(np.array([call.at_m]), np.array([z]))[0]
-        path(root, np.array([[x, self.top - 2.0], [x, y]]), width=0.2)
-        call_mark(root, np.array([x, self.top - 4.0]), call)
+        mark = self.top - 3.2 - row * (2 * MARK_MM + 0.2)
+        path(root, np.array([[x, mark], [x, y]]), width=0.15)
+        call_mark(root, np.array([x, mark]), call, MARK_MM)
 
 
 def _runs(z: Floats) -> list[slice]:

@@ -122,16 +122,16 @@ def text(root: ET.Element, at: tuple[float, float], content: str, setting: Type 
     ET.SubElement(root, "text", options).text = clean(content)
 
 
-def call_mark(root: ET.Element, at: Floats, call: CallMark) -> None:
-    """Put a call's number in a circle; in a black square where a spotter stands outside."""
+def call_mark(root: ET.Element, at: Floats, call: CallMark, reach: float = 1.9) -> None:
+    """Put a call's number in a circle of *reach* mm; in a black square where a spotter stands outside."""
     x, y = float(at[0]), float(at[1])
     if call.spotter:
-        rectangle(root, (x - 1.9, y - 1.9), (3.8, 3.8), "#000000", "#ffffff")
+        rectangle(root, (x - reach, y - reach), (2 * reach, 2 * reach), "#000000", "#ffffff")
     else:
-        circle = {"cx": f"{x:.2f}", "cy": f"{y:.2f}", "r": "1.9", "fill": "#ffffff"}
+        circle = {"cx": f"{x:.2f}", "cy": f"{y:.2f}", "r": f"{reach:g}", "fill": "#ffffff"}
         ET.SubElement(root, "circle", circle | {"stroke": "#000000", "stroke-width": "0.35"})
     ink = "#ffffff" if call.spotter else "#000000"
-    text(root, (x, y + 0.85), str(call.number), Type(size=2.4, anchor="middle", fill=ink, bold=True))
+    text(root, (x, y + 0.45 * reach), str(call.number), Type(round(1.26 * reach, 2), "middle", ink, bold=True))
 
 
 def _points(points: Floats) -> str:

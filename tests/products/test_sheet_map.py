@@ -80,3 +80,14 @@ def test_a_loop_of_a_point_does_not_break_the_picture() -> None:
     """Legs shorter than an arrow get none, and no division by zero happens."""
     dot = replace(VIEW, legs=[np.array([[5.0, 5.0], [5.0, 5.0]])], places=(), calls=(), network=())
     assert "nan" not in outline_map(dot)
+
+
+def test_many_calls_are_drawn_smaller() -> None:
+    """So that a long loop stays readable."""
+
+    def reach(count: int) -> set[str]:
+        calls = [CallMark(number, spotter=False, at_m=0, xy=(number, 0)) for number in range(count)]
+        return {one.get("r") for one in _tree(replace(VIEW, calls=calls)).iter(f"{SVG}circle")}
+
+    assert reach(24) == {"1.9"}
+    assert reach(25) == {"1.4"}

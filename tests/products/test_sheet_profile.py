@@ -79,3 +79,24 @@ def test_a_flat_loop_has_axes_all_the_same() -> None:
     written = profile(replace(VIEW, z_m=np.full(201, 300.0)))
     assert "nan" not in written
     assert "inf" not in written
+
+
+def test_calls_that_lie_close_together_stand_in_rows() -> None:
+    """Marks of neighbouring calls do not cover each other: four calls within 20 m stand one above another."""
+    calls = [CallMark(number, spotter=False, at_m=500.0 + 5 * number, xy=(0, 0)) for number in range(4)]
+    marks = [
+        np.array([float(one.get("cx")), float(one.get("cy"))])
+        for one in _tree(replace(VIEW, calls=calls)).iter(f"{SVG}circle")
+    ]
+    gaps = [np.abs(a - b).max() for i, a in enumerate(marks) for b in marks[:i]]
+    assert min(gaps) >= 3.4
+
+
+def test_leg_names_give_way_where_there_is_no_room() -> None:
+    """Names at the foot never run into each other; the rules of the legs all stay."""
+    legs = [(float(start), "long-name") for start in range(0, 1000, 10)]
+    tree = _tree(replace(VIEW, legs=legs, calls=()))
+    places = sorted(float(one.get("x")) for one in tree.iter(f"{SVG}text") if one.text == "long-name")
+    assert 5 < len(places) < 20
+    assert np.diff(places).min() > 9
+    assert len([line for line in tree.iter(f"{SVG}polyline") if line.get("stroke-dasharray")]) == 100

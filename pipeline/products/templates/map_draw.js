@@ -6,7 +6,7 @@ const THINGS = feature_group_things;
 const LOOP_COLOUR = "#d55e00";
 const lines = [];
 const touch = [];
-const over = { bars: null, hollow: null };
+const over = { casing: null, bars: null, hollow: null };
 let pickedRail = null;
 
 for (const [name, order, still] of [["picked", 402, true], ["course", 404, true], ["casing", 406, true], ["trail", 408, false], ["over", 410, true], ["touch", 412, false]]) {
@@ -37,9 +37,15 @@ function strokeOf(judged) {
   return { color: own, weight: verdict.width, dashArray: verdict.dash.length ? verdict.dash.join(" ") : null };
 }
 
+/** Lines grow with the zoom: far out they must not run into each other. */
+function girth() {
+  return Math.min(Math.max((MAP.getZoom() - 13) / 3.5, 0.5), 1);
+}
+
 function drawTrails() {
   const all = SEG.id.map((_, segment) => latLngs(segment));
-  if (COUNT) TRAILS.addLayer(line(all, "casing", { color: "#ffffff", weight: 11, opacity: 0.92 }));
+  over.casing = line(all, "casing", { color: "#ffffff", weight: 11, opacity: 0.92 });
+  if (COUNT) TRAILS.addLayer(over.casing);
   all.forEach((points, segment) => {
     const trail = line(points, "trail", { interactive: SITE.large });
     lines.push(trail);
@@ -52,7 +58,13 @@ function drawTrails() {
   });
   over.bars = line([], "over", { color: INK, weight: 12, dashArray: "2.5 6.5" }).addTo(TRAILS);
   over.hollow = line([], "over", { color: "#ffffff", weight: 4 }).addTo(TRAILS);
-  if (!SITE.large) makeFocusable();
+}
+
+/** Bring the whole network into view. */
+function showAll() {
+  const all = L.latLngBounds(lines.flatMap((trail) => trail.getLatLngs()));
+  if (all.isValid()) MAP.fitBounds(all, { padding: [24, 24] });
+  else MAP.setView([0, 0], 1);
 }
 
 /** One tab stop for all trails; arrow keys walk through them, Enter or space opens one. */
@@ -89,15 +101,18 @@ function hint(segment) {
 /** Give every trail its colour, width and pattern for what is chosen now. */
 function recolour() {
   const bars = [], hollow = [];
+  const wide = girth();
   for (let segment = 0; segment < COUNT; segment += 1) {
     const judged = worst(segment);
-    lines[segment].setStyle(strokeOf(judged));
+    const stroke = strokeOf(judged);
+    lines[segment].setStyle({ ...stroke, weight: stroke.weight * wide });
     if (judged.verdict === BARRED) bars.push(lines[segment].getLatLngs());
     if (judged.verdict === UNKNOWN) hollow.push(lines[segment].getLatLngs());
     touch[segment].getElement?.()?.setAttribute("aria-label", nameOf(segment) + ", " + SITE.verdicts[judged.verdict].word);
   }
-  over.bars.setLatLngs(bars);
-  over.hollow.setLatLngs(hollow);
+  over.bars.setLatLngs(bars).setStyle({ weight: 12 * wide });
+  over.hollow.setLatLngs(hollow).setStyle({ weight: 4 * wide });
+  over.casing.setStyle({ weight: 11 * wide });
 }
 
 /** Two rails round the picked trail. */
@@ -116,9 +131,10 @@ function drawLoop(loop) {
   COURSE.clearLayers();
   if (loop === null) return;
   const points = loopPoints(loop);
-  COURSE.addLayer(line(points, "course", { color: LOOP_COLOUR, weight: 19, opacity: 0.62, lineCap: "round" }));
+  COURSE.addLayer(line(points, "course", { color: LOOP_COLOUR, weight: 19 * girth(), opacity: 0.62, lineCap: "round" }));
   drawArrows(points);
   loop.calls.forEach((call) => COURSE.addLayer(callMark(call)));
+  declutter();
 }
 
 function loopPoints(loop) {
@@ -171,7 +187,7 @@ function drawThings() {
     const label = thing.kind + (thing.name ? " " + thing.name : "");
     let made;
     if (PLACES[thing.kind]) {
-      made = mark(at, el("span", { class: "place" }, PLACES[thing.kind]), 0, { keyboard: false, alt: label });
+      made = mark(at, el("span", { class: "place " + thing.kind }, PLACES[thing.kind]), 0, { keyboard: false, alt: label });
     } else if (SITE.large) {
       made = L.circleMarker(at, { pane: "trail", renderer: surface("trail"), radius: 4, color: INK, weight: 1, fillColor: "#fff", fillOpacity: 1 });
     } else {
@@ -190,6 +206,24 @@ function thingHint(thing) {
   }
   if (thing.note) out.append(el("br"), data(thing.note));
   return out;
+}
+
+// --- what stands too close together on the screen gives way: ways out first, then calls, then letters ---
+
+const RANKS = [".place:not(.turnround)", ".call", ".thing", ".place"];
+
+function declutter() {
+  const marks = [...document.querySelectorAll(".leaflet-marker-pane .mark")];
+  const far = girth() < 0.75;
+  const ordered = RANKS.flatMap((rank) => marks.filter((one) => one.querySelector(rank)));
+  const taken = [];
+  for (const one of new Set(ordered)) {
+    one.classList.remove("crowded");
+    const box = one.firstElementChild.getBoundingClientRect();
+    const meets = (other) => box.left < other.right - 3 && box.right > other.left + 3 && box.top < other.bottom - 3 && box.bottom > other.top + 3;
+    if (taken.some(meets) || (far && one.querySelector(".thing, .turnround"))) one.classList.add("crowded");
+    else taken.push(box);
+  }
 }
 
 // --- north, and a scale in metres ---

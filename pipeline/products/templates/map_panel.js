@@ -37,7 +37,7 @@ function showPanel(segment) {
   byId("panel-head").replaceChildren(data(nameOf(segment)));
   byId("panel-body").replaceChildren(
     facts(segment),
-    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + whyThis() + ": ", verdictWord(shown.verdict, shown.share)),
+    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + " the line" + whyThis() + ": ", verdictWord(shown.verdict, shown.share)),
     ...(setup ? setup.warnings.map((warning) => el("p", { class: "warn" }, data(warning))) : []),
     profileFor(segment, shown.key, way),
     checksTable(segment, shown.key),
@@ -109,20 +109,25 @@ function checkRows(segment, key, row) {
 
 // --- the loop ---
 
-function showLoop(number) {
+/** Show a loop (null for none); `move` brings it, or the whole network, into view. */
+function showLoop(number, move) {
   choice.loop = number;
   const loop = number === null ? null : SITE.loops[number];
   drawLoop(loop);
+  declutter();
   byId("course").hidden = loop === null;
-  if (loop === null) return;
+  if (loop === null) {
+    if (move) showAll();
+    return;
+  }
   byId("course-head").replaceChildren(data(loopName(loop)));
   const search = loop.proven ? "proven: no better loop within the settings" : loop.gap === null ? "no bound known" : "could be bettered by at most " + figure(100 * loop.gap, 1) + " %";
   byId("course-body").replaceChildren(
-    el("p", {}, loop.objective + "; " + metres(loop.length) + ", about " + loop.time + " min; worst utilisation " + figure(loop.worst, 2) + "; " + search + "."),
+    el("p", {}, loop.objective + "; " + metres(loop.length) + ", about " + minutes(loop.time) + "; worst utilisation " + utilised(loop.worst) + "; " + search + "."),
     el("p", {}, "For ", ...loop.setups.flatMap((name, i) => [i ? ", " : "", data(name)]), "."),
     loop.calls.length ? callList(loop) : el("p", {}, "No calls on this loop."),
   );
-  MAP.fitBounds(L.latLngBounds(loopPoints(loop)), { padding: [30, 30] });
+  if (move) MAP.fitBounds(L.latLngBounds(loopPoints(loop)), { padding: [30, 30] });
 }
 
 function loopName(loop) {
@@ -217,5 +222,5 @@ function drawLegend() {
     byId("patterns").append(el("li", {}, swatch({ verdict: i, share }), el("span", {}, el("b", {}, verdict.word), ": " + verdict.means + " (" + verdict.pattern + ")")));
   });
   const kinds = [...new Set(SITE.places.map((thing) => thing.kind))].filter((kind) => SIGNS[kind]);
-  byId("signs").textContent = kinds.length ? "Letters on the map: " + kinds.map((kind) => SIGNS[kind] + " " + kind).join(", ") + ". Numbers are calls; in a black square a spotter stands outside." : "";
+  byId("signs").textContent = kinds.length ? "Letters on the map: " + kinds.map((kind) => SIGNS[kind] + " " + kind).join(", ") + ". Numbers are calls; in a black square a spotter stands outside. What stands too close together shows when you zoom in." : "";
 }

@@ -28,7 +28,7 @@ function drawProfile(segment, way, worstAt, worstWords) {
 function profileWords(data, way) {
   const known = data.z.filter((value) => value !== null);
   const span = known.length ? "heights from " + figure(Math.min(...known), 1) + " to " + figure(Math.max(...known), 1) + " m" : "no heights known";
-  return "Profile over " + metres(data.length) + ", driven " + SITE.ways[way] + "; " + span;
+  return "Profile over " + metres(data.length) + ", driven " + SITE.ways[way] + " the line; " + span;
 }
 
 function heightStrip(picture, data, x) {

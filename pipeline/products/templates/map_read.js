@@ -87,6 +87,16 @@ function figure(value, digits) {
   return (Number(shown) === 0 ? shown.replace("-", "") : shown).replace("-", "−");
 }
 
+/** A utilisation, rounded up: an overrun never reads as 1.00. */
+function utilised(share) {
+  return share === null || share === undefined ? "–" : figure(Math.ceil(share * 100 - 1e-6) / 100, 2);
+}
+
+/** A duration in words. */
+function minutes(value) {
+  return value < 60 ? value + " min" : Math.floor(value / 60) + " h " + String(value % 60).padStart(2, "0") + " min";
+}
+
 /** A length in words. */
 function metres(value) {
   if (value === null || value === undefined) return "–";

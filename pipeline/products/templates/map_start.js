@@ -29,7 +29,7 @@ function chosen() {
 
 function wire() {
   ["setup", "way", "check"].forEach((id) => byId(id).addEventListener("change", chosen));
-  byId("loop").addEventListener("change", () => showLoop(numberOrNull("loop")));
+  byId("loop").addEventListener("change", () => showLoop(numberOrNull("loop"), true));
   const relist = () => {
     shown = PAGE;
     showList();
@@ -47,7 +47,12 @@ function wire() {
     (touch[segment]?.getElement?.() ?? byId("list-head")).focus();
   });
   document.querySelector(".choices").addEventListener("submit", (event) => event.preventDefault());
-  MAP.on("zoomend", () => drawLoop(choice.loop === null ? null : SITE.loops[choice.loop]));
+  MAP.on("zoomend", () => {
+    recolour();
+    drawLoop(choice.loop === null ? null : SITE.loops[choice.loop]);
+    declutter();
+  });
+  MAP.on("overlayadd", declutter);
 }
 
 function start() {
@@ -57,8 +62,8 @@ function start() {
   drawTrails();
   drawThings();
   drawLegend();
-  const all = L.latLngBounds(lines.flatMap((trail) => trail.getLatLngs()));
-  if (all.isValid()) MAP.fitBounds(all, { padding: [24, 24] });
+  showAll();
+  if (!SITE.large) makeFocusable();  // the paths exist only once the map has a view
   wire();
   chosen();
   if (SITE.missing.length) {
@@ -66,8 +71,9 @@ function start() {
   }
   if (SITE.loops.length) {
     byId("loop").value = "0";
-    showLoop(0);
+    showLoop(0, false);
   }
+  declutter();
 }
 
 start();
