@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,40 +102,54 @@ def make_envelope(vehicle: Vehicle, choice: SetUpChoice) -> Envelope:
         raise SettingsError(faults)
     lift = vehicle.suspensions[choice.suspension].lift_m
     loads = tuple(vehicle.loads[name] for name in choice.loads)
-    geometry, underbody = _clearances(vehicle, lift), _underbody(vehicle, lift)
-    body = loaded_body(vehicle, loads, lift)
-    track = min(vehicle.track_front_m, vehicle.track_rear_m)
-    tips = tip_limits(body, vehicle.wheelbase_m, track)
     flood = vehicle_flood_class(vehicle)
-    front, rear = _reach(vehicle)
     return Envelope(
         setup=choice.name,
         vehicle=vehicle.name,
         driver=choice.driver,
         suspension=choice.suspension,
         loads=choice.loads,
-        height_m=_height(vehicle, loads) + lift,
-        length_front_m=front,
-        length_rear_m=rear,
-        underbody=underbody,
-        approach_deg=geometry.approach_deg,
-        breakover_deg=geometry.breakover_deg,
-        departure_deg=geometry.departure_deg,
-        clearance_m=lowest_between(underbody, _tyres(vehicle)),
-        mass_kg=body.mass_kg,
-        cg_m=body.cg_m,
-        roll_limit_deg=tips.roll_deg,
-        climb_tip_deg=tips.climb_deg,
-        descent_tip_deg=tips.descent_deg,
         turning_radius_m=vehicle.turning_circle_m / 2.0,
         fording_still_m=flood.still_depth_m,
         fording_flow_m2_s=flood.flow_m2_s,
         crawl_grade=vehicle.crawl_grade_pct / 100.0,
         min_controlled_speed_m_s=vehicle.min_controlled_speed_kmh * KMH,
         measured=vehicle.source is Source.MEASURED,
-        warnings=_warnings(vehicle, body, track),
+        **_shape(vehicle, loads, lift),
+        **_balance(vehicle, loads, lift),
         **vehicle.model_dump(include=_COPIED),
     )
+
+
+def _shape(vehicle: Vehicle, loads: tuple[Load, ...], lift: float) -> dict[str, Any]:
+    """Give the envelope's side view with the suspension raised by *lift*."""
+    geometry, underbody = _clearances(vehicle, lift), _underbody(vehicle, lift)
+    front, rear = _reach(vehicle)
+    return {
+        "height_m": _height(vehicle, loads) + lift,
+        "length_front_m": front,
+        "length_rear_m": rear,
+        "underbody": underbody,
+        "approach_deg": geometry.approach_deg,
+        "breakover_deg": geometry.breakover_deg,
+        "departure_deg": geometry.departure_deg,
+        "clearance_m": lowest_between(underbody, _tyres(vehicle)),
+    }
+
+
+def _balance(vehicle: Vehicle, loads: tuple[Load, ...], lift: float) -> dict[str, Any]:
+    """Give the envelope's mass, centre of gravity, tip angles and warnings."""
+    body = loaded_body(vehicle, loads, lift)
+    track = min(vehicle.track_front_m, vehicle.track_rear_m)
+    tips = tip_limits(body, vehicle.wheelbase_m, track)
+    return {
+        "mass_kg": body.mass_kg,
+        "cg_m": body.cg_m,
+        "roll_limit_deg": tips.roll_deg,
+        "climb_tip_deg": tips.climb_deg,
+        "descent_tip_deg": tips.descent_deg,
+        "warnings": _warnings(vehicle, body, track),
+    }
 
 
 def kerb_clearances(vehicle: Vehicle) -> Clearances:
