@@ -3,7 +3,8 @@
 State is the walk as a list of arcs. A move cuts out a random stretch and
 reconnects its ends by shortest paths whose labels sit on arcs, so that the turn
 rules hold on every path, sometimes by way of a promising arc. Worse walks are
-accepted as in simulated annealing with geometric cooling.
+accepted as in simulated annealing with geometric cooling (Kirkpatrick, Gelatt
+and Vecchi, Science 220, 1983).
 
 The random numbers are Marsaglia's 32-bit xorshift with shifts 13, 17, 5
 (Journal of Statistical Software 8(14), 2003), in int64 arithmetic, so the
@@ -19,11 +20,34 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["Net", "search"]
+__all__ = [
+    "COST",
+    "COUNTED",
+    "FINISHES",
+    "HIGHEST",
+    "LENGTH",
+    "LONGEST",
+    "LOWEST",
+    "MUST",
+    "OPPOSITE",
+    "OVERLAP",
+    "QUICKEST",
+    "REDRIVEN",
+    "SCALE",
+    "SLOWEST",
+    "TIME",
+    "WAY",
+    "Net",
+    "search",
+]
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
-Bytes = NDArray[np.uint8]
+
+# Rows of ``Net.arc``.
+LENGTH, TIME, WAY, COST, OPPOSITE, COUNTED, FINISHES = range(7)
+# Places in ``Net.limits``.
+LOWEST, HIGHEST, QUICKEST, SLOWEST, LONGEST, MUST, REDRIVEN, OVERLAP, SCALE = range(9)
 
 _LEAST = 0.03  # least weight of an arc on a reconnecting path, as a share of its way: keeps weights positive
 _TOURNAMENT = 6  # arcs compared when one is drawn to go by
@@ -32,59 +56,29 @@ _COLD = 0.0004  # temperature at the end
 _WINDOW_PRICE = 4.0  # energy for missing a window by its whole upper end
 _SHARE_PRICE = 3.0  # energy for a share that is 1 too large
 _MUST_PRICE = 0.5  # energy for each thing left out
+_FAR = 1e300  # label of an arc that was not reached
 
 
 class Net(NamedTuple):
-    """The arcs, the turns, the rules and the goal; arrays are parallel to the arcs unless said otherwise."""
+    """The arcs, the turns, the rules and the goal."""
 
     offsets: Ints
-    """Arc *a* may be followed by ``follow[offsets[a]:offsets[a + 1]]``; length arcs + 1."""
+    """Arc *a* may be followed by ``follow[offsets[a]:offsets[a + 1]]``; the last group, after all arcs, holds the
+    arcs that leave the trailhead; length arcs + 2."""
     follow: Ints
-    starts: Ints
-    """Arcs that leave the trailhead."""
-    finishes: Bytes
-    """1 where the arc ends at the trailhead."""
-    opposite: Ints
-    """The same segment in the other direction, or −1."""
-    length: Ints
-    time: Ints
-    way: Ints
-    """What the longest loop is measured in: ``length`` or ``time``."""
-    cost: Ints
-    """What is minimised when there are no slopes."""
+    arc: Ints
+    """Shape (7, arcs): length, time, way (what the longest loop is measured in), cost (minimised when there is no
+    curve), opposite (or −1), counted (1: re-driven when its opposite is driven too), finishes (1: at the
+    trailhead)."""
     gains: Ints
     """Credits of each technique, shape (arcs, techniques)."""
-    slopes: Ints
-    """Gain of a credit in each piece, shape (techniques, pieces); no rows: ``cost`` is minimised."""
-    must: Bytes
-    """Shape (things, arcs): 1 where the arc takes the thing in."""
-    earlier: Bytes
-    """Shape (loops, arcs): 1 where the arc lies on a segment of an earlier loop."""
-    counted: Bytes
-    """1 where the arc counts as re-driven when its opposite is driven too."""
-    window: Ints
-    """Least and largest length, least and largest time."""
-    shares: Floats
-    """Largest re-driven share, largest overlap, scale of the goal (energy 1)."""
-    longest: int
-    """Largest sum of ``way``."""
-    piece: int
-    """Credits in a piece of the curve."""
-
-
-class _Work(NamedTuple):
-    """Scratch arrays of one search."""
-
-    used: Bytes
-    weight: Floats
-    label: Floats
-    gone: Ints
-    before: Ints
-    queue: Ints
-    queued: Bytes
-    credits: Ints
-    path: Ints
-    state: Ints
+    curve: Ints
+    """Gain of 0, 1, … credits, constant beyond the last; shape (techniques, credits); no rows: cost is minimised."""
+    flags: Ints
+    """Shape (things + loops, arcs): 1 where the arc takes the thing in; 1 where it lies on a segment of the loop."""
+    limits: Floats
+    """Shape (9,): least and largest length, least and largest time, longest way, number of things to take in,
+    largest re-driven share, largest overlap, scale of the goal (its energy is 1)."""
 
 
 @njit(cache=True, nogil=True)
@@ -95,308 +89,260 @@ def _draw(state: Ints) -> float:
     x ^= x >> 17
     x ^= (x << 5) & 0xFFFFFFFF
     state[0] = x
-    return (x - 1) / 4294967295.0
+    return float(x - 1) / 4294967295.0
 
 
 @njit(cache=True, nogil=True)
-def _pick(state: Ints, count: int) -> int:
-    """Draw a whole number in [0, count)."""
-    return min(count - 1, int(_draw(state) * count))
+def _copy(source: Ints, first: int, last: int, target: Ints, at: int) -> None:
+    """Copy ``source[first:last]`` to ``target[at:]``; a loop, because slices compile to far more code."""
+    for place in range(first, last):
+        target[at + place - first] = source[place]
 
 
 @njit(cache=True, nogil=True)
-def _curve(net: Net, technique: int, got: int) -> int:
-    """Give the gain of *got* credits of one technique."""
-    total = 0
-    for piece in range(net.slopes.shape[1]):
-        total += net.slopes[technique, piece] * max(0, min(net.piece, got - piece * net.piece))
-    return total
-
-
-@njit(cache=True, nogil=True)
-def _marginal(net: Net, have: Ints, arc: int) -> int:
+def _worth(net: Net, have: Ints, arc: int) -> int:
     """Give the gain that *arc* adds to a walk that has the credits *have*."""
-    total = 0
-    for technique in range(net.slopes.shape[0]):
+    total, most = 0, net.curve.shape[1] - 1
+    for technique in range(net.curve.shape[0]):
         more = net.gains[arc, technique]
         if more > 0:
-            total += _curve(net, technique, have[technique] + more) - _curve(net, technique, have[technique])
+            got = have[technique]
+            total += net.curve[technique, min(most, got + more)] - net.curve[technique, min(most, got)]
     return total
 
 
 @njit(cache=True, nogil=True)
-def _weigh(net: Net, work: _Work, taste: Floats, arc: int) -> float:
-    """Give (and keep) the weight of *arc* on a reconnecting path; *taste* holds noise, greed, dislike of going back."""
-    if work.weight[arc] < 0.0:
-        way = float(net.way[arc])
-        noisy = way * (1.0 + taste[0] * _draw(work.state))
-        if net.slopes.shape[0] > 0:
-            weight = noisy - taste[1] * _marginal(net, work.credits, arc)
+def _weigh(net: Net, used: Ints, have: Ints, state: Ints, weight: Floats) -> None:
+    """Draw the weights of a move: longer is worse, gain is better, going back is worse, all to a random taste."""
+    noise, dislike, greed = 1.5 * _draw(state), 2.0 * _draw(state), _draw(state) ** 2
+    greed *= 4.0 * net.limits[LONGEST] / net.limits[SCALE] if net.curve.shape[0] > 0 else 0.5
+    for arc in range(len(weight)):
+        way = float(net.arc[WAY, arc])
+        heavy = way * (1.0 + noise * _draw(state))
+        if net.curve.shape[0] > 0:
+            heavy -= greed * _worth(net, have, arc)
         else:
-            weight = net.cost[arc] + taste[1] * noisy
-        back = net.opposite[arc]
-        if back >= 0 and work.used[back]:
-            weight += taste[2] * way
-        work.weight[arc] = max(_LEAST * way, weight)
-    return work.weight[arc]
+            heavy = net.arc[COST, arc] + greed * heavy
+        back = net.arc[OPPOSITE, arc]
+        if back >= 0 and used[back] == 1:
+            heavy += dislike * way
+        weight[arc] = max(_LEAST * way, heavy)
 
 
 @njit(cache=True, nogil=True)
-def _relax(net: Net, work: _Work, taste: Floats, step: tuple[int, int, int, int]) -> int:
-    """Try to reach arc ``step[1]`` after arc ``step[0]`` within ``step[2]``; give the new tail of the queue, step[3]."""
-    origin, arc, budget, tail = step
-    if work.used[arc]:
-        return tail
-    gone = net.way[arc]
-    label = _weigh(net, work, taste, arc)
-    if origin >= 0:
-        gone += work.gone[origin]
-        label += work.label[origin]
-    if gone > budget or label >= work.label[arc]:
-        return tail
-    work.label[arc], work.gone[arc], work.before[arc] = label, gone, origin
-    if not work.queued[arc]:
-        work.queued[arc] = 1
-        work.queue[tail] = arc
-        tail = (tail + 1) % len(work.queue)
-    return tail
+def _spread(net: Net, used: Ints, weight: Floats, label: Floats, scratch: Ints) -> None:
+    """Label the unused arcs that can be reached after an arc, within a way; labels are corrected from a queue.
 
-
-@njit(cache=True, nogil=True)
-def _spread(net: Net, work: _Work, taste: Floats, span: tuple[int, int, int]) -> None:
-    """Label the arcs that can be reached after arc ``span[0]`` (−1: from the trailhead) within ``span[2]``.
-
-    Arc ``span[1]`` (−1: none) is where the path ends; nothing is reached by way of it.
+    ``scratch`` has rows: way gone, arc before, queue, flag "in the queue", and the question: arc to begin after
+    (arcs: the trailhead), arc to end at (−1: none), largest way. Nothing is reached by way of the arc to end at.
     """
-    source, target, budget = span
-    work.label[:] = np.inf
-    work.queued[:] = 0
-    head, tail = 0, 0
-    if source < 0:
-        for arc in net.starts:
-            tail = _relax(net, work, taste, (-1, arc, budget, tail))
-    else:
-        for arc in net.follow[net.offsets[source] : net.offsets[source + 1]]:
-            tail = _relax(net, work, taste, (-1, arc, budget, tail))
-    while head != tail:
-        arc = work.queue[head]
-        head = (head + 1) % len(work.queue)
-        work.queued[arc] = 0
-        if arc != target:
-            for after in net.follow[net.offsets[arc] : net.offsets[arc + 1]]:
-                tail = _relax(net, work, taste, (arc, after, budget, tail))
+    gone, before, queue, queued = scratch[0], scratch[1], scratch[2], scratch[3]
+    source, target, budget = scratch[4, 0], scratch[4, 1], scratch[4, 2]
+    for arc in range(len(label)):
+        label[arc], queued[arc] = _FAR, 0
+    head, tail, origin, room = 0, 0, source, len(queue)
+    reached, passed = 0.0, 0
+    while True:
+        for place in range(net.offsets[origin], net.offsets[origin + 1]):
+            arc = net.follow[place]
+            further, way = reached + weight[arc], passed + net.arc[WAY, arc]
+            if (used[arc] == 1 and arc != target) or way > budget or further >= label[arc]:
+                continue
+            label[arc], gone[arc] = further, way
+            before[arc] = -1 if origin == source else origin
+            if queued[arc] == 0 and arc != target:
+                queued[arc] = 1
+                queue[tail] = arc
+                tail = (tail + 1) % room
+        if head == tail:
+            return
+        origin = queue[head]
+        head = (head + 1) % room
+        queued[origin] = 0
+        reached, passed = label[origin], gone[origin]
 
 
 @njit(cache=True, nogil=True)
-def _last(net: Net, work: _Work, source: int, target: int) -> int:
+def _last(net: Net, label: Floats, scratch: Ints) -> int:
     """Give the last arc of the path found, −1 when the path is empty, −2 when there is none."""
+    source, target = scratch[4, 0], scratch[4, 1]
     if target >= 0:
-        return work.before[target] if np.isfinite(work.label[target]) else -2
-    if source >= 0 and net.finishes[source]:
+        return int(scratch[1, target]) if label[target] < _FAR else -2
+    if source < len(label) and net.arc[FINISHES, source] == 1:
         return -1
     best = -2
-    for arc in range(len(net.way)):
-        if net.finishes[arc] and np.isfinite(work.label[arc]) and (best < 0 or work.label[arc] < work.label[best]):
+    for arc in range(len(label)):
+        if net.arc[FINISHES, arc] == 1 and label[arc] < _FAR and (best < 0 or label[arc] < label[best]):
             best = arc
     return best
 
 
 @njit(cache=True, nogil=True)
-def _connect(net: Net, work: _Work, taste: Floats, span: tuple[int, int, int]) -> int:
-    """Write the best path between two arcs, both left out, to ``work.path``; its arcs count as used. −1: none."""
-    source, target, budget = span
-    held = 0
-    if target >= 0:
-        held = work.used[target]
-        work.used[target] = 0
-        budget += net.way[target]
-    _spread(net, work, taste, (source, target, budget))
-    if target >= 0:
-        work.used[target] = held
-    arc = _last(net, work, source, target)
-    if arc == -2:
-        return -1
-    count = 0
+def _write(used: Ints, before: Ints, last: int, trial: Ints, size: int) -> int:
+    """Append the path that ends in *last* to ``trial[:size]``, its arcs used from now on; give the new size."""
+    count, arc = 0, last
     while arc >= 0:
-        work.path[count] = arc
-        work.used[arc] = 1
-        arc = work.before[arc]
         count += 1
-    for k in range(count // 2):
-        work.path[k], work.path[count - 1 - k] = work.path[count - 1 - k], work.path[k]
-    return count
+        arc = before[arc]
+    arc = last
+    for place in range(size + count - 1, size - 1, -1):
+        trial[place] = arc
+        used[arc] = 1
+        arc = before[arc]
+    return size + count
 
 
 @njit(cache=True, nogil=True)
-def _promise(net: Net, work: _Work, missing: Bytes, arc: int) -> float:
-    """Say how good it would be to go by *arc*: gain or saved cost per way, things left out first."""
-    wanted = 0.0
-    for thing in range(len(missing)):
-        if missing[thing] and net.must[thing, arc]:
-            wanted += 1e9
-    if net.slopes.shape[0] > 0:
-        return wanted + _marginal(net, work.credits, arc) / net.way[arc]
-    return wanted - net.cost[arc] / net.way[arc]
-
-
-@njit(cache=True, nogil=True)
-def _draw_via(net: Net, work: _Work, missing: Bytes, budget: int) -> int:
-    """Draw an unused arc to go by, by tournament; −1 when none was drawn."""
-    best, score = -1, -np.inf
+def _draw_via(net: Net, used: Ints, have: Ints, state: Ints, budget: int) -> int:
+    """Draw an unused arc to go by, by tournament on gain (or little cost) a way; −1 when none was drawn."""
+    best, score, arcs = -1, -1e300, net.arc.shape[1]
     for _ in range(_TOURNAMENT):
-        arc = _pick(work.state, len(net.way))
-        if not work.used[arc] and net.way[arc] <= budget:
-            promise = _promise(net, work, missing, arc)
-            if promise > score:
-                best, score = arc, promise
-    for thing in range(len(missing)):
-        if missing[thing]:
-            for arc in range(len(net.way)):
-                if net.must[thing, arc] and not work.used[arc] and _draw(work.state) < 0.5:
-                    best = arc
+        arc = int(_draw(state) * arcs)
+        if used[arc] == 0 and net.arc[WAY, arc] <= budget:
+            promise = _worth(net, have, arc) if net.curve.shape[0] > 0 else -net.arc[COST, arc]
+            if promise / net.arc[WAY, arc] > score:
+                best, score = arc, promise / net.arc[WAY, arc]
     return best
 
 
 @njit(cache=True, nogil=True)
-def _outside(value: int, low: int, high: int) -> float:
+def _draw_missing(net: Net, used: Ints, state: Ints) -> int:
+    """Draw an arc that takes in a thing that the used arcs leave out; −1 when nothing is left out."""
+    best = -1
+    for thing in range(int(net.limits[MUST])):
+        taken, choices = False, 0
+        for arc in range(len(used)):
+            if net.flags[thing, arc] == 1:
+                taken = taken or used[arc] == 1
+                choices += 1
+        if taken or choices == 0:
+            continue
+        wanted = int(_draw(state) * choices)
+        for arc in range(len(used)):
+            if net.flags[thing, arc] == 1:
+                if wanted == 0 and (best < 0 or _draw(state) < 0.5):
+                    best = arc
+                wanted -= 1
+    return best
+
+
+@njit(cache=True, nogil=True)
+def _outside(value: int, low: float, high: float) -> float:
     """Say how far outside a window a value is, as a share of its upper end."""
-    return max(0, low - value, value - high) / max(1, high)
+    return float(max(0.0, low - value, value - high) / max(1.0, high))
 
 
 @njit(cache=True, nogil=True)
-def _judge(net: Net, work: _Work, walk: Ints, count: int, out: Floats) -> None:
-    """Write energy, breach, goal value and length of a walk to *out*; goal: larger gain is smaller."""
-    work.credits[:] = 0
-    work.used[:] = 0
+def _judge(net: Net, walk: Ints, used: Ints, have: Ints, out: Floats) -> None:
+    """Book a walk in *used* and *have*, and write its energy, breach, goal (less is better) and length to *out*."""
+    for technique in range(len(have)):
+        have[technique] = 0
+    for arc in range(len(used)):
+        used[arc] = 0
     length, time, cost, twice = 0, 0, 0, 0
-    for arc in walk[:count]:
-        work.used[arc] = 1
-        length += net.length[arc]
-        time += net.time[arc]
-        cost += net.cost[arc]
-        for technique in range(net.slopes.shape[0]):
-            work.credits[technique] += net.gains[arc, technique]
-        back = net.opposite[arc]
-        if back >= 0 and work.used[back] and net.counted[arc]:
-            twice += net.length[arc] + net.length[back]
-    breach = _WINDOW_PRICE * _outside(length, net.window[0], net.window[1])
-    breach += _WINDOW_PRICE * _outside(time, net.window[2], net.window[3])
-    breach += _SHARE_PRICE * max(0.0, twice - net.shares[0] * length) / max(1, length)
-    breach += _rule_breach(net, walk, count, length)
+    for arc in walk:
+        used[arc] = 1
+        length += net.arc[LENGTH, arc]
+        time += net.arc[TIME, arc]
+        cost += net.arc[COST, arc]
+        for technique in range(len(have)):
+            have[technique] += net.gains[arc, technique]
+        back = net.arc[OPPOSITE, arc]
+        if back >= 0 and used[back] == 1 and net.arc[COUNTED, arc] == 1:
+            twice += net.arc[LENGTH, arc] + net.arc[LENGTH, back]
+    limits = net.limits
+    breach = _outside(length, limits[LOWEST], limits[HIGHEST]) + _outside(time, limits[QUICKEST], limits[SLOWEST])
+    breach *= _WINDOW_PRICE
+    over = max(0.0, twice - limits[REDRIVEN] * length)
+    breach += _SHARE_PRICE * over / max(1, length) + _flag_breach(net, walk, length)
     goal = float(cost)
-    if net.slopes.shape[0] > 0:
+    if net.curve.shape[0] > 0:
         goal = 0.0
-        for technique in range(net.slopes.shape[0]):
-            goal -= _curve(net, technique, work.credits[technique])
-    out[0], out[1], out[2], out[3] = (
-        goal / net.shares[2] + breach + 1e-6 * length / max(1, net.window[1]),
-        breach,
-        goal,
-        length,
-    )
+        for technique in range(len(have)):
+            goal -= net.curve[technique, min(net.curve.shape[1] - 1, have[technique])]
+    out[0] = goal / limits[SCALE] + breach + 1e-6 * length / limits[LONGEST]
+    out[1], out[2], out[3] = breach, goal, length
 
 
 @njit(cache=True, nogil=True)
-def _rule_breach(net: Net, walk: Ints, count: int, length: int) -> float:
+def _flag_breach(net: Net, walk: Ints, length: int) -> float:
     """Give the energy for things left out and for too much overlap."""
     breach = 0.0
-    for thing in range(net.must.shape[0]):
-        taken = False
-        for arc in walk[:count]:
-            taken = taken or net.must[thing, arc] == 1
-        if not taken:
+    for group in range(net.flags.shape[0]):
+        met = 0
+        for arc in walk:
+            met += net.flags[group, arc] * net.arc[LENGTH, arc]
+        if group >= net.limits[MUST]:
+            breach += _SHARE_PRICE * max(0.0, met - net.limits[OVERLAP] * length) / max(1, length)
+        elif met == 0:
             breach += _MUST_PRICE
-    for loop in range(net.earlier.shape[0]):
-        shared = 0
-        for arc in walk[:count]:
-            if net.earlier[loop, arc]:
-                shared += net.length[arc]
-        breach += _SHARE_PRICE * max(0.0, shared - net.shares[1] * length) / max(1, length)
     return breach
 
 
 @njit(cache=True, nogil=True)
-def _cut(net: Net, work: _Work, walk: Ints, count: int) -> tuple[int, int]:
-    """Choose the stretch that is cut out, and take it out of the bookkeeping."""
-    reach = int(-np.log(1.0 - _draw(work.state)) * 0.15 * count + _draw(work.state))
-    first = _pick(work.state, count + 1)
+def _cut(net: Net, walk: Ints, used: Ints, have: Ints, state: Ints) -> tuple[int, int, int]:
+    """Choose the stretch to cut out (exponential length, mean 15 % of the walk) and take it out of the books.
+
+    Gives its first place, the place after its last, and the way that the rest leaves to spend.
+    """
+    count = len(walk)
+    reach = int(-np.log(1.0 - _draw(state)) * 0.15 * count + _draw(state))
+    first = int(_draw(state) * (count + 1))
     last = min(count, first + reach)
-    for arc in walk[first:last]:
-        work.used[arc] = 0
-        for technique in range(net.slopes.shape[0]):
-            work.credits[technique] -= net.gains[arc, technique]
-    return first, last
+    budget = int(net.limits[LONGEST])
+    for place in range(count):
+        arc = walk[place]
+        if place < first or place >= last:
+            budget -= net.arc[WAY, arc]
+            continue
+        used[arc] = 0
+        for technique in range(len(have)):
+            have[technique] -= net.gains[arc, technique]
+    return first, last, budget
 
 
 @njit(cache=True, nogil=True)
-def _missing(net: Net, walk: Ints, count: int, out: Bytes) -> None:
-    """Flag the things that a walk leaves out."""
-    out[:] = 1
-    for thing in range(net.must.shape[0]):
-        for arc in walk[:count]:
-            if net.must[thing, arc]:
-                out[thing] = 0
+def _reach(net: Net, books: Ints, floats: Floats, scratch: Ints, trial: Ints) -> int:
+    """Lengthen a walk, as ``scratch[4]`` asks: after arc, up to arc (left out) or home (−1), way, size so far."""
+    weight, label, used = floats[0], floats[1], books
+    target, size = scratch[4, 1], scratch[4, 3]
+    scratch[4, 0] = trial[size - 1] if size > 0 else len(label)
+    if target >= 0:
+        scratch[4, 2] += net.arc[WAY, target]
+    _spread(net, used, weight, label, scratch)
+    last = _last(net, label, scratch)
+    return -1 if last == -2 else _write(used, scratch[1], last, trial, size)
 
 
 @njit(cache=True, nogil=True)
-def _propose(net: Net, work: _Work, walk: Ints, count: int, trial: Ints) -> int:
+def _propose(net: Net, walk: Ints, books: tuple[Ints, Ints, Ints], floats: Floats, scratch: Ints, trial: Ints) -> int:
     """Write a neighbour of *walk* to *trial* and give its number of arcs; 0 when the ends cannot be joined."""
-    first, last = _cut(net, work, walk, count)
-    kept = 0
-    for k in range(count):
-        if k < first or k >= last:
-            kept += net.way[walk[k]]
-    highest = net.longest
-    budget = highest - kept
-    missing = np.zeros(net.must.shape[0], dtype=np.uint8)
-    _missing(net, walk, count, missing)
-    taste = np.empty(3)
-    taste[0] = 1.5 * _draw(work.state)
-    taste[1] = _draw(work.state) ** 2 * (4.0 * highest / net.shares[2] if net.slopes.shape[0] > 0 else 0.5)
-    taste[2] = 2.0 * _draw(work.state)
-    trial[:first] = walk[:first]
-    size = first
-    after = walk[last] if last < count else -1
-    if _draw(work.state) < 0.7:
-        via = _draw_via(net, work, missing, budget)
-        if via >= 0:
-            size = _extend(net, work, taste, (size, via, budget), trial)
-            if size < 0:
-                return 0
-            budget = highest - kept
-            for arc in trial[first:size]:
-                budget -= net.way[arc]
-    size = _extend(net, work, taste, (size, -2 if after < 0 else -3 - after, budget), trial)
+    used, have, state = books
+    first, last, budget = _cut(net, walk, used, have, state)
+    count = len(walk)
+    _weigh(net, used, have, state, floats[0])
+    _copy(walk, 0, first, trial, 0)
+    size, via = first, -1
+    if _draw(state) < 0.7:
+        via = _draw_missing(net, used, state)
+        if via < 0:
+            via = _draw_via(net, used, have, state, budget)
+    if via >= 0:
+        scratch[4, 1], scratch[4, 2], scratch[4, 3] = via, budget - net.arc[WAY, via], size
+        size = _reach(net, used, floats, scratch, trial)
+        if size < 0:
+            return 0
+        trial[size] = via
+        used[via] = 1
+        size += 1
+        for place in range(first, size):
+            budget -= net.arc[WAY, trial[place]]
+    scratch[4, 1], scratch[4, 2], scratch[4, 3] = walk[last] if last < count else -1, budget, size
+    size = _reach(net, used, floats, scratch, trial)
     if size < 0:
         return 0
-    trial[size : size + count - last] = walk[last:count]
+    _copy(walk, last, count, trial, size)
     return size + count - last
-
-
-@njit(cache=True, nogil=True)
-def _extend(net: Net, work: _Work, taste: Floats, span: tuple[int, int, int], trial: Ints) -> int:
-    """Lengthen ``trial[:span[0]]`` by a path; give its new size, −1 when there is no path.
-
-    ``span[1]`` ≥ 0: to that arc, the arc included; −2: back to the trailhead; −3 − b: up to arc b, b left out.
-    """
-    size, target, budget = span
-    work.weight[:] = -1.0
-    source = trial[size - 1] if size > 0 else -1
-    end = target
-    if target == -2:
-        end = -1
-    elif target < -2:
-        end = -3 - target
-    count = _connect(net, work, taste, (source, end, budget if target < 0 else budget - net.way[target]))
-    if count < 0:
-        return -1
-    trial[size : size + count] = work.path[:count]
-    size += count
-    if target >= 0:
-        trial[size] = target
-        work.used[target] = 1
-        size += 1
-    return size
 
 
 @njit(cache=True, nogil=True)
@@ -408,48 +354,38 @@ def search(net: Net, seed: int, moves: int, best: Ints) -> int:
     net
         Arcs, turns, rules and goal.
     seed
-        Positive seed below 2³¹ − 1.
+        Not negative.
     moves
         Number of moves.
     best
-        Receives the arcs in driving order; at least as long as the arcs are many, plus one.
+        Receives the arcs in driving order; length at least twice the number of arcs.
 
     Returns
     -------
     int
         Number of arcs of the best loop; 0 when none was found.
     """
-    arcs = len(net.way)
-    techniques = net.gains.shape[1]
-    work = _Work(
-        used=np.zeros(arcs, dtype=np.uint8),
-        weight=np.full(arcs, -1.0),
-        label=np.full(arcs, np.inf),
-        gone=np.zeros(arcs, dtype=np.int64),
-        before=np.zeros(arcs, dtype=np.int64),
-        queue=np.zeros(arcs + 1, dtype=np.int64),
-        queued=np.zeros(arcs, dtype=np.uint8),
-        credits=np.zeros(techniques, dtype=np.int64),
-        path=np.zeros(arcs + 1, dtype=np.int64),
-        state=np.full(1, (seed * 2654435761 + 12345) % 4294967291 + 1, dtype=np.int64),
-    )
+    arcs = net.arc.shape[1]
+    used, have = np.zeros(arcs, dtype=np.int64), np.zeros(net.curve.shape[0], dtype=np.int64)
+    state = np.full(1, (seed * 40503 + 12345) % 4294967291 + 1, dtype=np.int64)
+    floats = np.zeros((2, arcs))
+    scratch = np.zeros((5, arcs + 4), dtype=np.int64)
     walk, trial = np.zeros(2 * arcs + 2, dtype=np.int64), np.zeros(2 * arcs + 2, dtype=np.int64)
-    now, then, top = np.full(4, np.inf), np.zeros(4), np.full(4, np.inf)
-    count, found = 0, 0
+    then, top = np.zeros(4), np.full(4, _FAR)
+    count, found, energy = 0, 0, _FAR
     heat, cooling = _HOT, (_COLD / _HOT) ** (1.0 / max(1, moves))
     for _ in range(moves):
         heat *= cooling
-        _judge(net, work, walk, count, then)  # restores the bookkeeping of the current walk
-        size = _propose(net, work, walk, count, trial)
+        _judge(net, walk[:count], used, have, then)  # the books of the current walk
+        size = _propose(net, walk[:count], (used, have, state), floats, scratch, trial)
         if size == 0:
             continue
-        _judge(net, work, trial, size, then)
-        if then[0] <= now[0] or _draw(work.state) < np.exp((now[0] - then[0]) / heat):
-            walk[:size] = trial[:size]
-            count = size
-            now[:] = then
+        _judge(net, trial[:size], used, have, then)
         if then[1] == 0.0 and (then[2] < top[2] or (then[2] == top[2] and then[3] < top[3])):
-            best[:size] = trial[:size]
+            _copy(trial, 0, size, best, 0)
             found = size
-            top[:] = then
+            top[2], top[3] = then[2], then[3]
+        if then[0] <= energy or _draw(state) < np.exp((energy - then[0]) / heat):
+            _copy(trial, 0, size, walk, 0)
+            count, energy = size, then[0]
     return found

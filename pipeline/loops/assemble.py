@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import geopandas as gpd
 import numpy as np
@@ -90,7 +91,7 @@ def _driven_line(record: LoopRecord, shapes: dict[str, LineString]) -> LineStrin
     for leg in record.legs:
         points = shapely.get_coordinates(shapes[str(leg["segment_id"])])
         parts.append(points if leg["direction"] == Direction.WITH else points[::-1])
-    met = all(np.array_equal(a[-1], b[0]) for a, b in zip(parts[:-1], parts[1:], strict=True))
+    met = all(np.array_equal(a[-1], b[0]) for a, b in pairwise(parts))
     if not met:
         return MultiLineString([LineString(part) for part in parts])
     return LineString(np.concatenate([parts[0], *(part[1:] for part in parts[1:])]))

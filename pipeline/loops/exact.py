@@ -20,7 +20,17 @@ from pipeline.loops.settings import SearchEffort
 __all__ = ["Outcome", "Solved", "solve"]
 
 Ints = NDArray[np.int64]
-_EXACT = {"mip_rel_gap": 1e-6, "mip_abs_gap": 0.5, "mip_feasibility_tolerance": 1e-7}
+_OPTIONS: dict[str, bool | int | float] = {
+    # One thread in every solve of the process: HiGHS keeps one global pool and refuses to run when its size changes.
+    "threads": 1,
+    "random_seed": 0,
+    # Values are whole, ties weigh less than one: this gap settles the value, and the shorter to 1 ‰ of the window.
+    "mip_rel_gap": 1e-9,
+    "mip_abs_gap": 1e-3,
+    # Measured on eight grounds of 75 segments: without both 28 % less work; the start is good and the root is tight.
+    "mip_allow_restart": False,
+    "mip_allow_cut_separation_at_nodes": False,
+}
 _ROUNDING = 1e-4
 """A bound this close to a whole number is that number; far above what the solver's tolerances add up to."""
 
@@ -78,10 +88,9 @@ def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
 
 def _solver(model: LoopModel, effort: SearchEffort) -> highspy.Highs:
     """Make a solver that holds the model and stops by work alone."""
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # the binding has no annotation there
     solver.silent()
-    # One thread in every solve of the process: HiGHS keeps one global pool and refuses to run when its size changes.
-    options = {"threads": 1, "random_seed": 0, "mip_max_nodes": effort.nodes, **_EXACT}
+    options = {**_OPTIONS, "mip_max_nodes": effort.nodes}
     for name, value in options.items():
         solver.setOptionValue(name, value)
     asked = 0
@@ -110,7 +119,7 @@ def _read(solver: highspy.Highs, model: LoopModel, effort: SearchEffort, hint: I
     info = solver.getInfo()
     if not relaxed and info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
         found = walk_of_columns(model, np.array(solver.getSolution().col_value))
-        if not breaches(problem.arcs, found.tolist(), problem.rules) and problem.goal.keeps_ties(problem.arcs, found):
+        if not breaches(problem.arcs, found.tolist(), problem.rules):
             walk = _better(problem, found, hint)
     value = _value(problem, walk)
     done = value is not None and bound == value
@@ -118,12 +127,13 @@ def _read(solver: highspy.Highs, model: LoopModel, effort: SearchEffort, hint: I
 
 
 def _bound(solver: highspy.Highs, problem: Problem, *, relaxed: bool) -> int | None:
-    """Give the proven bound as a whole number; every loop's value is one."""
+    """Give the proven bound as a whole number: every loop's value is one, and its way weighs at most the tie."""
     info = solver.getInfo()
     raw = info.objective_function_value if relaxed else info.mip_dual_bound
     if not np.isfinite(raw):
         return None
-    return floor(raw + _ROUNDING) if problem.goal.maximises else ceil(raw - _ROUNDING)
+    slack = problem.goal.tie + _ROUNDING
+    return floor(raw + slack) if problem.goal.maximises else ceil(raw - slack)
 
 
 def _value(problem: Problem, walk: Ints | None) -> int | None:

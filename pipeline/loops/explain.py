@@ -8,9 +8,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from pipeline.loops.exact import Outcome, Solved, solve
+from pipeline.loops.exact import solve
 from pipeline.loops.graph import Arcs
 from pipeline.loops.hunt import Answer, Quest, exists, pruned
 from pipeline.loops.local_search import local_search
@@ -18,7 +17,7 @@ from pipeline.loops.model import Goal, Problem
 from pipeline.loops.plan import Plan
 from pipeline.loops.rules import Rules, redriven_dm
 from pipeline.survey.model import Network
-from pipeline.terms import Direction, Objective
+from pipeline.terms import Objective
 
 __all__ = ["say_found", "say_none"]
 
@@ -64,10 +63,11 @@ def _shortest(arcs: Arcs) -> Goal:
 
 def _blocked(plan: Plan, nodes: set[int]) -> str:
     """List what is barred, closed, unsurveyed, one-way or avoided around *nodes*, as ``segment direction (why)``."""
-    found = []
-    for traversal in plan.traversals:
-        if traversal.refusal and (traversal.tail in nodes or traversal.head in nodes):
-            found.append(f"{traversal.segment_id} {traversal.direction.value} ({traversal.refusal})")
+    found = [
+        f"{t.segment_id} {t.direction.value} ({t.refusal})"
+        for t in plan.traversals
+        if t.refusal and (t.tail in nodes or t.head in nodes)
+    ]
     more = f" and {len(found) - _LISTED} more" if len(found) > _LISTED else ""
     return ", ".join(found[:_LISTED]) + more
 
@@ -126,22 +126,22 @@ def _window(plan: Plan) -> Iterator[str]:
     ):
         if window is None:
             continue
-        key = "length_dm" if word == "length" else "time_s"
-        longer = _extreme(plan.quest, key, (window[0], int(cost.sum())), longest=False)
+        longer = _extreme(plan.quest, word, (window[0], int(cost.sum())), longest=False)
         if longer is not None:
             yield f"The {word} window ends too soon: the nearest loop above it has {longer / scale:.0f} {unit}."
-        shorter = _extreme(plan.quest, key, (0, window[1]), longest=True)
+        shorter = _extreme(plan.quest, word, (0, window[1]), longest=True)
         if shorter is not None:
             yield f"The {word} window begins too late: the nearest loop below it has {shorter / scale:.0f} {unit}."
 
 
 def _extreme(quest: Quest, key: str, window: tuple[int, int], *, longest: bool) -> int | None:
     """Give the smallest or largest length or time of any loop inside a wider window; ``None`` when there is none."""
-    rules = replace(quest.rules, **{key: window})
+    in_length = key == "length"
+    rules = replace(quest.rules, length_dm=window) if in_length else replace(quest.rules, time_s=window)
     arcs, turns = pruned(quest.arcs, rules)
     if not len(arcs):
         return None
-    amount = arcs.length_dm if key == "length_dm" else arcs.time_s
+    amount = arcs.length_dm if in_length else arcs.time_s
     # To make a sum large, make what is left of it small: the solver minimises the negative.
     goal = Goal(cost=-amount if longest else amount)
     problem = Problem(arcs, turns, rules, goal)

@@ -1,4 +1,4 @@
-"""The search for one loop: pruning, local search, exact solve, ties; and the threshold search of ``safest``."""
+"""The search for one loop: pruning, local search, exact solve; and the threshold search of ``safest``."""
 
 from bisect import bisect_left
 from collections.abc import Callable
@@ -62,7 +62,7 @@ def training_rich(quest: Quest) -> Answer | None:
         return None
     ceiling = quest.curve.units(arcs.credits.sum(axis=0))
     bound = ceiling if best.bound is None else min(ceiling, best.bound)
-    numbers = _settle(quest, gain, arcs.number[best.walk], best.value)
+    numbers = _settle(quest, arcs, gain(arcs), best.walk)
     return Answer(numbers, best.value, bound, bound == best.value, _level(quest.arcs, numbers))
 
 
@@ -81,7 +81,7 @@ def safest(quest: Quest) -> Answer | None:
     if best.walk is None or best.value is None:
         return None
     arcs, _ = pruned(inside.arcs, quest.rules)
-    numbers = _settle(inside, _exposure, arcs.number[best.walk], best.value)
+    numbers = _settle(quest, arcs, _exposure(arcs), best.walk)
     bound = 0 if best.bound is None else max(0, best.bound)
     return Answer(numbers, best.value, bound, certain and bound == best.value, level)
 
@@ -93,7 +93,7 @@ def exists(quest: Quest, goal_of: GoalOf) -> tuple[bool | None, Ints | None]:
         return False, None
     walk = local_search(Problem(arcs, turns, quest.rules, goal_of(arcs)), quest.effort, quest.seed)
     if walk is None:
-        nothing = Goal(cost=np.zeros(len(arcs), dtype=np.int64))
+        nothing = Goal(cost=np.zeros(len(arcs), dtype=np.int64), shorter=False)
         solved = solve(Problem(arcs, turns, quest.rules, nothing), quest.effort, None)
         if solved.outcome is Outcome.NONE:
             return False, None
@@ -146,25 +146,8 @@ def _polish(quest: Quest, goal_of: GoalOf, hint: Ints | None) -> Solved:
     return solve(Problem(arcs, turns, quest.rules, goal_of(arcs)), quest.effort, walk)
 
 
-def _settle(quest: Quest, goal_of: GoalOf, numbers: Ints, value: int) -> tuple[int, ...]:
-    """Among loops of equal value, look for the shortest, and write it in its smallest order."""
-    arcs, turns = pruned(quest.arcs, quest.rules)
-    goal = goal_of(arcs)
-    walk = np.searchsorted(arcs.number, numbers)
-    ties = Goal(
-        cost=arcs.length_dm,
-        cap=None if goal.cost is None else (goal.cost, value),
-        floor=None if goal.curve is None else (goal.curve, value),
-    )
-    effort = quest.effort.model_copy(
-        update={
-            "nodes": max(1, int(quest.effort.nodes * quest.effort.tie_share)),
-            "interrupts": max(1, int(quest.effort.interrupts * quest.effort.tie_share)),
-        }
-    )
-    shorter = solve(Problem(arcs, turns, quest.rules, ties), effort, walk) if effort.tie_share > 0.0 else None
-    if shorter is not None and shorter.walk is not None:
-        walk = shorter.walk
+def _settle(quest: Quest, arcs: Arcs, goal: Goal, walk: Ints) -> tuple[int, ...]:
+    """Write a loop down in the one way that all its equals share."""
     return tuple(arcs.number[_canonical(arcs, quest.rules, goal, walk.tolist())].tolist())
 
 

@@ -5,7 +5,6 @@ from numpy.typing import NDArray
 
 from pipeline.kernels.loop_search import Net, search
 from pipeline.loops.model import Problem
-from pipeline.loops.objective import PIECE_CREDITS, PIECES
 from pipeline.loops.rules import breaches
 from pipeline.loops.settings import SearchEffort
 
@@ -30,9 +29,9 @@ def local_search(problem: Problem, effort: SearchEffort, seed: int) -> Ints | No
     best: tuple[int, int, list[int]] | None = None
     walk = np.zeros(2 * len(arcs) + 2, dtype=np.int64)
     for start in range(effort.starts):
-        size = search(net, abs(seed) * SEEDS_APART + start + 1, effort.moves, walk)
+        size = search(net, seed * SEEDS_APART + start + 1, effort.moves, walk)
         found = walk[:size].copy()
-        if not size or breaches(arcs, found.tolist(), problem.rules) or not goal.keeps_ties(arcs, found):
+        if not size or breaches(arcs, found.tolist(), problem.rules):
             continue
         value = goal.value(arcs, found)
         entry = (-value if goal.maximises else value, int(arcs.length_dm[found].sum()), found.tolist())
@@ -42,41 +41,30 @@ def local_search(problem: Problem, effort: SearchEffort, seed: int) -> Ints | No
 
 def make_net(problem: Problem) -> Net:
     """Lay the problem out for the kernel."""
-    arcs, turns, rules = problem.arcs, problem.turns, problem.rules
-    counted = np.zeros(len(arcs), dtype=np.uint8)
+    arcs, turns, rules, curve = problem.arcs, problem.turns, problem.rules, problem.goal.curve
+    none = np.zeros(len(arcs), dtype=np.int64)
+    counted, finishes = none.copy(), none.copy()
     pairs = rules.counted(arcs)
     counted[pairs] = counted[arcs.opposite[pairs]] = 1
-    finishes = np.zeros(len(arcs), dtype=np.uint8)
     finishes[turns.ends] = 1
-    curve = problem.goal.curve
-    cost = np.zeros(len(arcs), dtype=np.int64) if problem.goal.cost is None else problem.goal.cost
-    slopes = np.zeros((0, PIECES), dtype=np.int64) if curve is None else curve.slopes
-    length, time = rules.length_dm or (0, UNLIMITED), rules.time_s or (0, UNLIMITED)
-    mean_cost = float(cost.sum()) / float(problem.cost.sum())
-    scale = max(1.0, mean_cost * problem.longest) if curve is None else float(max(1, curve.largest))
+    cost = none if problem.goal.cost is None else problem.goal.cost
+    scale = abs(float(cost.sum())) / float(problem.cost.sum()) * problem.longest if curve is None else curve.largest
+    windows = [*(rules.length_dm or (0, UNLIMITED)), *(rules.time_s or (0, UNLIMITED))]
+    shares = [rules.redriven, rules.overlap, max(1.0, float(scale))]
+    groups = [group for _, group in rules.must] + list(rules.earlier)
+    fan = np.append(np.bincount(turns.first, minlength=len(arcs)), len(turns.starts))
     return Net(
-        offsets=np.concatenate(([0], np.cumsum(np.bincount(turns.first, minlength=len(arcs))))).astype(np.int64),
-        follow=turns.second,
-        starts=turns.starts,
-        finishes=finishes,
-        opposite=arcs.opposite,
-        length=arcs.length_dm,
-        time=arcs.time_s,
-        way=problem.cost,
-        cost=cost,
-        gains=np.ascontiguousarray(arcs.credits if curve is not None else arcs.credits[:, :0]),
-        slopes=slopes,
-        must=_flags(arcs.number, [group for _, group in rules.must]),
-        earlier=_flags(arcs.number, list(rules.earlier)),
-        counted=counted,
-        window=np.array([*length, *time], dtype=np.int64),
-        shares=np.array([rules.redriven, rules.overlap, scale]),
-        longest=problem.longest,
-        piece=PIECE_CREDITS,
+        offsets=np.concatenate(([0], np.cumsum(fan))).astype(np.int64),
+        follow=np.concatenate((turns.second, turns.starts)),
+        arc=np.stack([arcs.length_dm, arcs.time_s, problem.cost, cost, arcs.opposite, counted, finishes]),
+        gains=np.ascontiguousarray(arcs.credits[:, : 0 if curve is None else None]),
+        curve=np.zeros((0, 1), dtype=np.int64) if curve is None else curve.table,
+        flags=_flags(arcs.number, groups),
+        limits=np.array([*windows, problem.longest, len(rules.must), *shares], dtype=np.float64),
     )
 
 
-def _flags(numbers: Ints, groups: list[frozenset[int]]) -> NDArray[np.uint8]:
+def _flags(numbers: Ints, groups: list[frozenset[int]]) -> Ints:
     """Flag, for each group, the arcs whose number is in it; shape (groups, arcs)."""
     flags = [np.isin(numbers, np.fromiter(group, dtype=np.int64, count=len(group))) for group in groups]
-    return np.array(flags, dtype=np.uint8).reshape(len(groups), len(numbers))
+    return np.array(flags, dtype=np.int64).reshape(len(groups), len(numbers))

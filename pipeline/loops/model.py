@@ -41,6 +41,8 @@ __all__ = ["Goal", "LoopModel", "Problem", "build_model", "columns_of_walk", "wa
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 INFINITE = float("inf")
+TIE = 0.99
+"""What a loop as long as may be costs more than one of no length, units of the goal."""
 DM_PER_KM = 10_000.0
 S_PER_H = 3600.0
 
@@ -53,27 +55,24 @@ class Goal:
     """Minimise the sum of this over the driven arcs; shape (arcs,)."""
     curve: GainCurve | None = None
     """Maximise the gain of the practised techniques."""
-    cap: tuple[Ints, int] | None = None
-    """Keep the sum of these costs at or below this: ties of an earlier goal."""
-    floor: tuple[GainCurve, int] | None = None
-    """Keep the gain at or above this: ties of an earlier goal."""
+    shorter: bool = True
+    """Among loops of equal value prefer the shorter; off where any loop will do."""
 
     @property
     def maximises(self) -> bool:
         """Whether more is better."""
         return self.curve is not None
 
+    @property
+    def tie(self) -> float:
+        """Weight of the way as a share of the longest loop: less than 1, so it never outweighs a whole unit."""
+        return TIE if self.shorter else 0.0
+
     def value(self, arcs: Arcs, walk: Ints) -> int:
         """Give the value of a walk, in whole units of the goal."""
         if self.curve is not None:
             return self.curve.units(arcs.credits[walk].sum(axis=0))
         return 0 if self.cost is None else int(self.cost[walk].sum())
-
-    def keeps_ties(self, arcs: Arcs, walk: Ints) -> bool:
-        """Tell whether a walk is as good as the earlier goal asks."""
-        capped = self.cap is None or int(self.cap[0][walk].sum()) <= self.cap[1]
-        floored = self.floor is None or self.floor[0].units(arcs.credits[walk].sum(axis=0)) >= self.floor[1]
-        return capped and floored
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +128,7 @@ def build_model(problem: Problem) -> LoopModel:
     reach = measure(arcs, turns, problem.cost)
     scale = DM_PER_KM if rules.flows_by_length else S_PER_H
     columns, rows = Columns(), Rows()
-    curve = goal.curve if goal.curve is not None else (goal.floor[0] if goal.floor else None)
+    curve = goal.curve
     room, start_room = _rooms(problem, reach)
     limited = rules.redriven < 1.0
     pairs = rules.counted(arcs) if limited else np.empty(0, dtype=np.int64)
@@ -138,22 +137,27 @@ def build_model(problem: Problem) -> LoopModel:
         lp=highspy.HighsLp(),
         problem=problem,
         reach=reach,
-        driven=columns.block(len(arcs), 1.0, cost=0.0 if goal.cost is None else goal.cost, whole=True),
+        driven=columns.block(len(arcs), 1.0, cost=_arc_cost(problem), whole=True),
         turn=columns.block(len(turns.first), 1.0, whole=True),
         start=columns.block(len(turns.starts), 1.0, whole=True),
         end=columns.block(len(turns.ends), 1.0, whole=True),
         slack=columns.block(len(turns.first), room / scale),
         start_slack=columns.block(len(turns.starts), start_room / scale),
         twice=columns.block(len(pairs), 1.0),
-        filled=columns.block(slopes.size, PIECE_CREDITS, cost=slopes.ravel() if goal.curve else 0.0).reshape(
-            slopes.shape
-        ),
+        filled=columns.block(slopes.size, PIECE_CREDITS, cost=slopes.ravel()).reshape(slopes.shape),
     )
     _add_walk(rows, model)
     _add_flow(rows, model, room / scale, start_room / scale, scale)
     _add_rules(rows, model, pairs)
     _add_gain(rows, model, curve)
     return replace(model, lp=to_lp(rows, columns, maximise=goal.maximises))
+
+
+def _arc_cost(problem: Problem) -> Floats:
+    """Give the cost of driving each arc: the goal's, and a little for its way so that ties go to the shorter."""
+    goal = problem.goal
+    way = goal.tie * problem.cost / problem.longest
+    return -way if goal.cost is None else goal.cost + way
 
 
 def _rooms(problem: Problem, reach: Reach) -> tuple[Floats, Floats]:
@@ -196,8 +200,8 @@ def _add_flow(rows: Rows, model: LoopModel, room: Floats, start_room: Floats, sc
 
 
 def _add_rules(rows: Rows, model: LoopModel, pairs: Ints) -> None:
-    """Windows, re-driven share, must, overlap with earlier loops, ties."""
-    arcs, rules, goal = model.problem.arcs, model.problem.rules, model.problem.goal
+    """Windows, re-driven share, must, overlap with earlier loops."""
+    arcs, rules = model.problem.arcs, model.problem.rules
     length = arcs.length_dm / DM_PER_KM
     if rules.length_dm is not None:
         low, high = rules.length_dm
@@ -219,12 +223,10 @@ def _add_rules(rows: Rows, model: LoopModel, pairs: Ints) -> None:
     for earlier in rules.earlier:
         shared = rules.member(arcs, earlier).astype(np.float64)
         rows.put(rows.block(1, -INFINITE, 0.0), model.driven, (shared - rules.overlap) * length)
-    if goal.cap is not None:
-        rows.put(rows.block(1, -INFINITE, goal.cap[1]), model.driven, goal.cap[0])
 
 
 def _add_gain(rows: Rows, model: LoopModel, curve: GainCurve | None) -> None:
-    """Credits that fill the pieces come from driven arcs; a tie goal keeps the gain."""
+    """Credits that fill the pieces come from driven arcs."""
     if curve is None:
         return
     credits_of = model.problem.arcs.credits
@@ -232,8 +234,6 @@ def _add_gain(rows: Rows, model: LoopModel, curve: GainCurve | None) -> None:
         row = rows.block(1, -INFINITE, 0.0)
         rows.put(row, pieces, 1.0)
         rows.put(row, model.driven, -credits_of[:, technique])
-    if model.problem.goal.floor is not None:
-        rows.put(rows.block(1, model.problem.goal.floor[1], INFINITE), model.filled.ravel(), curve.slopes.ravel())
 
 
 def columns_of_walk(model: LoopModel, walk: Ints) -> Floats:

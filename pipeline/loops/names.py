@@ -53,8 +53,8 @@ def request_faults(
     known = sorted(set(_known_names(network)))
     for request in requests:
         place = f'loop "{request.name}"'
-        for key, names in (("must", request.must), ("avoid", request.avoid)):
-            unknown = [name for name in names if not resolve(name, network).known]
+        for key, asked in (("must", request.must), ("avoid", request.avoid)):
+            unknown = [name for name in asked if not resolve(name, network).known]
             faults += [_fault(file, place, f"{key} = {name}", known) for name in unknown]
         faults += [
             _fault(file, place, f"setups = {name}", sorted(setups)) for name in request.setups if name not in setups

@@ -49,15 +49,20 @@ class GainCurve:
         return self.weights[:, None] * np.arange(PIECES, 0, -1, dtype=np.int64)[None, :]
 
     @property
+    def table(self) -> Ints:
+        """Units of 0, 1, … credits up to saturation, shape (techniques, credits + 1)."""
+        each = np.repeat(self.slopes, PIECE_CREDITS, axis=1)
+        return np.concatenate((np.zeros((len(each), 1), dtype=np.int64), np.cumsum(each, axis=1)), axis=1)
+
+    @property
     def largest(self) -> int:
         """Units when every technique is saturated."""
         return int(self.slopes.sum()) * PIECE_CREDITS
 
     def units(self, credits_of: Ints) -> int:
         """Give the gain of a loop, units, from its credits of each technique, shape (techniques,)."""
-        starts = np.arange(PIECES, dtype=np.int64) * PIECE_CREDITS
-        filled = np.clip(credits_of[:, None] - starts[None, :], 0, PIECE_CREDITS)
-        return int((filled * self.slopes).sum())
+        filled = np.minimum(credits_of, PIECES * PIECE_CREDITS)
+        return int(self.table[np.arange(len(self.weights)), filled].sum())
 
 
 def gain_curve(settings: LoopSettings, request: LoopRequest) -> GainCurve:

@@ -14,6 +14,14 @@ from pipeline.terms import Driver, Objective
 __all__ = ["FoundLoops", "LoopInputs", "LoopNote", "LoopRequest"]
 
 Window = tuple[float, float]
+_BOUNDS = (
+    ("max_overlap", 1.0),
+    ("max_redriven", 1.0),
+    ("comfort_floor", 1.0),
+    ("alternatives", 99),
+    ("seed", 1_000_000),
+)
+"""Options and the largest value of each; the smallest is 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +51,7 @@ class LoopRequest:
     avoid: tuple[str, ...] = ()
     """Segments (ids or trail names) and places that it must leave out."""
     alternatives: int = 0
-    """How many further loops are wanted."""
+    """How many further loops are wanted, 0–99."""
     max_overlap: float = 0.6
     """Largest share of an alternative's length on segments of an earlier loop, 0–1."""
     max_redriven: float = 0.3
@@ -51,7 +59,7 @@ class LoopRequest:
     comfort_floor: float = 0.5
     """Utilisations up to this count as equal, and as no exposure."""
     seed: int = 0
-    """Seed of the local search."""
+    """Seed of the local search, 0–1 000 000."""
 
     def __post_init__(self) -> None:
         """Refuse a request that no loop could ever meet."""
@@ -64,18 +72,15 @@ class LoopRequest:
         place = f'loop "{self.name}"'
         if self.length_m is None and self.time_min is None:
             yield Fault("loops", place, "neither length_m nor time_min", "at least one of them")
+        if not self.setups:
+            yield Fault("loops", place, "setups is empty", "the name of at least one set-up")
         for key, window in (("length_m", self.length_m), ("time_min", self.time_min)):
             if window is not None and not 0.0 <= window[0] <= window[1] < float("inf"):
                 yield Fault("loops", place, f"{key} = {list(window)}", "[min, max] with 0 ≤ min ≤ max")
-        if not self.setups:
-            yield Fault("loops", place, "setups is empty", "the name of at least one set-up")
-        for key, share in (("max_overlap", self.max_overlap), ("max_redriven", self.max_redriven)):
-            if not 0.0 <= share <= 1.0:
-                yield Fault("loops", place, f"{key} = {share}", "0–1")
-        if not 0.0 <= self.comfort_floor <= 1.0:
-            yield Fault("loops", place, f"comfort_floor = {self.comfort_floor}", "0–1")
-        if self.alternatives < 0:
-            yield Fault("loops", place, f"alternatives = {self.alternatives}", "0 or more")
+        for key, most in _BOUNDS:
+            number = getattr(self, key)
+            if not 0 <= number <= most:
+                yield Fault("loops", place, f"{key} = {number}", f"0–{most}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,6 +75,6 @@ def to_lp(rows: Rows, columns: Columns, *, maximise: bool) -> highspy.HighsLp:
     lp.integrality_ = [whole if flag else part for flag in np.concatenate(columns.whole)]
     lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
     lp.a_matrix_.start_ = np.concatenate(([0], np.cumsum(np.bincount(column, minlength=columns.count))))
-    lp.a_matrix_.index_ = row[order]
-    lp.a_matrix_.value_ = value[order]
+    lp.a_matrix_.index_ = row[order].astype(np.int32)
+    lp.a_matrix_.value_ = value[order].astype(np.float64)
     return lp

@@ -6,6 +6,7 @@ compares integers.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import networkx as nx
 import numpy as np
@@ -121,7 +122,7 @@ def _walk_breaches(arcs: Arcs, walk: Sequence[int]) -> Iterator[str]:
         yield "does not begin and end at the trailhead"
     if len(set(walk)) != len(walk):
         yield "uses a direction twice"
-    for a, b in zip(walk[:-1], walk[1:], strict=True):
+    for a, b in pairwise(walk):
         if arcs.head[a] != arcs.tail[b]:
             yield f"arc {b} does not follow arc {a}"
         elif arcs.opposite[a] == b and not arcs.turn_round[arcs.head[a]]:

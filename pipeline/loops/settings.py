@@ -31,7 +31,7 @@ class TechniqueValue(Strict):
     """What practising one technique is worth."""
 
     saturation: float = Field(gt=0.0, le=100_000.0)
-    """Amount (metres or number, as in the techniques table) at which more teaches nothing more, on the reference loop."""
+    """Amount (metres or number, as in the techniques table) after which more teaches nothing, on the reference loop."""
     weight: int = Field(ge=0, le=20)
     """Worth of full practice against the other techniques; full practice gives 100 points a unit of weight."""
     coaching_min: float = Field(ge=0.0, le=60.0)
@@ -51,8 +51,6 @@ class SearchEffort(Strict):
     """Branch-and-bound nodes of one solve."""
     interrupts: int = Field(ge=1, le=100_000_000)
     """Interrupt checks of one solve, which also bite inside a long root."""
-    tie_share: float = Field(ge=0.0, le=1.0)
-    """Share of the nodes and interrupts that may go into finding the shortest of equally good loops."""
 
 
 class LoopSettings(Strict):

@@ -115,7 +115,7 @@ def _collect(inputs: LoopInputs, request: LoopRequest) -> _Facts:
                 strict=True,
             )
         ),
-        utilisation=worst.to_dict(),
+        utilisation={(s, d): float(u) for s, d, u in worst.reset_index().itertuples(index=False, name=None)},
         runs=runs,
         avoided=frozenset(segment for target in targets for segment in target.segments),
         avoided_nodes=frozenset(node for target in targets for node in target.nodes),

@@ -89,15 +89,12 @@ def prune(arcs: Arcs, longest_dm: int | None, longest_s: int | None) -> tuple[Ar
     longest_s
         Slowest loop, s; ``None`` for no limit.
     """
-    limits = [(lambda a: a.length_dm, FAR // 4 if longest_dm is None else longest_dm)]
-    if longest_s is not None:
-        limits.append((lambda a: a.time_s, longest_s))
     turns = expand(arcs)
     while True:
         keep = np.ones(len(arcs), dtype=np.bool_)
         turn_keep = np.ones(len(turns.first), dtype=np.bool_)
-        for cost_of, longest in limits:
-            cost = cost_of(arcs)
+        for cost, limit in ((arcs.length_dm, longest_dm), (arcs.time_s, longest_s)):
+            longest = FAR // 4 if limit is None else limit
             reach = measure(arcs, turns, cost)
             keep &= reach.there + reach.home <= longest
             ahead = cost[turns.second] + reach.home[turns.second]

@@ -279,5 +279,5 @@ def tiny(seed: int) -> World:
     trails = [_random_trail(rng, a, b, 160.0) for a, b in ends]
     for trail in trails[:3]:
         trail.status, trail.verdict = Status.OPEN, (Verdict.AMPLE, Verdict.WATCH)
-    trailhead = 7 if seed == 3 else 0
+    trailhead = 7 if seed == 1 else 0
     return World(trails, {7, int(rng.integers(7))}, {5: "Muster"}, {"Slab": 2}, trailhead)

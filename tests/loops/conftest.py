@@ -1,0 +1,18 @@
+"""Settings shared by the tests of the loop search."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from pipeline.loops.settings import LoopSettings
+
+CONFIG = Path(__file__).parents[2] / "configs" / "loops.toml"
+
+
+@pytest.fixture(scope="session")
+def settings() -> LoopSettings:
+    """Give the settings that ship, with the local search cut short."""
+    shipped = LoopSettings.model_validate(tomllib.loads(CONFIG.read_text(encoding="utf-8")))
+    effort = shipped.search.model_copy(update={"starts": 2, "moves": 1500})
+    return shipped.model_copy(update={"search": effort})

@@ -1,0 +1,52 @@
+"""What names in must and avoid stand for."""
+
+import pytest
+
+from pipeline.loops.names import request_faults, resolve
+from pipeline.loops.request import LoopRequest
+from pipeline.terms import Objective
+from tests.loops.worlds import SETUPS, Trail, World
+
+WORLD = World(
+    [Trail(0, 1, name="Quarry lane"), Trail(1, 2, name="Quarry lane"), Trail(2, 0)],
+    places={2: "Muster"},
+    things={"Slab": 2},
+)
+
+
+@pytest.mark.parametrize(
+    ("name", "segments", "nodes"),
+    [
+        ("s001", ("s001",), ()),
+        ("Muster", (), (2,)),
+        ("Quarry lane", ("s000", "s001"), ()),
+        ("Slab", ("s002",), ()),
+        ("nothing", (), ()),
+    ],
+)
+def test_resolve(settings, name, segments, nodes):
+    """Ids, places, trails and surveyed things must be found, in that order; others stand for nothing."""
+    target = resolve(name, WORLD.inputs(settings).network)
+    assert (target.segments, target.nodes) == (segments, nodes)
+    assert target.known == (name != "nothing")
+
+
+def test_faults_say_where_what_and_what_was_meant(settings):
+    """Unknown names, unknown set-ups and doubled loop names must each give one fault."""
+    request = LoopRequest(
+        "ridge", Objective.SAFEST, (1.0, 2.0), None, ("wagn",), must=("Mustr", "s000"), avoid=("zzzz",)
+    )
+    faults = request_faults([request, request], WORLD.inputs(settings).network, SETUPS, "site.toml")
+    said = [str(fault) for fault in faults]
+    assert len(said) == 2 * 3 + 1
+    assert said[0].startswith('site.toml:loop "ridge": must = Mustr: unknown')
+    assert "did you mean Muster?" in said[0]
+    assert "did you mean wagon?" in said[2]
+    assert "did you mean" not in said[1]
+    assert said[-1].startswith('site.toml:loop "ridge": the name is used twice')
+
+
+def test_good_requests_have_no_faults(settings):
+    """Known names must give no fault."""
+    request = LoopRequest("x", Objective.SAFEST, (1.0, 2.0), None, SETUPS, must=("Slab",), avoid=("Quarry lane",))
+    assert request_faults([request], WORLD.inputs(settings).network, SETUPS, "site.toml") == []
