@@ -1,0 +1,127 @@
+"""Settings of the checks: margins, what counts as known, shares of the limits, thresholds (``configs/limits.toml``)."""
+
+import json
+from collections.abc import Mapping
+from typing import Annotated, Any, Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from pydantic import Field, ValidationError, model_validator
+
+from pipeline.errors import Fault, SettingsError
+from pipeline.settings import Strict
+from pipeline.terms import CheckName, Driver
+
+__all__ = ["Limits", "Shares", "Thresholds"]
+
+Share = Annotated[float, Field(gt=0.0, le=1.0)]
+
+
+class Thresholds(Strict):
+    """Where one verdict ends and the next begins, as utilisation ÷ share of the driver."""
+
+    ample: float = Field(gt=0.0, lt=1.0)
+    """Up to here ``ample``."""
+    watch: float = Field(gt=0.0, lt=1.0)
+    """Up to here ``watch``."""
+    spot: float = Field(gt=0.0, le=1.0)
+    """Up to here ``spot``; above it ``barred``."""
+
+    @model_validator(mode="after")
+    def _rise(self) -> Self:
+        if not self.ample < self.watch < self.spot:
+            msg = "must rise: ample < watch < spot"
+            raise ValueError(msg)
+        return self
+
+
+class Shares(Strict):
+    """Share of each static limit that one kind of driver may use, 0–1."""
+
+    approach: Share
+    breakover: Share
+    departure: Share
+    belly: Share
+    roll: Share
+    pitch_over: Share
+    slide: Share
+    climb: Share
+    descent: Share
+    turn: Share
+    width: Share
+    height: Share
+    ford: Share
+
+
+class Limits(Strict):
+    """Everything about the checks that is a judgement rather than a formula."""
+
+    required_gap_m: float = Field(ge=0.0, le=0.3)
+    """Air that must stay under the body, m."""
+    side_margin_m: float = Field(ge=0.0, le=2.0)
+    """Room beside the mirrors, both sides together, m."""
+    roof_margin_m: float = Field(ge=0.0, le=1.0)
+    """Room over the roof, m."""
+    step_fade_m: float = Field(gt=0.0, le=5.0)
+    """How far a surveyed step sharpens the ground to either side, m."""
+    pair_within_m: float = Field(ge=0.0, le=20.0)
+    """Trees or posts left and right this close along the trail make a gap, m."""
+    max_cell_of_wheelbase: float = Field(gt=0.0, le=1.0)
+    """Coarsest elevation cell for angles and clearances, as a share of the wheelbase."""
+    max_cell_slope_m: float = Field(gt=0.0, le=30.0)
+    """Coarsest elevation cell for slopes, m."""
+    max_flow_m_s: float = Field(gt=0.0, le=5.0)
+    """Fastest water that may be forded at any depth, m/s."""
+    engine_braking_share_high_range: float = Field(gt=0.0, le=1.0)
+    """Share of the crawl grade that engine braking holds without low range."""
+    accept_unsurveyed: tuple[CheckName, ...] = ()
+    """Checks whose ``unsurveyed`` does not decide a segment."""
+    thresholds: Thresholds
+    """Where verdicts begin and end."""
+    share: dict[Annotated[Driver, Field(strict=False)], Shares]
+    """Shares of each kind of driver; all of them must be there."""
+
+    @model_validator(mode="after")
+    def _all_drivers(self) -> Self:
+        missing = [driver.value for driver in Driver if driver not in self.share]
+        if missing:
+            msg = f"shares are missing for {', '.join(missing)}"
+            raise ValueError(msg)
+        return self
+
+    def shares(self, driver: Driver, checks: ArrayLike) -> NDArray[np.float64]:
+        """Give the share that *driver* may use of each of *checks* (names); 1 for checks without a share."""
+        names = np.asarray(checks, dtype=object)
+        by_name = self.share[driver].model_dump()
+        return np.array([by_name.get(str(name), 1.0) for name in names.ravel()], dtype=np.float64).reshape(names.shape)
+
+    def merged(self, overrides: Mapping[str, object]) -> "Limits":
+        """Lay *overrides* over these limits, key by key, and check the whole again.
+
+        Raises
+        ------
+        SettingsError
+            With one fault for each key that is unknown or out of its bounds.
+        """
+        data = _laid(self.model_dump(mode="json"), overrides)
+        try:
+            return Limits.model_validate_json(json.dumps(data))
+        except ValidationError as error:
+            raise SettingsError(
+                Fault(
+                    file="limits",
+                    place=".".join(map(str, one["loc"])),
+                    found=f"{one['input']!r}: {one['msg']}" if one["loc"] else one["msg"],
+                    mend="compare with configs/limits.toml",
+                )
+                for one in error.errors(include_url=False)
+            ) from error
+
+
+def _laid(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
+    """Lay one table over another, key by key."""
+    laid = dict(base)
+    for key, value in over.items():
+        old = laid.get(key)
+        laid[key] = _laid(old, value) if isinstance(old, Mapping) and isinstance(value, Mapping) else value
+    return laid

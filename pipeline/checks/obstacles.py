@@ -1,0 +1,171 @@
+"""Obstacles as arrays: what stands on, beside and over each segment, and what of it goes into the profiles."""
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH, Bumps
+from pipeline.survey.model import Network
+from pipeline.terms import Basis, ObstacleKind
+from pipeline.terrain.model import Profiles
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["Ground", "Things", "bumps_on", "on_body", "on_tyres", "things_of"]
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+Texts = NDArray[np.object_]
+
+DOWN = (ObstacleKind.HOLE, ObstacleKind.DITCH, ObstacleKind.RUT)
+"""Kinds that go down, whatever the sign of the height."""
+IN_PROFILE = (ObstacleKind.ROCK, ObstacleKind.LOG, ObstacleKind.STEP, *DOWN)
+"""Kinds that a vehicle drives over."""
+RUT_LENGTH_M = 6.0
+"""Length of a rut that was given none: both axles are in it. Assumption, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Things:
+    """Obstacles that lie on a segment; arrays of shape (things,), sorted by segment, then chainage."""
+
+    row: Int64
+    """Row of the segment."""
+    kind: Texts
+    label: Texts
+    """How a person would find it: kind and name or id."""
+    at_m: Float64
+    """Chainage of its middle."""
+    offset_m: Float64
+    """+ right of the digitised direction; NaN when not known, and so for the rest."""
+    height_m: Float64
+    length_m: Float64
+    width_m: Float64
+    clear_width_m: Float64
+    clear_height_m: Float64
+    depth_m: Float64
+    flow_m_s: Float64
+
+    def of(self, *kinds: ObstacleKind) -> Self:
+        """Take the things of some kinds."""
+        return self.where(np.isin(self.kind, [kind.value for kind in kinds]))
+
+    def where(self, take: Flags) -> Self:
+        """Take the things that a flag marks."""
+        return type(self)(*(getattr(self, name)[take] for name in self.__dataclass_fields__))
+
+
+def things_of(network: Network) -> Things:
+    """Take the obstacles that lie on a segment out of the network."""
+    table = network.obstacles
+    rows = network.segments["segment_id"].reset_index(drop=True)
+    number = dict(zip(rows, range(len(rows)), strict=True))
+    on = table[table["segment_id"].notna() & table["chainage_m"].notna()]
+    row = on["segment_id"].map(number).to_numpy(np.int64)
+    on = on.iloc[np.lexsort((on["obstacle_id"].to_numpy(object), on["chainage_m"].to_numpy(), row))]
+    names = on["name"].where(on["name"].notna(), on["obstacle_id"])
+    numbers = ("offset_m", "height_m", "length_m", "width_m", "clear_width_m", "clear_height_m", "depth_m", "flow_m_s")
+    return Things(
+        row=on["segment_id"].map(number).to_numpy(np.int64),
+        kind=on["kind"].to_numpy(object),
+        label=(on["kind"] + " " + names).to_numpy(object),
+        at_m=on["chainage_m"].to_numpy(np.float64),
+        **{name: on[name].to_numpy(np.float64) for name in numbers},
+    )
+
+
+def on_body(things: Things, envelope: Envelope) -> Flags:
+    """Tell which things lie under the body of a vehicle that drives along the middle.
+
+    A missing offset counts as 0, a missing width as the whole width of the trail.
+    """
+    low, high = _across(things)
+    half = envelope.width_m / 2.0
+    return (low < half) & (high > -half)
+
+
+def on_tyres(things: Things, envelope: Envelope) -> Flags:
+    """Tell which things lie in the path of a tyre of a vehicle that drives along the middle."""
+    low, high = _across(things)
+    tracks = (envelope.track_front_m, envelope.track_rear_m)
+    inner = (min(tracks) - envelope.tyre_width_m) / 2.0
+    outer = (max(tracks) + envelope.tyre_width_m) / 2.0
+    right = (low < outer) & (high > inner)
+    left = (low < -inner) & (high > -outer)
+    return right | left
+
+
+def _across(things: Things) -> tuple[Float64, Float64]:
+    """Left and right edge of every thing, m from the centre line."""
+    middle = np.nan_to_num(things.offset_m, nan=0.0)
+    half = np.where(np.isnan(things.width_m), np.inf, things.width_m / 2.0)
+    return middle - half, middle + half
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """The two grounds of one set-up."""
+
+    wheel: Bumps
+    """What the tyres roll over."""
+    under: Bumps
+    """What the body passes over."""
+
+
+def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, fade_m: float) -> Ground:
+    """Place every thing of known height on all runs that contain it.
+
+    Ruts lower the wheels only: the ridge between them stays. Of the other things those within the width of the body
+    are under it, and those in the path of a tyre are also under the wheels.
+    """
+    here = things.of(*IN_PROFILE)
+    here = here.where(~np.isnan(here.height_m) & on_body(here, envelope))
+    thing, run, at, sign = _on_runs(here, profiles)
+    rut = here.kind == ObstacleKind.RUT.value
+    bumps = _as_bumps(here.where(thing), (run, at, sign), fade_m)
+    return Ground(wheel=_take(bumps, (rut | on_tyres(here, envelope))[thing]), under=_take(bumps, ~rut[thing]))
+
+
+def _on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64, Int64]:
+    """Join things with the pieces of runs on their segment: index of the thing, run, run coordinate, sign."""
+    order = np.argsort(profiles.piece_segment, kind="stable")
+    sorted_segment = profiles.piece_segment[order]
+    low = np.searchsorted(sorted_segment, things.row, side="left")
+    counts = np.searchsorted(sorted_segment, things.row, side="right") - low
+    thing = np.repeat(np.arange(things.row.size), counts)
+    nth = np.arange(thing.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    piece = order[np.repeat(low, counts) + nth]
+    sign = profiles.piece_sign[piece]
+    at = profiles.piece_zero_m[piece] + sign * things.at_m[thing]
+    reach = np.maximum(np.nan_to_num(things.length_m[thing], nan=RUT_LENGTH_M) / 2.0, profiles.step_m)
+    touches = (at + reach >= profiles.piece_from_m[piece]) & (at - reach <= profiles.piece_to_m[piece])
+    run = np.repeat(np.arange(profiles.segment.size), np.diff(profiles.piece_offsets))[piece]
+    return thing[touches], run[touches], at[touches], sign[touches]
+
+
+def _as_bumps(things: Things, where: tuple[Int64, Float64, Int64], fade_m: float) -> Bumps:
+    """Turn things on runs into shapes of known size; sizes that are missing are assumed."""
+    run, at, sign = where
+    down = np.isin(things.kind, [kind.value for kind in DOWN])
+    step, rut = things.kind == ObstacleKind.STEP.value, things.kind == ObstacleKind.RUT.value
+    height = np.where(down, -np.abs(things.height_m), things.height_m)
+    height = np.where(step, sign * height, height)
+    guess = np.where(rut, RUT_LENGTH_M, 2.0 * np.abs(height))
+    assumed = np.isnan(things.length_m) & ~step
+    return Bumps(
+        run=run,
+        at=at,
+        height=height,
+        length=np.where(np.isnan(things.length_m), guess, things.length_m),
+        shape=np.select([step, rut], [STEP, TROUGH], default=ELLIPSE).astype(np.int64),
+        basis=np.where(assumed, Basis.ASSUMED, Basis.SURVEYED).astype(np.uint8),
+        fade=fade_m,
+    )
+
+
+def _take(bumps: Bumps, take: Flags) -> Bumps:
+    """Take the bumps that a flag marks."""
+    arrays = (column[take] for column in bumps[:-1])
+    return Bumps(*arrays, fade=bumps.fade)

@@ -1,0 +1,121 @@
+"""All checks of all set-ups on all segments in both directions, as one table."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from pipeline.checks.check import Case, Check, Outcome
+from pipeline.checks.clearance import CLEARANCE_CHECKS
+from pipeline.checks.limits import Limits
+from pipeline.checks.passage import Height, Turn, Width
+from pipeline.checks.scene import Scene, make_scene
+from pipeline.checks.sentence import reasons
+from pipeline.checks.site import CheckSite
+from pipeline.checks.stability import PitchOver, Roll
+from pipeline.checks.swept import sweep_all
+from pipeline.checks.traction import Climb, Descent, Slide
+from pipeline.checks.verdict import WORDS, effective_utilisation, verdict_codes
+from pipeline.checks.water import Ford
+from pipeline.spread import Mapper, serial
+from pipeline.tables import CHECKS, validate
+from pipeline.terms import Basis, Direction, Verdict
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["ALL_CHECKS", "run_checks"]
+
+ALL_CHECKS: tuple[Check, ...] = (
+    *CLEARANCE_CHECKS,
+    Roll(),
+    PitchOver(),
+    Slide(),
+    Climb(),
+    Descent(),
+    Turn(),
+    Width(),
+    Height(),
+    Ford(),
+)
+"""Every check that is made, in the order of the table."""
+
+_BASIS_WORDS = np.array([Basis(k).word for k in sorted(Basis)], dtype=object)
+_DIRECTIONS = np.array([direction.value for direction in Direction], dtype=object)
+
+_Columns = dict[str, NDArray[np.generic]]
+
+
+def run_checks(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> pd.DataFrame:
+    """Hold every set-up against every segment, in both directions, whatever its status.
+
+    Parameters
+    ----------
+    site
+        Network, terrain and ground.
+    envelopes
+        The set-ups.
+    limits
+        Margins, shares, thresholds, what counts as known.
+    mapper
+        Spreads the profile sweeps; the table is the same for every mapper.
+
+    Returns
+    -------
+    DataFrame
+        Contract CHECKS; rows by segment, set-up (in the order given), direction, check.
+    """
+    scene = make_scene(site)
+    sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
+    columns = [
+        _columns(check, Case(scene, envelope, limits, swept))
+        for envelope, swept in zip(envelopes, sweeps, strict=True)
+        for check in ALL_CHECKS
+    ]
+    return validate(_table(scene, envelopes, columns), CHECKS)
+
+
+def _columns(check: Check, case: Case) -> _Columns:
+    """Make one check for one set-up; arrays of shape (segments, 2)."""
+    outcome = check.evaluate(case)
+    driver = case.envelope.driver
+    share = float(case.limits.shares(driver, [check.name.value])[0])
+    effective = effective_utilisation(outcome.utilisation, share)
+    codes = verdict_codes(outcome, effective, case.limits)
+    known = codes != Verdict.UNSURVEYED.rank
+    told = reasons(check.name, outcome, effective, driver, known)
+    return {
+        **_numbers(outcome, known),
+        "check": np.full(codes.shape, check.name.value, dtype=object),
+        "unit": outcome.unit,
+        "verdict": WORDS[codes],
+        "basis": _BASIS_WORDS[np.where(known & (outcome.basis <= max(Basis)), outcome.basis, Basis.NONE)],
+        "reason": np.array(told, dtype=object).reshape(codes.shape),
+    }
+
+
+def _numbers(outcome: Outcome, known: NDArray[np.bool_]) -> _Columns:
+    """Give the numbers of the rows that are known; the others have none, so that nobody takes a part for the whole."""
+    numbers = {name: getattr(outcome, name) for name in ("demand", "limit", "utilisation", "at_m")}
+    return {name: np.where(known, values, np.nan) for name, values in numbers.items()}
+
+
+def _table(scene: Scene, envelopes: Sequence[Envelope], columns: list[_Columns]) -> pd.DataFrame:
+    """Lay the columns of all set-ups and checks out in rows."""
+    setups, checks = len(envelopes), len(ALL_CHECKS)
+    segments = scene.length_m.size
+    # (set-up, check, segment, direction) → (segment, set-up, direction, check)
+    shape = (setups, checks, segments, 2)
+    data: dict[str, NDArray[np.generic]] = {}
+    for name in CHECKS.names:
+        if columns and name in columns[0]:
+            stacked = np.stack([column[name] for column in columns]).reshape(shape)
+            data[name] = stacked.transpose(2, 0, 3, 1).ravel()
+    ids = scene.site.network.segments["segment_id"].to_numpy(object)
+    names = np.array([envelope.setup for envelope in envelopes], dtype=object)
+    rows = segments * setups * 2 * checks
+    data["segment_id"] = np.repeat(ids, setups * 2 * checks)
+    data["setup"] = np.tile(np.repeat(names, 2 * checks), segments)
+    data["direction"] = np.tile(np.repeat(_DIRECTIONS, checks), segments * setups)
+    data["p_over"] = np.full(rows, np.nan)
+    kinds = {column.name: column.kind.dtype for column in CHECKS.columns}
+    return pd.DataFrame({name: pd.Series(data[name], dtype=kinds[name]) for name in CHECKS.names})

@@ -1,0 +1,153 @@
+"""The site worked out once for all set-ups: extremes along every segment, obstacles by segment."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.checks.obstacles import Things, things_of
+from pipeline.checks.site import CheckSite
+from pipeline.kernels.check_worst import first_largest
+from pipeline.terms import Basis
+from pipeline.terrain.model import Stations
+
+__all__ = ["Extreme", "Scene", "Tags", "make_scene"]
+
+Float64 = NDArray[np.float64]
+UInt8 = NDArray[np.uint8]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Extreme:
+    """The worst station of each segment for one demand; arrays of shape (segments,)."""
+
+    value: Float64
+    """The demand there; NaN without any station."""
+    at_m: Float64
+    """Chainage of that station."""
+    basis: UInt8
+    """What its height rests on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """What the network says about each segment; arrays of shape (segments,)."""
+
+    width_m: Float64
+    """Tagged width, the narrower of width and maximum width; NaN when not tagged."""
+    max_height_m: Float64
+    ford: Flags
+    depth_m: Float64
+    surveyed: Flags
+    """Walked for obstacles: obstacle files were given, and the date of the survey."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A site made ready for the checks. Extremes hold for the with direction where it matters."""
+
+    site: CheckSite
+    things: Things
+    tags: Tags
+    length_m: Float64
+    uphill: Extreme
+    """Grade; 0 where nothing rises."""
+    downhill: Extreme
+    """The same looked at the other way, positive."""
+    tip_up: Extreme
+    """Pitch that counts towards tipping over backwards, rad."""
+    tip_down: Extreme
+    """The same over the front."""
+    lean: Extreme
+    """Roll of the vehicle, unsigned, rad."""
+    slope: Extreme
+    """Adhesion that a standing vehicle needs: tangent of the slope of the ground."""
+    bend: Extreme
+    """Plan curvature, unsigned, 1/m."""
+    missing_m: Float64
+    """Length without heights, m."""
+    cell_m: Float64
+    """Coarsest cell of the elevation model used, m; 0 where all heights were surveyed."""
+    stations_basis: UInt8
+    """Worst basis of the stations that have heights; ``NONE`` where none has."""
+
+
+def make_scene(site: CheckSite) -> Scene:
+    """Work out everything that does not depend on the set-up.
+
+    Roll on a combined slope is atan(cross · cos pitch), and the pitch that counts towards tipping lengthwise is
+    atan(sin pitch ÷ cos of the whole slope): statics of a plane, derived. The whole slope is √(grade² + cross²).
+    """
+    stations = site.terrain.stations
+    grade, cross = stations.grade.astype(np.float64), stations.cross.astype(np.float64)
+    whole = np.hypot(grade, cross)
+    cosine = 1.0 / np.sqrt(1.0 + grade**2)
+    tip = np.arctan(grade * cosine * np.sqrt(1.0 + whole**2))
+    return Scene(
+        site=site,
+        things=things_of(site.network),
+        tags=_tags(site),
+        length_m=site.network.segments["length_m"].to_numpy(np.float64),
+        uphill=_extreme(np.maximum(grade, 0.0), stations),
+        downhill=_extreme(np.maximum(-grade, 0.0), stations),
+        tip_up=_extreme(np.maximum(tip, 0.0), stations),
+        tip_down=_extreme(np.maximum(-tip, 0.0), stations),
+        lean=_extreme(np.arctan(np.abs(cross) * cosine), stations),
+        slope=_extreme(whole, stations),
+        bend=_extreme(np.abs(stations.curvature.astype(np.float64)), stations),
+        missing_m=_missing(np.isnan(whole), stations, site),
+        cell_m=_coarsest(stations),
+        stations_basis=_worst_basis(np.isnan(whole), stations),
+    )
+
+
+def _extreme(values: Float64, stations: Stations) -> Extreme:
+    """Find the first largest value of every segment."""
+    at = first_largest(values, stations.offsets)
+    known = at >= 0
+    pick = np.maximum(at, 0)
+    if values.size == 0:
+        blank = np.full(known.size, np.nan)
+        return Extreme(blank, blank, np.zeros(known.size, dtype=np.uint8))
+    return Extreme(
+        value=np.where(known, values[pick], np.nan),
+        at_m=np.where(known, stations.chainage_m[pick], np.nan),
+        basis=np.where(known, stations.basis[pick], np.uint8(Basis.NONE)),
+    )
+
+
+def _missing(missing: Flags, stations: Stations, site: CheckSite) -> Float64:
+    """Length of each segment without heights, m."""
+    counts = np.maximum(np.diff(stations.offsets), 1)
+    totals = np.concatenate(([0], np.cumsum(missing)))
+    share = (totals[stations.offsets[1:]] - totals[stations.offsets[:-1]]) / counts
+    length: Float64 = share * site.network.segments["length_m"].to_numpy(np.float64)
+    return length
+
+
+def _coarsest(stations: Stations) -> Float64:
+    """Coarsest cell under the stations whose height is the elevation model's; inf where its cell is not known."""
+    from_model = stations.basis == Basis.DEM
+    cell = np.where(np.isnan(stations.cell_m), np.inf, stations.cell_m.astype(np.float64))
+    worst = _extreme(np.where(from_model, cell, np.nan), stations).value
+    return np.nan_to_num(worst, nan=0.0, posinf=np.inf)
+
+
+def _worst_basis(missing: Flags, stations: Stations) -> UInt8:
+    """Worst basis of the stations with heights."""
+    least = _extreme(np.where(missing, np.nan, -stations.basis.astype(np.float64)), stations).value
+    return np.asarray(-np.nan_to_num(least, nan=0.0), dtype=np.uint8)
+
+
+def _tags(site: CheckSite) -> Tags:
+    """Take the tags that the checks read out of the network."""
+    segments = site.network.segments
+    widths = segments[["width_m", "max_width_m"]].to_numpy(np.float64)
+    return Tags(
+        width_m=np.fmin(widths[:, 0], widths[:, 1]),
+        max_height_m=segments["max_height_m"].to_numpy(np.float64),
+        ford=segments["ford"].to_numpy(np.bool_),
+        depth_m=segments["depth_m"].to_numpy(np.float64),
+        surveyed=segments["surveyed_on"].notna().to_numpy() & site.network.obstacles_surveyed,
+    )

@@ -1,0 +1,110 @@
+"""The verdict in a sentence: what the ground asks, of what, and where; or why it cannot be said."""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.checks.check import Outcome
+from pipeline.terms import CheckName, Driver
+
+__all__ = ["reasons"]
+
+Float64 = NDArray[np.float64]
+Texts = NDArray[np.object_]
+Flags = NDArray[np.bool_]
+
+_SLACK = 1e-6
+
+WORDS = {CheckName.PITCH_OVER: "tipping over lengthwise", CheckName.BELLY: "ground under the belly"}
+"""How a check is called in a sentence, where its name does not say it."""
+
+
+def reasons(name: CheckName, outcome: Outcome, effective: Float64, driver: Driver, known: Flags) -> list[str]:
+    """Write the sentence of every row of one check.
+
+    Parameters
+    ----------
+    name
+        The check.
+    outcome
+        What it found, shape (segments, 2).
+    effective
+        Utilisation ÷ share of the driver, the same shape.
+    driver
+        Who drives.
+    known
+        Rows whose numbers count: the others say why they are not known.
+
+    Returns
+    -------
+    list of str
+        One a row, in the order of the arrays. Demands are rounded up, limits down, so that an overrun never reads
+        as the limit.
+    """
+    word = WORDS.get(name, name.value.replace("_", " "))
+    write = _curve if name is CheckName.TURN else _numbers
+    columns = (outcome.demand, outcome.limit, outcome.at_m, effective)
+    rows = zip(
+        *(column.ravel().tolist() for column in columns),
+        outcome.unit.ravel().tolist(),
+        outcome.unknown.ravel().tolist(),
+        outcome.note.ravel().tolist(),
+        known.ravel().tolist(),
+        strict=True,
+    )
+    return [
+        _sentence(word, write, (demand, limit, at), (share, driver.value), (unit, unknown, note, told))
+        for demand, limit, at, share, unit, unknown, note, told in rows
+    ]
+
+
+def _sentence(
+    word: str,
+    write: Callable[[float, float, str], str],
+    figures: tuple[float, float, float],
+    used: tuple[float, str],
+    texts: tuple[str, str, str, bool],
+) -> str:
+    """Write one sentence."""
+    demand, limit, at = figures
+    share, driver = used
+    unit, unknown, note, told = texts
+    if not told:
+        return f"{word} not known: {unknown}"
+    text = f"{word}: {note}" if note else f"{word} {write(demand, limit, unit)}"
+    if at == at:  # noqa: PLR0124 - false for NaN, and ten times as fast as a call for each of millions of rows
+        text += f" at {at:.0f} m"
+    if share > 1.0:
+        text += f", {math.ceil(share * 100.0 - _SLACK)} % of what a driver who is {_article(driver)} may use"
+    return f"{text}; besides, {unknown}" if unknown else text
+
+
+def _article(driver: str) -> str:
+    """Name a kind of driver within a sentence."""
+    return (
+        "practised"
+        if driver == Driver.PRACTISED.value
+        else f"a {driver}"
+        if driver[0] not in "aeiou"
+        else f"an {driver}"
+    )
+
+
+def _numbers(demand: float, limit: float, unit: str) -> str:
+    """Write demand and limit with their unit."""
+    if unit == "°":
+        asked = math.ceil(demand * 10.0 - _SLACK) / 10.0
+        return f"{asked:.1f}° of {math.floor(limit * 10.0 + _SLACK) / 10.0:.1f}°" if limit == limit else f"{asked:.1f}°"  # noqa: PLR0124
+    asked = math.ceil(demand * 100.0 - _SLACK) / 100.0
+    allowed = math.floor(limit * 100.0 + _SLACK) / 100.0
+    return f"{asked:.2f} of {allowed:.2f} {unit}"
+
+
+def _curve(demand: float, limit: float, _unit: str) -> str:
+    """Write curvatures as radii, which is how drivers think of them."""
+    needed = math.ceil(10.0 / limit - _SLACK) / 10.0
+    if demand <= 1e-3:
+        return f"nearly straight, turning circle radius {needed:.1f} m"
+    return f"radius {math.floor(10.0 / demand + _SLACK) / 10.0:.1f} m, turning circle radius {needed:.1f} m"

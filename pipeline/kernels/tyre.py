@@ -1,0 +1,80 @@
+"""A tyre as a circle that rolls on a profile: the path of its centre, exact for piecewise-linear ground.
+
+The centre stands at the greatest height at which the circle touches the ground: over a vertex it follows an arc of the
+circle, along a piece of ground a line parallel to it. The radius is the static loaded one, so that on level ground
+the centre is at the height that 49 CFR 523.2 measures the angles from.
+"""
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+__all__ = ["tyre_centre", "tyre_envelope"]
+
+Float64 = NDArray[np.float64]
+
+
+@njit(cache=True, nogil=True)
+def tyre_centre(z: Float64, step: float, radius: float, at: float) -> tuple[float, float]:
+    """Height of the centre of a tyre that stands on a profile, and the slope of its path there.
+
+    Parameters
+    ----------
+    z
+        Heights of the ground, m, *step* apart; straight lines between them. Beyond its ends the ground goes on at
+        the slope it ends with.
+    step
+        Spacing, m.
+    radius
+        Static loaded radius, m.
+    at
+        Where the centre is, m from the first height; within the profile.
+
+    Returns
+    -------
+    tuple of float
+        Height of the centre, m, and rise over run of its path; NaN when any ground within reach is missing.
+    """
+    last = z.size - 1
+    low = max(math.floor((at - radius) / step), 0)
+    high = min(math.ceil((at + radius) / step), last)
+    best, rise = -math.inf, 0.0
+    for k in range(low, high + 1):
+        if math.isnan(z[k]):
+            return math.nan, math.nan
+        away = k * step - at
+        under = radius * radius - away * away
+        if under >= 0.0:
+            root = math.sqrt(under)
+            if z[k] + root > best:
+                best, rise = z[k] + root, away / max(root, 1e-9)
+    for k in range(low, high):
+        slope = (z[k + 1] - z[k]) / step
+        steep = math.sqrt(1.0 + slope * slope)
+        touch = at + slope * radius / steep - k * step
+        if (touch > 0.0 or k == 0) and (touch < step or k == last - 1):
+            height = z[k] + slope * (at - k * step) + radius * steep
+            if height > best:
+                best, rise = height, slope
+    return best, rise
+
+
+@njit(cache=True, nogil=True)
+def tyre_envelope(z: Float64, step: float, radius: float) -> Float64:
+    """Heights of the centre of a tyre over every height of a profile, m; NaN where ground within reach is missing.
+
+    Parameters
+    ----------
+    z
+        Heights of the ground, m, *step* apart.
+    step
+        Spacing, m.
+    radius
+        Static loaded radius, m.
+    """
+    centre = np.empty(z.size)
+    for k in range(z.size):
+        centre[k] = tyre_centre(z, step, radius, k * step)[0]
+    return centre

@@ -1,0 +1,141 @@
+"""Set-ups, sites and limits for the checks, with figures that can be worked by hand."""
+
+import dataclasses
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.checks.limits import Limits
+from pipeline.checks.site import CheckSite
+from pipeline.ground.model import Ground
+from pipeline.settings import read_settings
+from pipeline.survey.model import Network
+from pipeline.terms import Basis, Drive, Driver, Wetness
+from pipeline.terrain.model import Profiles, Stations, Terrain
+from pipeline.vehicle.envelope_model import Envelope
+from tests.worlds import Measured, Surface, network_of, surface_terrain
+
+LIMITS = read_settings(Path("configs/limits.toml"), Limits)
+"""The limits as they are shipped."""
+
+
+def envelope(**changes: object) -> Envelope:
+    """Make the box wagon: wheelbase 2.80, r 0.38; approach 29.342°, breakover 20.750°, departure 18.640°.
+
+    Bumper (0.90, 0.45), belly (−1.40, 0.25) midway, tail (1.10 behind the rear axle, 0.35): rows of the tangent
+    table derived from 49 CFR 523.2.
+    """
+    values: dict[str, object] = {
+        "setup": "box",
+        "vehicle": "Box",
+        "driver": Driver.EXPERT,
+        "suspension": "normal",
+        "loads": (),
+        "drive": Drive.FOUR_WHEEL,
+        "low_range": True,
+        "wheelbase_m": 2.8,
+        "track_front_m": 1.6,
+        "track_rear_m": 1.6,
+        "tyre_radius_m": 0.38,
+        "tyre_width_m": 0.25,
+        "width_m": 1.9,
+        "width_mirrors_m": 2.1,
+        "height_m": 1.9,
+        "length_front_m": 0.9,
+        "length_rear_m": 1.1,
+        "underbody": np.array([[0.9, 0.45], [0.45, 0.30], [-1.4, 0.25], [-3.3, 0.32], [-3.9, 0.35]]),
+        "approach_deg": 29.342,
+        "breakover_deg": 20.750,
+        "departure_deg": 18.640,
+        "clearance_m": 0.25,
+        "front_axle_clearance_m": 0.21,
+        "rear_axle_clearance_m": 0.20,
+        "mass_kg": 2200.0,
+        "cg_m": (-1.4, 0.0, 0.72),
+        "roll_limit_deg": float(np.degrees(np.arctan(0.8 / 0.72))),
+        "climb_tip_deg": float(np.degrees(np.arctan(1.4 / 0.72))),
+        "descent_tip_deg": float(np.degrees(np.arctan(1.4 / 0.72))),
+        "turning_radius_m": 6.0,
+        "fording_depth_m": 0.6,
+        "fording_still_m": 0.5,
+        "fording_flow_m2_s": 0.6,
+        "crawl_grade": 0.8,
+        "min_controlled_speed_m_s": 1.0,
+        "measured": True,
+        "warnings": (),
+    }
+    return Envelope(**{**values, **changes})
+
+
+def mirrored(vehicle: Envelope) -> Envelope:
+    """Turn a vehicle round: what was its front is its rear."""
+    flipped = vehicle.underbody[::-1] * [-1.0, 1.0] - [vehicle.wheelbase_m, 0.0]
+    return dataclasses.replace(
+        vehicle,
+        underbody=flipped,
+        front_axle_clearance_m=vehicle.rear_axle_clearance_m,
+        rear_axle_clearance_m=vehicle.front_axle_clearance_m,
+    )
+
+
+def ground_of(segments: int, mu_low: float = 0.55, rolling: float = 0.05, *, assumed: bool = False) -> Ground:
+    """Make the same ground everywhere."""
+    full = np.full(segments, mu_low)
+    return Ground(
+        wetness=Wetness.DAMP,
+        surface=("earth",) * segments,
+        assumed=np.full(segments, assumed),
+        mu_low=full,
+        mu_typical=full + 0.05,
+        mu_high=full + 0.1,
+        rolling=np.full(segments, rolling),
+    )
+
+
+def straight(length_m: float = 60.0, **columns: object) -> Network:
+    """Make one straight segment to the east, named s; *columns* go to ``network_of``."""
+    columns.setdefault("surveyed_on", "2026-04-18")
+    columns.setdefault("obstacles_surveyed", True)
+    columns.setdefault("width_m", 3.5)
+    return network_of({"s": [(500_000.0, 5_400_000.0), (500_000.0 + length_m, 5_400_000.0)]}, **columns)
+
+
+def site_on(network: Network, surface: Surface, measured: Measured | None = None, **ground: float) -> CheckSite:
+    """Measure a network on a surface and give it one kind of ground."""
+    return CheckSite(network, surface_terrain(network, surface, measured), ground_of(len(network.segments), **ground))
+
+
+def with_stations(site: CheckSite, **arrays: NDArray[np.generic]) -> CheckSite:
+    """Replace arrays of the stations."""
+    stations: Stations = dataclasses.replace(site.terrain.stations, **arrays)
+    return dataclasses.replace(site, terrain=Terrain(stations, site.terrain.profiles))
+
+
+def with_profiles(site: CheckSite, **arrays: NDArray[np.generic]) -> CheckSite:
+    """Replace arrays of the profiles."""
+    profiles: Profiles = dataclasses.replace(site.terrain.profiles, **arrays)
+    return dataclasses.replace(site, terrain=Terrain(site.terrain.stations, profiles))
+
+
+def profiles_of(z: NDArray[np.float64], step_m: float = 0.1, basis: Basis = Basis.DEM) -> Profiles:
+    """Make one run of one segment out of heights."""
+    end = np.array([(z.size - 1) * step_m])
+    zero, one = np.zeros(1), np.ones(1, dtype=np.int64)
+    row = np.zeros(1, dtype=np.int64)
+    return Profiles(
+        step_m=step_m,
+        offsets=np.array([0, z.size]),
+        start_m=zero,
+        segment=row,
+        own_from_m=zero,
+        own_to_m=end,
+        z=z.astype(np.float32),
+        basis=np.full(z.size, basis, dtype=np.uint8),
+        piece_offsets=np.array([0, 1]),
+        piece_segment=row,
+        piece_zero_m=zero,
+        piece_sign=one,
+        piece_from_m=zero,
+        piece_to_m=end,
+    )
