@@ -20,6 +20,8 @@ DETAILS = ("row", "direction", "technique", "from_m", "to_m", "intensity", "amou
 that the ground rises on or the trail turns to; of a step +1 up, −1 down), key of the advice, name of the thing."""
 
 _BOTH = (Direction.WITH, Direction.AGAINST)
+_TRACK_M = 1.6
+"""Track of a mid-size vehicle."""
 
 
 class _Found(NamedTuple):
@@ -81,7 +83,8 @@ def twist(stations: Stations, course: Course, window_m: float) -> Floats:
     Notes
     -----
     With the gradient g·t + c·n at the station and the heading turned left by δ, the cross slope of the tangent plane
-    is c·cos δ + g·sin δ (derived); the remainder times the track is the height that one wheel must give.
+    is c·cos δ + g·sin δ (derived); the remainder times the track is the height that one wheel must give. The slope at
+    a point is rougher than that from wheel to wheel, so the remainder is averaged over about a track of trail.
     """
     behind, ahead = window(course, window_m)
     grade, cross = stations.grade.astype(np.float64), stations.cross.astype(np.float64)
@@ -91,7 +94,17 @@ def twist(stations: Stations, course: Course, window_m: float) -> Floats:
         left = bearing - bearing[other]
         return np.asarray(cross[other] - cross * np.cos(left) - grade * np.sin(left), dtype=np.float64)
 
-    return np.asarray(np.degrees(np.arctan(np.abs(beyond_plane(ahead) - beyond_plane(behind)))), dtype=np.float64)
+    signed = _averaged(beyond_plane(ahead) - beyond_plane(behind), course, _TRACK_M)
+    return np.asarray(np.degrees(np.arctan(np.abs(signed))), dtype=np.float64)
+
+
+def _averaged(values: Floats, course: Course, length_m: float) -> Floats:
+    """Average *values* over *length_m* of trail round every station; NaN where one of them is missing."""
+    first, last = window(course, length_m)
+    total = np.concatenate([[0.0], np.cumsum(np.nan_to_num(values))])
+    missing = np.concatenate([[0], np.cumsum(np.isnan(values))])
+    mean = (total[last + 1] - total[first]) / (last + 1 - first)
+    return np.asarray(np.where(missing[last + 1] > missing[first], np.nan, mean), dtype=np.float64)
 
 
 def stretches(terrain: Terrain, settings: Techniques) -> pd.DataFrame:

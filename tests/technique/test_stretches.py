@@ -135,6 +135,27 @@ def test_cross_axle_is_found_both_ways() -> None:
     assert forward["from_m"] == back["from_m"]
 
 
+def test_roughness_is_no_cross_axle() -> None:
+    """Cross slopes that flip by 0.2 from station to station are rough ground; averaged over a track they go away."""
+    terrain = plane_terrain()
+    rough = np.where(np.arange(len(terrain.stations.cross)) % 2, 0.1, -0.1).astype(np.float32)
+    shaken = replace(terrain, stations=replace(terrain.stations, cross=rough))
+    assert found(shaken, "cross-axle").empty
+
+
+def test_missing_height_takes_the_twist_around_it_away() -> None:
+    """Where one of the slopes that make up a twist is missing, none is claimed; farther off it is as before."""
+    terrain = surface_terrain(network_of(STRAIGHT), twisted(0.06))
+    course = course_of(terrain.stations)
+    whole = twist(terrain.stations, course, 2.8)
+    cross = terrain.stations.cross.copy()
+    cross[60] = np.nan
+    holed = twist(replace(terrain.stations, cross=cross), course, 2.8)
+    missing = np.flatnonzero(np.isnan(holed))
+    assert (missing.min(), missing.max()) == (60 - 3 - 2, 60 + 3 + 2)
+    np.testing.assert_allclose(np.delete(holed, missing), np.delete(whole, missing), atol=1e-9)
+
+
 @pytest.mark.parametrize("sign", [1.0, -1.0])
 def test_tight_turn_by_radius_and_side(sign: float) -> None:
     """A bend of radius 8 m over 10 m, + to the left: intensity (12 − 8)/(12 − 6), its side mirrored against."""
