@@ -10,7 +10,7 @@ from pipeline.kernels.curvature import Bending, curvatures
 from pipeline.kernels.stations import Pieces, count_stations, line_heights, line_slopes, place_samples, place_stations
 from pipeline.kernels.surface import split_gradient
 from pipeline.terms import Basis
-from pipeline.terrain.dem import Samples, sample_ground
+from pipeline.terrain.dem import Samples, cell_sides, sample_ground
 from pipeline.terrain.dem_grid import Grid, GridReader
 from pipeline.terrain.levels import join_levels
 from pipeline.terrain.lines import CentreLines
@@ -97,9 +97,10 @@ def measure_block(block: Block) -> Measured:
     places = _place(block)
     path = _sample_runs(block)
     x, y = np.concatenate((places.x, path.x)), np.concatenate((places.y, path.y))
+    crs, count = CRS.from_wkt(block.crs), places.x.size
     with GridReader() as reader:
-        ground = sample_ground(block.grids, reader, CRS.from_wkt(block.crs), x, y)
-    count = places.x.size
+        ground = sample_ground(block.grids, reader, crs, x, y)
+    cell_m = cell_sides(block.grids, crs, ground.model[:count], places.x, places.y)
     z, grade, cross, basis = _station_values(block, places, ground)
     sample_z, sample_basis = _sample_values(block, path, ground, count)
     return Measured(
@@ -113,7 +114,7 @@ def measure_block(block: Block) -> Measured:
         cross=cross.astype(np.float32),
         curvature=_bends(block, places).astype(np.float32),
         basis=basis,
-        cell_m=ground.cell_m[:count].astype(np.float32),
+        cell_m=cell_m.astype(np.float32),
         sample_counts=np.diff(path.offsets),
         start_m=path.start_m,
         sample_z=sample_z.astype(np.float32),

@@ -17,10 +17,11 @@ from pyproj import CRS, Transformer
 from pipeline.errors import DataError, Fault
 from pipeline.kernels.surface import Patches, sample_surface
 from pipeline.kernels.terrain_lattice import Lattice, Warped, warp_points
+from pipeline.kernels.terrain_tiles import sort_into_tiles
 from pipeline.terrain.dem_file import open_file
 from pipeline.terrain.dem_grid import Box, Grid, GridReader, join_tiles
 
-__all__ = ["Samples", "check_elevation", "open_grids", "sample_ground"]
+__all__ = ["Samples", "cell_sides", "check_elevation", "open_grids", "sample_ground"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -43,8 +44,6 @@ class Samples:
     """Rise per metre of easting."""
     gradient_y: Float64
     """Rise per metre of northing."""
-    cell_m: Float64
-    """Larger side of the cell of the model that gave the height, m; NaN without one."""
     model: Int64
     """Which of the grids gave the height, from 0; −1 for none."""
 
@@ -132,37 +131,27 @@ def sample_ground(grids: Sequence[Grid], reader: GridReader, crs: CRS, x: Float6
     InputMissingError
         When a file cannot be read.
     """
-    height, gradient_x, gradient_y, cell = (np.full(x.size, np.nan) for _ in range(4))
-    out = Samples(height, gradient_x, gradient_y, cell, np.full(x.size, -1, dtype=np.int64))
+    patches = Patches(*(np.full(x.size, np.nan) for _ in range(3)))
+    model = np.full(x.size, -1, dtype=np.int64)
     for number, grid in enumerate(grids):
-        todo = np.flatnonzero(np.isnan(out.height))
-        if todo.size == 0:
+        if (model >= 0).all():
             break
-        everywhere = todo.size == x.size
-        _sample_grid(grid, reader, crs, (x if everywhere else x[todo], y if everywhere else y[todo]), (out, todo))
-        out.model[todo[~np.isnan(out.height[todo])]] = number
-    return out
+        _sample_grid(grid, reader, crs, (x, y), patches)
+        model[(model < 0) & ~np.isnan(patches.height)] = number
+    return Samples(patches.height, patches.gradient_x, patches.gradient_y, model)
 
 
-def _sample_grid(
-    grid: Grid, reader: GridReader, crs: CRS, points: tuple[Float64, Float64], into: tuple[Samples, Int64]
-) -> None:
-    """Sample one grid, and write what it knows to the places *into*."""
+def _sample_grid(grid: Grid, reader: GridReader, crs: CRS, points: tuple[Float64, Float64], patches: Patches) -> None:
+    """Sample one grid at the points that have no height yet."""
     warped = None if _is_crs(crs, grid) else warp_points(_lattice(crs, grid, *points), *points)
-    u, v = points if warped is None else (warped.u, warped.v)
-    patches = Patches(*(np.full(u.size, np.nan) for _ in range(3)))
-    for pick, box in _windows(grid, u, v):
+    places = points if warped is None else (warped.u, warped.v)
+    for pick, box in _windows(grid, places, patches.height):
         heights = reader.read(grid, box)
-        if heights is not None:
-            sample_surface(heights, _shifted(grid.to_cell, box), (u, v), pick, patches)
-    known = np.flatnonzero(~np.isnan(patches.height))
-    out, todo = into
-    places = todo[known]
-    gradient_x, gradient_y = _to_working(patches, warped)
-    out.height[places] = patches.height[known]
-    out.gradient_x[places] = gradient_x[known]
-    out.gradient_y[places] = gradient_y[known]
-    out.cell_m[places] = _cell_sides(grid, warped, u.size)[known]
+        if heights is None:
+            continue
+        sample_surface(heights, _shifted(grid.to_cell, box), places, pick, patches)
+        if warped is not None:
+            _to_working(patches, warped, pick)
 
 
 def _shifted(to_cell: Float64, box: Box) -> Float64:
@@ -170,45 +159,60 @@ def _shifted(to_cell: Float64, box: Box) -> Float64:
     return np.asarray(to_cell - np.array([0.0, 0.0, box.column, 0.0, 0.0, box.row]))
 
 
-def _windows(grid: Grid, u: Float64, v: Float64) -> Iterator[tuple[Int64, Box]]:
-    """Yield points in tile order, each lot with the smallest box of cells that its patches need."""
-    a, b, c, d, e, f = grid.to_cell
-    column, row = a * u + b * v + c, d * u + e * v + f
+def _windows(grid: Grid, places: tuple[Float64, Float64], known: Float64) -> Iterator[tuple[Int64, Box]]:
+    """Yield the points without a height in tile order, each lot with the smallest box that its patches need."""
     box = grid.box
-    inside = (column >= box.column - 1) & (column <= box.column + box.columns)
-    pick = np.flatnonzero(inside & (row >= box.row - 1) & (row <= box.row + box.rows))
-    if pick.size == 0:
-        return
-    across = np.floor((column[pick] - box.column + 1) / MACRO_TILE).astype(np.int64)
-    down = np.floor((row[pick] - box.row + 1) / MACRO_TILE).astype(np.int64)
-    key = down * (across.max() + 1) + across
-    key = key.astype(np.uint16) if key.max() < 65_536 else key  # 16 bits sort in one pass
-    order = np.argsort(key, kind="stable")
-    for lot in np.split(order, np.flatnonzero(np.diff(key[order])) + 1):
-        chosen = pick[lot]
-        yield chosen, _box_of(column[chosen], row[chosen])
+    corner = (box.column, box.row, box.columns, box.rows)
+    pick, starts, bounds = sort_into_tiles(places, grid.to_cell, corner, MACRO_TILE, known)
+    for tile in np.flatnonzero(np.diff(starts)):
+        window = _box_of(*bounds[tile]).overlap(box)
+        if window is not None:
+            yield pick[starts[tile] : starts[tile + 1]], window
 
 
-def _box_of(column: Float64, row: Float64) -> Box:
+def _box_of(column_low: float, column_high: float, row_low: float, row_high: float) -> Box:
     """Give the smallest box of cells for bicubic patches at points given in cell centres."""
-    left, top = int(np.floor(column.min())) - MARGIN, int(np.floor(row.min())) - MARGIN
-    right, bottom = int(np.floor(column.max())) + MARGIN + 1, int(np.floor(row.max())) + MARGIN + 1
+    left, top = int(np.floor(column_low)) - MARGIN, int(np.floor(row_low)) - MARGIN
+    right, bottom = int(np.floor(column_high)) + MARGIN + 1, int(np.floor(row_high)) + MARGIN + 1
     return Box(left, top, right - left + 1, bottom - top + 1)
 
 
-def _to_working(patches: Patches, warped: Warped | None) -> tuple[Float64, Float64]:
+def _to_working(patches: Patches, warped: Warped, pick: Int64) -> None:
     """Turn gradients per unit of the model's CRS into rise per metre of the working CRS (the chain rule)."""
-    u, v = patches.gradient_x, patches.gradient_y
-    if warped is None:
-        return u, v
-    return u * warped.u_x + v * warped.v_x, u * warped.u_y + v * warped.v_y
+    u, v = patches.gradient_x[pick], patches.gradient_y[pick]
+    patches.gradient_x[pick] = u * warped.u_x[pick] + v * warped.v_x[pick]
+    patches.gradient_y[pick] = u * warped.u_y[pick] + v * warped.v_y[pick]
 
 
-def _cell_sides(grid: Grid, warped: Warped | None, size: int) -> Float64:
-    """Give the larger side of the cell at each point, in metres of the working CRS."""
+def cell_sides(grids: Sequence[Grid], crs: CRS, model: Int64, x: Float64, y: Float64) -> Float64:
+    """Give the larger side of the cell that each height came from, in metres of the working CRS.
+
+    Parameters
+    ----------
+    grids, crs, x, y
+        As for :func:`sample_ground`.
+    model
+        Which of the grids gave the height at each point; negative for none.
+
+    Returns
+    -------
+    ndarray
+        Cell, m; NaN without one.
+    """
+    out = np.full(x.size, np.nan)
+    for number, grid in enumerate(grids):
+        here = np.flatnonzero(model == number)
+        if here.size:
+            out[here] = _cell_side(grid, crs, x[here], y[here])
+    return out
+
+
+def _cell_side(grid: Grid, crs: CRS, x: Float64, y: Float64) -> float | Float64:
+    """Give the larger side of one grid's cell: one number in the working CRS, one a point in another."""
     a, b, _, d, e, _ = grid.transform
-    if warped is None:
-        return np.full(size, max(np.hypot(a, d), np.hypot(b, e)))
+    if _is_crs(crs, grid):
+        return max(float(np.hypot(a, d)), float(np.hypot(b, e)))
+    warped = warp_points(_lattice(crs, grid, x, y), x, y)
     scale = np.abs(warped.u_x * warped.v_y - warped.u_y * warped.v_x)
     by_column = np.hypot(warped.v_y * a - warped.u_y * d, warped.u_x * d - warped.v_x * a)
     by_row = np.hypot(warped.v_y * b - warped.u_y * e, warped.u_x * e - warped.v_x * b)

@@ -29,6 +29,7 @@ from rasterio.io import DatasetReader
 from rasterio.windows import Window
 
 from pipeline.errors import Fault, InputMissingError
+from pipeline.kernels.terrain_voids import stored_to_heights
 from pipeline.units import FOOT_M
 
 __all__ = ["ElevationFile", "open_file", "quiet_about_place", "raster_environment", "read_heights"]
@@ -153,30 +154,22 @@ def read_heights(
     return _heights(file, stored, mask)
 
 
-def _heights(file: ElevationFile, stored: NDArray[np.generic], mask: NDArray[np.bool_] | None) -> NDArray[np.float32]:
+def _heights(file: ElevationFile, stored: NDArray[Any], mask: NDArray[np.bool_] | None) -> NDArray[np.float32]:
     """Turn stored numbers into heights in metres."""
-    void = _is_nodata(stored, file.nodata)
-    if file.scale == 1.0 and file.offset == 0.0:
-        heights = stored.astype(np.float32)
-    else:
-        heights = (stored.astype(np.float64) * file.scale + file.offset).astype(np.float32)
+    heights = stored_to_heights(stored, _nodata(stored.dtype, file.nodata), (file.scale, file.offset), VOID_BEYOND_M)
     if mask is not None:
         heights[mask] = np.nan
-    if void is not None:
-        heights[void] = np.nan
-    heights[~(np.abs(heights) < VOID_BEYOND_M)] = np.nan
-    return heights
+    return np.asarray(heights)
 
 
-def _is_nodata(stored: NDArray[np.generic], nodata: float | None) -> NDArray[np.bool_] | None:
-    """Tell which stored numbers are the nodata value; −32768 stands for it in integers without a tag."""
+def _nodata(dtype: np.dtype[Any], nodata: float | None) -> float:
+    """Give the stored number that is a void, as cells hold it; −32768 in integers without a tag; NaN for none."""
     if nodata is None:
-        if not (np.issubdtype(stored.dtype, np.signedinteger) and stored.dtype.itemsize >= 2):
-            return None
-        nodata = -32768.0
-    if math.isnan(nodata) or not _holds(stored.dtype, nodata):
-        return None
-    return np.asarray(stored == np.asarray(nodata).astype(stored.dtype))
+        signed = np.issubdtype(dtype, np.signedinteger) and dtype.itemsize >= 2
+        return -32768.0 if signed else math.nan
+    if math.isnan(nodata) or not _holds(dtype, nodata):
+        return math.nan
+    return float(np.asarray(nodata).astype(dtype))
 
 
 def _holds(dtype: np.dtype[Any], number: float) -> bool:

@@ -181,6 +181,9 @@ class GridReader:
             if part is None:
                 continue
             if heights is None:
+                if part == box:  # one tile holds it all, unless it has voids that another fills
+                    heights = self._read_tile(tile, part, (rows, columns))
+                    continue
                 heights = np.full((rows, columns), np.nan, dtype=np.float32)
             into = _place(part, box, (rows, columns))
             known = self._read_tile(tile, part, (into[0].stop - into[0].start, into[1].stop - into[1].start))

@@ -14,7 +14,7 @@ from scipy import ndimage
 
 from pipeline.errors import DataError
 from pipeline.terrain import dem
-from pipeline.terrain.dem import Samples, check_elevation, open_grids, sample_ground
+from pipeline.terrain.dem import Samples, cell_sides, check_elevation, open_grids, sample_ground
 from pipeline.terrain.dem_grid import GridReader
 from tests.worlds import ORIGIN, UTM, Grid, Surface, bowl, cone, plane, sine_hills, write_elevation
 
@@ -26,6 +26,12 @@ def ground(paths: Sequence[Path], x: Floats, y: Floats, crs: str = UTM) -> Sampl
     """Sample elevation files at points."""
     with GridReader() as reader:
         return sample_ground(open_grids(paths), reader, CRS.from_user_input(crs), x, y)
+
+
+def cells(paths: Sequence[Path], x: Floats, y: Floats) -> Floats:
+    """Give the cell behind each height."""
+    crs = CRS.from_user_input(UTM)
+    return cell_sides(open_grids(paths), crs, ground(paths, x, y).model, x, y)
 
 
 def points(seed: int = 1, count: int = 200, low: float = 3.0, high: float = 57.0) -> tuple[Floats, Floats]:
@@ -45,7 +51,7 @@ def test_a_plane_comes_out_exact(tmp_path: Path, east: float, north: float, area
     assert got.height == pytest.approx(slope.height(x, y), abs=1e-4)
     assert np.degrees(np.arctan(got.gradient_x)) == pytest.approx(np.degrees(np.arctan(east)), abs=0.01)
     assert np.degrees(np.arctan(got.gradient_y)) == pytest.approx(np.degrees(np.arctan(north)), abs=0.01)
-    assert (got.cell_m == 1.0).all()
+    assert (cells([path], x, y) == 1.0).all()
 
 
 def test_a_paraboloid_has_its_closed_form_gradient(tmp_path: Path) -> None:
@@ -151,10 +157,10 @@ def test_the_first_model_that_knows_a_point_wins(tmp_path: Path) -> None:
     x, y = ORIGIN[0] + np.array([5.0, 30.0, 300.0]), ORIGIN[1] + np.array([15.0, 30.0, 30.0])
     got = ground([fine, coarse], x, y)
     assert got.height[:2].tolist() == [200.0, 100.0]
-    assert got.cell_m[:2].tolist() == [0.5, 10.0]
+    assert cells([fine, coarse], x, y)[:2].tolist() == [0.5, 10.0]
     assert got.model.tolist() == [0, 1, -1]
     assert np.isnan(got.height[2])
-    assert np.isnan(got.cell_m[2])
+    assert np.isnan(cells([fine, coarse], x, y)[2])
     assert ground([coarse, fine], x, y).height[0] == 100.0
 
 
@@ -164,13 +170,12 @@ def test_turned_grids_keep_the_gradient(tmp_path: Path) -> None:
     affine = Affine(np.cos(turn), np.sin(turn), ORIGIN[0], np.sin(turn), -np.cos(turn), ORIGIN[1] + 40)
     slope = plane(0.3, -0.2)
     grid = Grid(transform=affine)
-    xx, yy = grid.centres()
-    got = ground(
-        [write_elevation(tmp_path / "turned.tif", slope, grid)], xx[20:40, 20:40].ravel(), yy[20:40, 20:40].ravel()
-    )
+    path = write_elevation(tmp_path / "turned.tif", slope, grid)
+    x, y = (values[20:40, 20:40].ravel() for values in grid.centres())
+    got = ground([path], x, y)
     assert got.gradient_x == pytest.approx(0.3, abs=2e-4)
     assert got.gradient_y == pytest.approx(-0.2, abs=2e-4)
-    assert got.cell_m == pytest.approx(1.0)
+    assert cells([path], x, y) == pytest.approx(1.0)
 
 
 def geographic(tmp_path: Path, slope: Surface, arc_seconds: float) -> Path:
@@ -194,7 +199,7 @@ def test_a_model_in_degrees_gives_metric_slopes(tmp_path: Path, east: float, nor
     assert got.height == pytest.approx(slope.height(x, y), abs=0.02)
     assert np.degrees(np.arctan(got.gradient_x)) == pytest.approx(np.degrees(np.arctan(east)), abs=0.01)
     assert np.degrees(np.arctan(got.gradient_y)) == pytest.approx(np.degrees(np.arctan(north)), abs=0.01)
-    assert got.cell_m == pytest.approx(30.9, abs=0.1)
+    assert cells([path], x, y) == pytest.approx(30.9, abs=0.1)
 
 
 def test_a_model_in_the_next_zone_is_sampled_in_its_own_crs(tmp_path: Path) -> None:
@@ -210,7 +215,7 @@ def test_a_model_in_the_next_zone_is_sampled_in_its_own_crs(tmp_path: Path) -> N
     assert got.height == pytest.approx(slope.height(px, py), abs=0.005)
     assert got.gradient_x == pytest.approx(0.3, abs=3e-4)
     assert got.gradient_y == pytest.approx(-0.1, abs=3e-4)
-    assert got.cell_m == pytest.approx(1.0, abs=5e-3)
+    assert cells([path], px, py) == pytest.approx(1.0, abs=5e-3)
 
 
 def test_nothing_is_known_without_models_and_no_points_give_no_samples(tmp_path: Path) -> None:
