@@ -108,7 +108,11 @@ def _stroke(page: "Page", segment: int) -> str:
 def _rows(page: "Page") -> dict[str, list[str]]:
     """Check table of the panel: name of the check → its cells."""
     cells = page.locator("#panel .checks tbody tr:not(.why)").all()
-    return {row.locator("th").inner_text(): row.locator("td").all_inner_texts() for row in cells}
+    bases = page.locator("#panel .checks .basis").all_inner_texts()
+    return {
+        row.locator("th").inner_text(): [*row.locator("td").all_inner_texts(), basis.strip()]
+        for row, basis in zip(cells, bases, strict=True)
+    }
 
 
 def test_it_opens_from_a_file_with_the_network_cut(context: "BrowserContext", tmp_path: Path) -> None:
@@ -148,11 +152,14 @@ def test_a_click_on_a_trail_opens_its_profile_with_the_right_numbers(context: "B
     for name, check in checks.iterrows():
         demand, limit, share, verdict, basis = rows[str(name).replace("_", " ")]
         assert verdict == check["verdict"]
-        assert basis == check["basis"]
+        assert basis == f"Basis: {check['basis']}."
         assert share == ("–" if check["verdict"] == "unsurveyed" else f"{check['utilisation']:.2f}")
-        assert limit.startswith(f"{check['limit']:.0f}")
-        assert (demand == "–") == (check["verdict"] == "unsurveyed")
+        digits, unit = (1, "°") if check["unit"] == "deg" else (2, " m" if check["unit"] == "m" else "")
+        assert limit == f"{check['limit']:.{digits}f}{unit}"
+        assert demand == ("–" if check["verdict"] == "unsurveyed" else f"{check['demand']:.{digits}f}{unit}")
     assert page.locator("#panel tr.deciding th").inner_text() == "climb"
+    page.set_viewport_size({"width": 1280, "height": 2000})
+    page.mouse.move(1000, 900)
     page.locator("#panel").screenshot(path=ARTEFACTS / "map_panel.png")
 
 

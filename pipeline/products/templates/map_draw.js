@@ -95,7 +95,7 @@ function focusTrail(segment) {
 function hint(segment) {
   const judged = worst(segment);
   const share = judged.share === null ? "" : " " + figure(judged.share, 2);
-  return el("div", {}, el("b", {}, data(nameOf(segment))), el("br"), SITE.verdicts[judged.verdict].word + share + ", " + metres(SEG.length[segment] / 10));
+  return el("div", {}, el("b", {}, data(nameOf(segment))), el("br"), SITE.verdicts[judged.verdict].word + share + ", " + metres(SEG.length[segment] / 10) + (SEG.status[segment] === "open" ? "" : ", " + SEG.status[segment]));
 }
 
 /** Give every trail its colour, width and pattern for what is chosen now. */
@@ -105,7 +105,7 @@ function recolour() {
   for (let segment = 0; segment < COUNT; segment += 1) {
     const judged = worst(segment);
     const stroke = strokeOf(judged);
-    lines[segment].setStyle({ ...stroke, weight: stroke.weight * wide });
+    lines[segment].setStyle({ ...stroke, weight: stroke.weight * wide, opacity: SEG.status[segment] === "open" ? 1 : 0.45 });
     if (judged.verdict === BARRED) bars.push(lines[segment].getLatLngs());
     if (judged.verdict === UNKNOWN) hollow.push(lines[segment].getLatLngs());
     touch[segment].getElement?.()?.setAttribute("aria-label", nameOf(segment) + ", " + SITE.verdicts[judged.verdict].word);

@@ -78,11 +78,11 @@ function profileFor(segment, key, way) {
 
 function checksTable(segment, key) {
   const rows = SITE.details.rows[segment].filter((row) => row[0] === key);
-  const head = ["Check", "Demand", "Limit", "Utilisation", "Verdict", "Basis"];
+  const head = ["Check", "Demand", "Limit", "Used", "Verdict"];
   const body = rows.flatMap((row) => checkRows(segment, key, row));
   const out = el("div", { class: "checks" },
     el("table", {},
-      el("caption", {}, "Checks: what the ground asks, what the set-up can do"),
+      el("caption", {}, "Checks: what the ground asks (demand), what the set-up can do (limit), demand ÷ limit (used)"),
       el("thead", {}, el("tr", {}, ...head.map((word) => el("th", { scope: "col" }, word)))),
       el("tbody", {}, ...body)));
   if (!SITE.details.complete) out.append(el("p", { class: "note" }, "On a network of this size the page leaves out checks that are ample; all of them are in checks.parquet."));
@@ -93,18 +93,19 @@ function checkRows(segment, key, row) {
   const table = SITE.by_check[key * SITE.checks.length + row[1]];
   const share = table.u[segment];
   const verdict = table.v.charCodeAt(segment) - 48;
-  const unit = { deg: "°", "1": "" }[SITE.details.units[row[4]]] ?? " " + SITE.details.units[row[4]];
+  const named = SITE.details.units[row[4]];
+  const unit = { deg: "°", "1": "" }[named] ?? " " + named;
   const deciding = SITE.judged[key].c[segment] === row[1];
-  const number = (value) => (value === null ? "–" : String(value).replace("-", "−") + unit);
+  const number = (value) => (value === null ? "–" : figure(value, named === "deg" ? 1 : 2) + unit);
   const first = el("tr", { class: deciding ? "deciding" : null },
     el("th", { scope: "row" }, SITE.checks[row[1]]),
     el("td", { class: "num" }, number(row[2])),
     el("td", { class: "num" }, number(row[3])),
     el("td", { class: "num" }, share < 0 ? "–" : figure(share / 100, 2)),
-    el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)),
-    el("td", {}, SITE.bases[row[5]]));
+    el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)));
   const at = row[6] === null ? "" : "At " + metres(row[6] / 10) + ": ";
-  return [first, el("tr", { class: deciding ? "why deciding" : "why" }, el("td", { colspan: 6 }, at, data(reasonOf(row))))];
+  const why = el("td", { colspan: 5 }, at, data(reasonOf(row)), el("span", { class: "basis" }, " Basis: " + SITE.bases[row[5]] + "."));
+  return [first, el("tr", { class: deciding ? "why deciding" : "why" }, why)];
 }
 
 // --- the loop ---

@@ -15,7 +15,7 @@ function drawProfile(segment, way, worstAt, worstWords) {
   const grade = data.grade.map((value) => (value === null ? null : value * turned));
   const side = data.side.map((value) => (value === null ? null : value * turned));
   const x = (at) => PROFILE.left + ((PROFILE.width - PROFILE.left - PROFILE.right) * at) / Math.max(data.length, 0.1);
-  const picture = svg("svg", { viewBox: "0 0 " + PROFILE.width + " " + (PROFILE.foot + 14), role: "img", class: "profile" }, svg("title", {}, profileWords(data, way)));
+  const picture = svg("svg", { viewBox: "0 0 " + PROFILE.width + " " + (PROFILE.foot + 30), role: "img", class: "profile" }, svg("title", {}, profileWords(data, way)));
   heightStrip(picture, data, x);
   slopeStrip(picture, "grade", "grade driven this way, °", data.at, grade, x);
   slopeStrip(picture, "side", "side slope, ° (+ rises to the right)", data.at, side, x);
@@ -109,7 +109,7 @@ function worstLine(picture, x, words) {
 /** Read off the profile under the pointer, and show the place on the map. */
 function reader(picture, data, x) {
   const hair = svg("line", { y1: PROFILE.strips.z[0], y2: PROFILE.strips.side[1], class: "hair", visibility: "hidden" });
-  const words = svg("text", { y: PROFILE.strips.z[1] + 11, class: "reading", "text-anchor": "end", x: PROFILE.width - PROFILE.right });
+  const words = svg("text", { y: PROFILE.foot + 24, class: "reading", x: PROFILE.left });
   picture.append(hair, words);
   let spot = null;
   const off = () => {
