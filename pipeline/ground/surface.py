@@ -41,9 +41,13 @@ class SurfaceClass(Strict):
     """One surface, dry to soaked."""
 
     dry: Grip
+    """Values when dry."""
     damp: Grip
+    """Values when damp."""
     wet: Grip
+    """Values when wet."""
     soaked: Grip
+    """Values when soaked."""
 
     @model_validator(mode="after")
     def _wetter_is_not_better(self) -> "SurfaceClass":

@@ -164,13 +164,21 @@ class Techniques(Strict):
     pair_m: float = Field(ge=0.0, le=10.0)
     """Trees and posts left and right within this distance along the trail make a gap."""
     calls: Calls
+    """How calls are put together."""
     climb: Slope
+    """Uphill stretches."""
     descent: Slope
+    """Downhill stretches."""
     side_slope: Slope
+    """Stretches across a slope."""
     crest: Bend
+    """Places where the ground breaks away."""
     dip: Bend
+    """Places where the ground turns up."""
     cross_axle: Bend
+    """Places where the ground twists from axle to axle."""
     tight_turn: Turn
+    """Tight turns."""
     things: dict[ObstacleKind, Thing]
     """Kinds of obstacle that exercise a technique; a kind that is not listed exercises none."""
 

@@ -114,7 +114,7 @@ def off_road_eu(geometry: Clearances, drive: Drive, crawl_grade: float) -> OffHi
 
     Notes
     -----
-    Directive 87/403/EEC, later Annex I of Regulation (EU) 2018/858, read in transcriptions. It also asks for a
+    Directive 87/403/EEC, later Annex I of Regulation (EU) 2018/858, read in secondary copies. It also asks for a
     differential lock or something equivalent, which a vehicle file does not tell, and its angles are those at the
     laden mass.
     """

@@ -32,7 +32,7 @@ def plain_runs(mask: np.ndarray, where: Course, join: float, shortest: float) ->
     return [(a, b) for a, b in found if where.chainage_m[b] - where.chainage_m[a] >= shortest - 1e-6]
 
 
-@settings(derandomize=True)
+@settings(derandomize=True, deadline=None)
 @given(
     st.lists(st.booleans(), min_size=1, max_size=60),
     st.integers(1, 6),

@@ -56,7 +56,7 @@ def test_breakover_of_one_low_point(h: float, wheelbase: float, radius: float, a
     assert breakover_angle(points, Tyres(wheelbase, radius), along=False) == pytest.approx(tangent, abs=0.01)
 
 
-@settings(derandomize=True)
+@settings(derandomize=True, deadline=None)
 @given(st.floats(0.45, 2.0), st.floats(0.01, 1.2), st.floats(0.1, 0.44))
 def test_angle_solves_its_equation(a: float, h: float, r: float) -> None:
     """a·sin b + (r − h)·cos b = r, and the half-angle form gives the same."""
@@ -65,7 +65,7 @@ def test_angle_solves_its_equation(a: float, h: float, r: float) -> None:
     assert np.degrees(b) == pytest.approx(half_angle_form(a, h, r), abs=1e-6)
 
 
-@settings(derandomize=True)
+@settings(derandomize=True, deadline=None)
 @given(st.floats(0.45, 2.0), st.floats(0.01, 1.2), st.floats(0.1, 0.44))
 def test_tangent_is_never_below_contact(a: float, h: float, r: float) -> None:
     """The line from the contact point is the careful one."""
@@ -84,7 +84,7 @@ def test_point_on_the_ground_and_inside_the_tyre() -> None:
     assert np.isinf(tangent_angle(0.0, 0.0, 0.0))
 
 
-@settings(derandomize=True)
+@settings(derandomize=True, deadline=None)
 @given(st.floats(0.5, 2.0), st.floats(1.0, 60.0))
 def test_height_is_the_inverse(a: float, angle: float) -> None:
     """The point on the tangent line of an angle is seen under that angle."""
@@ -109,7 +109,7 @@ def test_smallest_breakover_may_lie_between_two_points() -> None:
     assert breakover_angle(belly, TYRES, along=False) > 22.0
 
 
-@settings(derandomize=True)
+@settings(derandomize=True, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(-2.2, -0.6), st.floats(0.15, 0.45)), min_size=2, max_size=5, unique_by=lambda p: p[0])
 )
