@@ -151,7 +151,7 @@ class FloodClass:
 
 
 # Shand, Cox, Blacka, Smith (2011), Australian Rainfall and Runoff Project 10 Stage 2, P10/S2/020, Table 3, read in
-# transcriptions.
+# secondary copies.
 SMALL_PASSENGER = FloodClass("small passenger", 0.30, 0.10, 3.0, 0.30)
 LARGE_PASSENGER = FloodClass("large passenger", 0.40, 0.15, 3.0, 0.45)
 LARGE_FOUR_WHEEL = FloodClass("large 4WD", 0.50, 0.20, 3.0, 0.60)
