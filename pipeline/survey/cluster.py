@@ -42,20 +42,17 @@ def cluster(xy: Floats, rank: Ints, snap_m: float) -> Nodes:
     snap_m
         Snap distance, m.
     """
-    places, first, inverse, count = np.unique(xy, axis=0, return_index=True, return_inverse=True, return_counts=True)
+    places, inverse, count = np.unique(xy, axis=0, return_inverse=True, return_counts=True)
     inverse = inverse.reshape(-1)
     best_rank = np.full(len(places), np.iinfo(np.int64).max)
     np.minimum.at(best_rank, inverse, rank)
-    del first
     label = _components(places, snap_m)
-    chosen = _representatives(places, best_rank, count, label)
-    moved = np.hypot(*(places - places[chosen[label]]).T)
+    standing = _representatives(places, best_rank, count, label)[label]
+    moved = np.hypot(*(places - places[standing]).T)
     for long in np.unique(label[moved > snap_m + _ROUND_M]):
-        members = np.flatnonzero(label == long)
-        _part_chain(members, places, best_rank, label, snap_m)
-    _, label = np.unique(label, return_inverse=True)
-    chosen = _representatives(places, best_rank, count, label) if (moved > snap_m + _ROUND_M).any() else chosen
-    return Nodes(label[inverse], places[chosen])
+        _part_chain(np.flatnonzero(label == long), places, best_rank, standing, snap_m)
+    chosen, node = np.unique(standing, return_inverse=True)
+    return Nodes(node.reshape(-1)[inverse].astype(np.int64), places[chosen])
 
 
 def _components(places: Floats, snap_m: float) -> Ints:
@@ -86,11 +83,10 @@ def _representatives(places: Floats, rank: Ints, count: Ints, label: Ints) -> In
     return np.asarray(order[starts], dtype=np.int64)
 
 
-def _part_chain(members: Ints, places: Floats, rank: Ints, label: Ints, snap_m: float) -> None:
-    """Part one chain: each chosen point in turn takes the free ones within reach; *label* is filled in."""
+def _part_chain(members: Ints, places: Floats, rank: Ints, standing: Ints, snap_m: float) -> None:
+    """Part one chain: each chosen point in turn takes the free ones within reach; *standing* is filled in."""
     order = members[np.lexsort((places[members, 1], places[members, 0], rank[members]))]
-    fresh = int(label.max()) + 1
     while order.size:
         taken = np.hypot(*(places[order] - places[order[0]]).T) <= snap_m
-        label[order[taken]] = fresh
-        order, fresh = order[~taken], fresh + 1
+        standing[order[taken]] = order[0]
+        order = order[~taken]

@@ -4,6 +4,7 @@ Source of the zone rule: Universal Transverse Mercator as pyproj's CRS
 database knows it (EPSG areas of use).
 """
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -181,7 +182,9 @@ def _record_rough_shift(layer: Layer, moved: Layer, plane: CRS, findings: Findin
     try:
         west, south, east, north = _degrees(layer, bounds)
         area = AreaOfInterest(west, south, east, north)
-        group = TransformerGroup(plane, moved.crs, always_xy=True, area_of_interest=area)  # type: ignore[arg-type] # pyproj's stub wants its inner class, its documentation this one
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", UserWarning)  # a missing grid is what the record is about
+            group = TransformerGroup(plane, moved.crs, always_xy=True, area_of_interest=area)  # type: ignore[arg-type] # pyproj documents its public class, its stub wants the inner one
     except ProjError:
         return
     best = group.transformers[0].accuracy if group.transformers else -1.0

@@ -25,7 +25,7 @@ def duplicates(shapes: Shapes, ends: Ints, groups: Sequence[object], preference:
     groups
         Only lines of equal group can double each other (a ford never stands for the bridge beside it).
     preference
-        The lower, the better the line; ties go to the one that comes first.
+        The lower, the better the line; ties go to the shorter one, then to the one that comes first.
     snap_m
         Largest distance between two lines of the same shape (Hausdorff distance), m.
 
@@ -36,7 +36,8 @@ def duplicates(shapes: Shapes, ends: Ints, groups: Sequence[object], preference:
     """
     keeper = np.arange(len(shapes))
     buckets: dict[object, list[int]] = {}
-    for row in np.lexsort((np.arange(len(shapes)), preference)):
+    length = np.round(shapely.length(shapes), 6)
+    for row in np.lexsort((np.arange(len(shapes)), length, preference)):
         low, high = sorted(ends[row].tolist())
         buckets.setdefault((low, high, groups[row]), []).append(int(row))
     for rows in buckets.values():

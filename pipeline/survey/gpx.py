@@ -128,7 +128,8 @@ def _segments(gpx: gpxpy.gpx.GPX) -> Iterator[tuple[str, str | None, shapely.Geo
         for part, segment in enumerate(track.segments, start=1):
             points = [(point.longitude, point.latitude) for point in segment.points]
             if len(points) > 1:
-                shape: shapely.Geometry = shapely.LineString(points)
+                with np.errstate(invalid="ignore"):  # positions that are no numbers are reported with their feature
+                    shape: shapely.Geometry = shapely.LineString(points)
             else:
                 shape = shapely.Point(points[0]) if points else shapely.LineString()
             yield f"track {number} segment {part}", track.name, shape

@@ -82,9 +82,11 @@ def _group(line: Line) -> tuple[object, ...]:
     return tuple(line.row[key] for key in ("bridge", "tunnel", "layer", "ford"))
 
 
-def _preference(line: Line) -> int:
-    """Prefer a line with survey-grade heights, then one with an id."""
-    return 2 * (line.row["profile"] is None) + (line.own_id is None)
+def _preferences(lines: Sequence[Line]) -> Ints:
+    """Prefer lines with survey-grade heights, then those with an id, then those of the file that was named first."""
+    files = {source: number for number, source in enumerate(dict.fromkeys(line.source for line in lines))}
+    rank = [(2 * (line.row["profile"] is None) + (line.own_id is None), files[line.source]) for line in lines]
+    return np.array([grade * len(files) + number for grade, number in rank], dtype=np.int64)
 
 
 def _doubled_lines(lines: Sequence[Line], shapes: Shapes, snap_m: float) -> Ints:
@@ -95,7 +97,7 @@ def _doubled_lines(lines: Sequence[Line], shapes: Shapes, snap_m: float) -> Ints
         shapely.force_2d(shapes),
         nodes.node.reshape(2, -1).T,
         [_group(line) for line in lines],
-        np.array([_preference(line) for line in lines]),
+        _preferences(lines),
         snap_m,
     )
 
@@ -103,8 +105,7 @@ def _doubled_lines(lines: Sequence[Line], shapes: Shapes, snap_m: float) -> Ints
 def _doubled_parts(lines: Sequence[Line], parts: Topology, snap_m: float) -> Ints:
     """Find parts that run together between the same nodes."""
     groups = [_group(lines[row]) for row in parts.line]
-    preference = np.array([_preference(lines[row]) for row in parts.line])
-    return duplicates(shapely.force_2d(parts.shapes), parts.nodes, groups, preference, snap_m)
+    return duplicates(shapely.force_2d(parts.shapes), parts.nodes, groups, _preferences(lines)[parts.line], snap_m)
 
 
 def _inherit_status(lines: Sequence[Line], keeper: Ints, dropped: Ints | None = None) -> list[Line]:

@@ -58,14 +58,14 @@ def read_survey(inputs: SurveyInputs, parameters: SurveyParameters) -> Network:
     crs = working_crs(parameters.crs, network, findings)
     if crs is None:
         read_things(obstacles, findings)
-        _report_empty(inputs, network, findings)
+        _report_empty(inputs, findings)
         findings.stop_if_faulty()
         raise ContractError(_UNSAID)
     lines = read_lines(list(_moved(network, crs, findings)), findings)
     things = read_things(list(_moved(obstacles, crs, findings)), findings)
     trailhead = find_trailhead(inputs.trailhead, things, lines, findings)
     if not lines:
-        _report_empty(inputs, network, findings)
+        _report_empty(inputs, findings)
     findings.stop_if_faulty()
     if trailhead is None:
         raise ContractError(_UNSAID)
@@ -88,17 +88,14 @@ def _moved(layers: Sequence[Layer], crs: CRS, findings: Findings) -> Iterator[La
             yield moved
 
 
-def _report_empty(inputs: SurveyInputs, layers: Sequence[Layer], findings: Findings) -> None:
+def _report_empty(inputs: SurveyInputs, findings: Findings) -> None:
     """Report a network without a line, unless another fault explains it."""
     if findings.faults or findings.missing:
         return
     files = ", ".join(source.name for source in inputs.network) or "no file"
-    count = sum(len(layer.shapes) for layer in layers)
     reasons = sorted({repair.detail for repair in findings.repairs})[:3]
     findings.faults.append(
-        Fault(
-            files, "", f"no trail in {count} features: {'; '.join(reasons) or 'nothing is a line'}", "at least one line"
-        )
+        Fault(files, "", f"no trail is left: {'; '.join(reasons) or 'nothing is a line'}", "at least one line")
     )
 
 
@@ -112,6 +109,9 @@ def _build(
     """Join the lines and make the tables."""
     lines, things, trailhead = parts
     joined = join(lines, stops_of(things, trailhead, parameters.attach_m), parameters.snap_m, findings)
+    if not len(joined.parts.shapes):
+        _report_empty(inputs, findings)
+        findings.stop_if_faulty()
     numbers = NodeNumbers(joined)
     ids = segment_ids(joined.lines, joined.parts.line, parameters.snap_m, findings)
     attached = attach(things, joined.parts.shapes, parameters.attach_m, findings)

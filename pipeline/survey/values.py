@@ -50,7 +50,7 @@ _IMPERIAL = re.compile(
     r"(?:(?P<inches>\d+(?:\.\d+)?)\s*(?:\"|''|in|inch|inches))?"
 )
 _INCLINE = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>%|°|deg)?")
-_RANGE = re.compile(r"(?P<low>[^-]*[0-9'\"a-z%°])\s*-\s*(?P<high>[^-]+)")
+_RANGE = re.compile(r"(?P<low>-?[^-]*[0-9'\"a-z%°])\s*-\s*(?P<high>-?[^-]+)")
 _METRES = {
     "": 1.0, "m": 1.0, "metre": 1.0, "metres": 1.0, "meter": 1.0, "meters": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0,
 }  # fmt: skip
