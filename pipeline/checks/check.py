@@ -56,7 +56,7 @@ class Outcome:
     """A sentence to stand in place of the numbers; empty where the numbers speak."""
 
     @classmethod
-    def of(cls, demand: Float64, limit: Float64, unit: str, **parts: NDArray[np.generic]) -> "Outcome":
+    def of(cls, demand: Float64, limit: Float64, unit: str, **parts: NDArray[np.generic] | Basis) -> "Outcome":
         """Make an outcome; what *parts* do not say is worked out or empty.
 
         Parameters
@@ -94,7 +94,10 @@ class Outcome:
 class Check(Protocol):
     """One limit that a segment can press on."""
 
-    name: CheckName
+    @property
+    def name(self) -> CheckName:
+        """Which limit."""
+        ...
 
     def evaluate(self, case: Case) -> Outcome:
         """Hold what the ground asks along every segment, in both directions, against what the set-up can do."""
@@ -104,7 +107,7 @@ class Check(Protocol):
 def ratio(demand: Float64, limit: Float64) -> Float64:
     """Demand ÷ limit; NaN where either is missing, :data:`STUCK` where the limit leaves nothing."""
     left = limit > 0.0
-    quotient = np.divide(demand, limit, out=np.full(demand.shape, STUCK), where=left)
+    quotient: Float64 = np.divide(demand, limit, out=np.full(demand.shape, STUCK), where=left)
     quotient[np.isnan(demand) | np.isnan(limit)] = np.nan
     return quotient
 

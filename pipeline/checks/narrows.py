@@ -67,7 +67,7 @@ def _pairs(stems: Things, within_m: float) -> tuple[Int64, Float64, Float64]:
 
 
 def _near(stems: Things, row: int, at_m: float, within_m: float) -> range:
-    """Indices of the stems of one segment near a chainage; stems are sorted by segment, then chainage."""
+    """Find the stems of one segment near a chainage; stems are sorted by segment, then chainage."""
     first = int(np.searchsorted(stems.row, row, side="left"))
     last = int(np.searchsorted(stems.row, row, side="right"))
     low = first + int(np.searchsorted(stems.at_m[first:last], at_m - within_m, side="left"))
@@ -84,4 +84,5 @@ def _curvature_at(scene: Scene, row: Int64, at_m: Float64) -> Float64:
     station = np.clip(first + nth, first, np.maximum(last - 1, first))
     if stations.curvature.size == 0:
         return np.zeros(row.size)
-    return np.abs(stations.curvature[np.minimum(station, stations.curvature.size - 1)].astype(np.float64))
+    nearest = stations.curvature[np.minimum(station, stations.curvature.size - 1)]
+    return np.asarray(np.abs(nearest), dtype=np.float64)

@@ -52,8 +52,8 @@ class Things:
         """Take the things of some kinds."""
         return self.where(np.isin(self.kind, [kind.value for kind in kinds]))
 
-    def where(self, take: Flags) -> Self:
-        """Take the things that a flag marks."""
+    def where(self, take: Flags | Int64) -> Self:
+        """Take some of the things, by flags or indices."""
         return type(self)(*(getattr(self, name)[take] for name in self.__dataclass_fields__))
 
 
@@ -125,7 +125,7 @@ def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, fade_m: flo
     thing, run, at, sign = _on_runs(here, profiles)
     rut = here.kind == ObstacleKind.RUT.value
     bumps = _as_bumps(here.where(thing), (run, at, sign), fade_m)
-    return Ground(wheel=_take(bumps, (rut | on_tyres(here, envelope))[thing]), under=_take(bumps, ~rut[thing]))
+    return Ground(wheel=bumps.take((rut | on_tyres(here, envelope))[thing]), under=bumps.take(~rut[thing]))
 
 
 def _on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64, Int64]:
@@ -163,9 +163,3 @@ def _as_bumps(things: Things, where: tuple[Int64, Float64, Int64], fade_m: float
         basis=np.where(assumed, Basis.ASSUMED, Basis.SURVEYED).astype(np.uint8),
         fade=fade_m,
     )
-
-
-def _take(bumps: Bumps, take: Flags) -> Bumps:
-    """Take the bumps that a flag marks."""
-    arrays = (column[take] for column in bumps[:-1])
-    return Bumps(*arrays, fade=bumps.fade)

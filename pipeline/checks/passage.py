@@ -1,6 +1,7 @@
 """Turn, width and height: whether the vehicle fits through."""
 
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ __all__ = ["Height", "Turn", "Width", "off_tracking"]
 Float64 = NDArray[np.float64]
 UInt8 = NDArray[np.uint8]
 Texts = NDArray[np.object_]
+Column = TypeVar("Column", Float64, UInt8)
 
 
 def off_tracking(radius_m: Float64, wheelbase_m: float) -> Float64:
@@ -27,13 +29,13 @@ def off_tracking(radius_m: Float64, wheelbase_m: float) -> Float64:
     return np.where(np.isinf(tight), 0.0, inside - np.sqrt(np.maximum(inside**2 - wheelbase_m**2, 0.0)))
 
 
-def _both(column: NDArray[np.generic]) -> NDArray[np.generic]:
+def _both(column: Column) -> Column:
     """Give both directions the same values."""
     return np.column_stack([column, column])
 
 
 def _geometry_basis(case: Case) -> UInt8:
-    """What the line of the trail rests on: a walked survey, or the map it came with."""
+    """Say what the line of the trail rests on: a walked survey, or the map it came with."""
     return np.where(case.scene.tags.surveyed, np.uint8(Basis.SURVEYED), np.uint8(Basis.TAG))
 
 
@@ -110,7 +112,7 @@ def _narrowest(case: Case, narrows: Narrows, segments: int) -> Outcome:
     demand, limit, at_m = (np.full((segments, 2), np.nan) for _ in range(3))
     demand[rows], limit[rows] = here.demand[pick], here.limit[pick]
     at_m[rows] = narrows.at_m[pick][:, None]
-    return Outcome.of(demand, limit, "m", at_m=at_m, basis=np.uint8(Basis.SURVEYED))
+    return Outcome.of(demand, limit, "m", at_m=at_m, basis=Basis.SURVEYED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +127,8 @@ class Height:
         segments = tags.surveyed.size
         needed = np.full((segments, 2), case.envelope.height_m + case.limits.roof_margin_m)
         low, at_m, nameless = _lowest_branch(case, segments)
-        tagged = Outcome.of(needed, tags.max_height_m[:, None], "m", basis=np.uint8(Basis.TAG))
-        branch = Outcome.of(needed, low[:, None], "m", at_m=at_m[:, None], basis=np.uint8(Basis.SURVEYED))
+        tagged = Outcome.of(needed, tags.max_height_m[:, None], "m", basis=Basis.TAG)
+        branch = Outcome.of(needed, low[:, None], "m", at_m=at_m[:, None], basis=Basis.SURVEYED)
         worst = tagged.worse_of(branch)
         free = np.isnan(worst.utilisation) & tags.surveyed[:, None]
         untold = ~tags.surveyed & np.isnan(tags.max_height_m)

@@ -76,7 +76,7 @@ def _sentence(
     text = f"{word}: {note}" if note else f"{word} {write(demand, limit, unit)}"
     if at == at:  # noqa: PLR0124 - false for NaN, and ten times as fast as a call for each of millions of rows
         text += f" at {at:.0f} m"
-    if share > 1.0:
+    if share > 1.0 and not note:
         text += f", {math.ceil(share * 100.0 - _SLACK)} % of what a driver who is {_article(driver)} may use"
     return f"{text}; besides, {unknown}" if unknown else text
 

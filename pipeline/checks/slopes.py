@@ -16,21 +16,19 @@ Texts = NDArray[np.object_]
 def slopes_unknown(case: Case) -> Texts:
     """Say on which segments the slopes are not known, or not all along, shape (segments, 1)."""
     scene, coarsest = case.scene, case.limits.max_cell_slope_m
-    cells = _listed(
-        scene.cell_m, "an elevation cell of {:.1f} m averages slopes away; at most %.1f m shows them", coarsest
-    )
-    gaps = _listed(scene.missing_m, "{:.1f} m without heights")
+    cells = [_cell_text(cell, coarsest) for cell in scene.cell_m.tolist()]
+    gaps = [f"{gap:.1f} m without heights" for gap in scene.missing_m.tolist()]
     return unknown_where(
         (scene.missing_m >= scene.length_m, "no heights along it"),
-        (scene.cell_m > coarsest, cells),
-        (scene.missing_m > 0.0, gaps),
+        (scene.cell_m > coarsest, np.array(cells, dtype=object)),
+        (scene.missing_m > 0.0, np.array(gaps, dtype=object)),
     )
 
 
-def _listed(values: Float64, text: str, *figures: float) -> Texts:
-    """Write the same sentence with each of *values*."""
-    words = text % figures if figures else text
-    return np.array([words.format(value) for value in values.tolist()] or [], dtype=object)
+def _cell_text(cell: float, coarsest: float) -> str:
+    """Say why the elevation model does not show the slopes."""
+    what = "an elevation cell of unknown size" if np.isinf(cell) else f"an elevation cell of {cell:.1f} m"
+    return f"{what} averages slopes away; at most {coarsest:.1f} m shows them"
 
 
 def both_ways(ahead: Extreme, back: Extreme) -> tuple[Float64, Float64, UInt8]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -106,7 +107,7 @@ def sweep_all(
         One for each set-up.
     """
     cuts = _cuts(profiles.offsets)
-    spans = list(zip(cuts[:-1], cuts[1:], strict=True))
+    spans = list(pairwise(cuts))
     blocks = [block for envelope in envelopes for block in _blocks(profiles, things, envelope, limits, spans)]
     found = mapper(_sweep_block, blocks)
     each = len(spans)
@@ -118,7 +119,7 @@ def _cuts(offsets: Int64) -> list[int]:
     """Cut the runs into stretches of about :data:`BLOCK_SAMPLES` heights."""
     runs = offsets.size - 1
     marks = np.searchsorted(offsets, np.arange(BLOCK_SAMPLES, int(offsets[-1]), BLOCK_SAMPLES))
-    return sorted({0, *(int(mark) for mark in marks), runs})
+    return sorted({0, *(int(mark) for mark in marks), runs}) if runs else [0, 0]
 
 
 def _blocks(
@@ -151,9 +152,8 @@ def _cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float
 
 def _cut_bumps(bumps: Bumps, low: int, high: int) -> Bumps:
     """Take the bumps on a stretch of runs."""
-    take = (bumps.run >= low) & (bumps.run < high)
-    arrays = [column[take] for column in bumps[:-1]]
-    return Bumps(arrays[0] - low, *arrays[1:], fade=bumps.fade)
+    taken = bumps.take((bumps.run >= low) & (bumps.run < high))
+    return taken._replace(run=taken.run - low)
 
 
 def _sweep_block(block: _Block) -> Swept:
@@ -214,7 +214,7 @@ def _blind(profiles: Profiles, segments: int) -> tuple[Float64, Float64]:
     at = profiles.start_m[run] + (np.arange(run.size) - profiles.offsets[run]) * profiles.step_m
     own = (at >= profiles.own_from_m[run] - 1e-9) & (at <= profiles.own_to_m[run] + 1e-9)
     blind = np.isnan(profiles.z[here]) & own
-    length = np.bincount(run[blind], minlength=segments) * profiles.step_m
+    length = np.bincount(run[blind], minlength=segments).astype(np.float64) * profiles.step_m
     first = np.full(segments, np.inf)
     np.minimum.at(first, run[blind], at[blind])
     return length, np.where(np.isinf(first), np.nan, first)

@@ -66,14 +66,14 @@ def verdicts_table(
     GeoDataFrame
         Contract VERDICTS, in the order of *checks*.
     """
-    group, first = _groups(checks)
+    group, count = _groups(checks)
     rank = checks["verdict"].map({verdict.value: verdict.rank for verdict in Verdict}).to_numpy(np.int64)
     accepted = checks["check"].isin([name.value for name in limits.accept_unsurveyed]).to_numpy()
     skipped = accepted & (rank == Verdict.UNSURVEYED.rank)
     effective = np.nan_to_num(_effective(checks, limits, drivers or {}), nan=-1.0)
     # Rows that do not decide go last of their group, so that they decide only where nothing else is there.
     order = np.lexsort((np.arange(group.size), -effective, -rank, skipped, group))
-    decides = order[np.searchsorted(group[order], np.arange(first.size))]
+    decides = order[np.searchsorted(group[order], np.arange(count))]
     worst = checks.iloc[decides].reset_index(drop=True)
     shapes = network.segments.set_index("segment_id").geometry
     table = gpd.GeoDataFrame(
@@ -84,14 +84,14 @@ def verdicts_table(
     return validate(table, VERDICTS)
 
 
-def _groups(checks: pd.DataFrame) -> tuple[Int64, Int64]:
-    """Number the segment, set-up and direction of every row in order of appearance; and the first row of each."""
+def _groups(checks: pd.DataFrame) -> tuple[Int64, int]:
+    """Number the groups (segment, set-up, direction) of all rows in order of appearance, and count them."""
     code = np.zeros(len(checks), dtype=np.int64)
     for column in ("segment_id", "setup", "direction"):
         codes, values = pd.factorize(checks[column])
         code = code * max(len(values), 1) + codes
     group, unique = pd.factorize(code)
-    return group.astype(np.int64), np.arange(len(unique))
+    return group.astype(np.int64), len(unique)
 
 
 def _effective(checks: pd.DataFrame, limits: Limits, drivers: Mapping[str, Driver]) -> Float64:

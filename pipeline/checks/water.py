@@ -65,7 +65,7 @@ def _depth_limit(case: Case) -> float:
 def _deep(case: Case, depth_m: Float64) -> Outcome:
     """Hold tagged depths against the depth limit."""
     wide = np.column_stack([depth_m, depth_m])
-    return Outcome.of(wide, np.array(_depth_limit(case)), "m", basis=np.uint8(Basis.TAG))
+    return Outcome.of(wide, np.array(_depth_limit(case)), "m", basis=Basis.TAG)
 
 
 def _pools(case: Case, water: Things, segments: int) -> tuple[Outcome, Texts]:
@@ -95,4 +95,4 @@ def _deepest(water: Things, demand: Float64, sizes: tuple[int, float], unit: str
     order = order[~np.isnan(demand[order])]
     most[water.row[order]] = demand[order][:, None]
     at_m[water.row[order]] = water.at_m[order][:, None]
-    return Outcome.of(most, np.array(limit), unit, at_m=at_m, basis=np.uint8(Basis.SURVEYED))
+    return Outcome.of(most, np.array(limit), unit, at_m=at_m, basis=Basis.SURVEYED)

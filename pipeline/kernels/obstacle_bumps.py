@@ -44,6 +44,18 @@ class Bumps(NamedTuple):
     fade: float
     """Reach of a step to either side, and length of the slopes at the ends of a trough, m."""
 
+    def take(self, which: NDArray[np.generic]) -> "Bumps":
+        """Take some of the things, by flags or indices."""
+        return Bumps(
+            self.run[which],
+            self.at[which],
+            self.height[which],
+            self.length[which],
+            self.shape[which],
+            self.basis[which],
+            self.fade,
+        )
+
 
 @njit(cache=True, nogil=True)
 def lay_bumps(

@@ -361,8 +361,8 @@ def _spot(xs: Float64, x: float, p: int) -> int:
 def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
     """Height of the underbody at *x*; *p* is the first hard point at or beyond it."""
     if p == 0 or xs[p] == x:
-        return zs[p]
-    return zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1])
+        return float(zs[p])
+    return float(zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1]))
 
 
 @njit(cache=True, nogil=True)
