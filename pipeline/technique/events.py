@@ -1,5 +1,6 @@
 """What meets a driver along a loop: features of the ground, places for a spotter, turn-rounds."""
 
+import re
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -20,6 +21,8 @@ _CARRY_ON_M = 3.0
 _SPOTTER = (
     "stop; one person outside, where the driver sees both them and the way, signals and alone gives the word to move"
 )
+_CHAINAGE = re.compile(r" at [\d.]+ m\b")
+"""Chainage on the segment in the reason of a check: a sheet counts along the loop."""
 _TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse; the next one waits clear of it"
 
 
@@ -193,14 +196,14 @@ def _spotter(group: pd.DataFrame) -> Event:
     ranked = group.sort_values("utilisation", ascending=False, kind="stable", na_position="last")
     worst: Mapping[Hashable, Any] = ranked.to_dict("records")[0]
     who = spoken(list(dict.fromkeys(group["setup"].astype(str))))
-    check = worst["check"].replace("_", " ")
+    why = _CHAINAGE.sub("", worst["reason"])
     return Event(
         at_m=worst["at_m"],
         end_m=worst["at_m"],
         spot=Spot(worst["segment_id"], worst["direction"], worst["chainage_m"]),
         word="spotter",
-        coming=f"spotter for {who}: {check}",
-        before=f"{_SPOTTER}: {worst['reason']}",
+        coming=f"spotter for {who}: {why}",
+        before=_SPOTTER,
         technique=None,
         score=1.0 if pd.isna(worst["utilisation"]) else worst["utilisation"],
         spotter=True,

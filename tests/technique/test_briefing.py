@@ -133,8 +133,8 @@ def test_spotter_has_a_call_of_its_own() -> None:
     assert calls["at_m"].tolist() == [10.0, 30.0]
     assert calls["spotter"].tolist() == [False, True]
     assert pd.isna(calls["technique"].iloc[1])
-    assert calls["coming"].iloc[1] == "spotter for box: breakover"
-    assert "breakover 18.0° of 20.0°" in calls["before"].iloc[1]
+    assert calls["coming"].iloc[1] == "spotter for box: breakover 18.0° of 20.0°"
+    assert calls["before"].iloc[1].startswith("15 m before: stop; one person outside")
 
 
 def test_spotter_at_a_rock_is_one_call_with_it() -> None:
@@ -142,17 +142,18 @@ def test_spotter_at_a_rock_is_one_call_with_it() -> None:
     (row,) = calls_table(inputs(site(rock(29.0)), plane(), OUT, checks_of({"at_m": 30.0}))).to_dict("records")
     assert row["spotter"]
     assert row["technique"] == "rock"
-    assert row["coming"] == "rock, 0.30 m high; spotter for box: breakover"
+    assert row["coming"] == "rock, 0.30 m high; spotter for box: breakover 18.0° of 20.0°"
 
 
 def test_no_spotter_is_dropped_in_a_crowd() -> None:
     """Ten spotters within a few metres are all told, however few features a call may name."""
     names = ("approach", "breakover", "departure", "belly", "roll", "slide", "climb", "descent", "turn", "width")
-    checks = checks_of(*({"check": name, "at_m": 30.0 + k} for k, name in enumerate(names)))
+    checks = checks_of(*({"check": name, "reason": name, "at_m": 30.0 + k} for k, name in enumerate(names)))
     calls = calls_table(inputs(site(rock(29.0, 0.4)), plane(), OUT, checks, named=1))
     told = " ".join(calls["coming"])
     assert all(f"spotter for box: {name}" in told for name in names)
     assert calls["spotter"].all()
+    assert calls["before"].str.count("one person outside").tolist() == [1] * len(calls)
 
 
 def test_turn_round_is_called() -> None:

@@ -61,22 +61,31 @@ def test_mild_features_are_not_called() -> None:
 
 
 def test_spotter_for_every_set_up_of_the_loop() -> None:
-    """One event a check and leg, at the place of the set-up that is worst, naming each that needs it."""
+    """One event a check and leg, at the place of the set-up that is worst, naming each that needs it and why.
+
+    The chainage on the segment, which means nothing on a sheet, is left out of the reason.
+    """
     checks = checks_of(
         {"setup": "box", "utilisation": 0.91, "at_m": 30.0},
-        {"setup": "long", "utilisation": 0.97, "at_m": 32.0, "reason": "long: breakover 19.4° of 20.0°"},
+        {"setup": "long", "utilisation": 0.97, "at_m": 32.0, "reason": "breakover 19.4° of 20.0° at 32 m"},
         {"setup": "other", "utilisation": 0.99, "at_m": 80.0},
-        {"setup": "box", "check": "pitch_over", "at_m": 50.0},
+        {
+            "setup": "box",
+            "check": "pitch_over",
+            "at_m": 50.0,
+            "reason": "tipping over 50.0° of 60.0° at 50.5 m, 94 % of what a driver may use",
+        },
         {"setup": "box", "check": "roll", "verdict": "watch"},
         {"setup": "box", "check": "roll", "direction": "against"},
     )
     network = line()
     found = list(spotter_events(checks, legs_of(network, ("b", "against"), ("a", "with")), ("box", "long"), network))
     assert [(event.at_m, event.coming) for event in found] == [
-        (60.0 + 32.0, "spotter for box and long: breakover"),
-        (60.0 + 50.0, "spotter for box: pitch over"),
+        (60.0 + 32.0, "spotter for box and long: breakover 19.4° of 20.0°"),
+        (60.0 + 50.0, "spotter for box: tipping over 50.0° of 60.0°, 94 % of what a driver may use"),
     ]
-    assert found[0].before.endswith("long: breakover 19.4° of 20.0°")
+    assert found[0].before == found[1].before
+    assert "one person outside" in found[0].before
     assert all(event.spotter and event.kept for event in found)
 
 
