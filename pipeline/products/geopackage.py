@@ -2,7 +2,8 @@
 
 The same facts give the same bytes: the driver's clock is set to the time of
 the build. Version 1.3 is asked for because readers of older systems refuse
-the triggers of 1.4.
+the triggers of 1.4. Geometries are written flat: survey-grade lines carry
+heights and others do not, and a layer has one kind; heights are in the stations.
 """
 
 from collections.abc import Iterator, Mapping
@@ -66,9 +67,10 @@ def _clock_at(moment: str) -> Iterator[None]:
 
 
 def _write_layer(frame: gpd.GeoDataFrame, name: str, layer: _Layer, path: Path) -> None:
-    """Add one layer; a frame without rows still makes a layer with its columns."""
+    """Add one layer, flat; a frame without rows still makes a layer with its columns."""
+    flat = frame.set_geometry(frame.geometry.force_2d())
     pyogrio.write_dataframe(
-        frame.assign(**_storable(frame)).reset_index(drop=True),
+        flat.assign(**_storable(frame)).reset_index(drop=True),
         path,
         layer=name,
         driver="GPKG",

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from pipeline.errors import ContractError, Fault
 from pipeline.products.facts import Facts
 from pipeline.products.plain import clean
 from pipeline.terms import Basis, CheckName, Direction, Verdict
@@ -55,8 +56,12 @@ def _key(frame: pd.DataFrame, setups: Sequence[str]) -> Matrix:
 
 
 def _codes(values: pd.Series, vocabulary: Sequence[str]) -> Matrix:
-    codes = values.map({word: code for code, word in enumerate(vocabulary)})
-    return np.asarray(codes.to_numpy(), dtype=np.int64)
+    """Give the place of each word in *vocabulary*; a word that is not there is a fault of the program."""
+    codes = np.asarray(pd.Index(vocabulary).get_indexer(pd.Index(values)), dtype=np.int64)
+    if (codes < 0).any():
+        word = values.iloc[int(np.argmin(codes))]
+        raise ContractError(Fault("map.html", f"column {values.name}", f"unknown word {word!r}"))
+    return codes
 
 
 def _tables(frame: pd.DataFrame, key: Matrix, row: Matrix, shape: tuple[int, int]) -> tuple[Matrix, Matrix]:
@@ -88,7 +93,7 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
     units, reasons = _Words(), _Words()
     found: list[list[list[Any]]] = [[] for _ in index]
     columns = (
-        checks["segment_id"].map(index).tolist(),
+        _codes(checks["segment_id"], list(index)).tolist(),
         _key(checks, setups).tolist(),
         _codes(checks["check"], CHECKS).tolist(),
         _short(checks["demand"]),

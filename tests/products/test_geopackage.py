@@ -15,7 +15,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.geopackage import LAYERS, write_geopackage
 from pipeline.products.plain import CAUTION
 from pipeline.products.styles import STYLES
-from tests.products.worlds import hostile_facts, make_facts, no_loops
+from tests.products.worlds import hostile_facts, make_facts, no_loops, with_heights
 
 FACTS = make_facts()
 
@@ -155,3 +155,12 @@ def test_the_extent_is_the_networks(database: sqlite3.Connection) -> None:
         "SELECT min_x, min_y, max_x, max_y FROM gpkg_contents WHERE table_name='segments'"
     ).fetchone()
     assert [round(value, 3) for value in row] == _bounds(FACTS)
+
+
+def test_survey_grade_lines_are_written_flat(tmp_path: Path) -> None:
+    """Some lines carry heights and others do not; every layer is of one kind, and no reader is told otherwise."""
+    path = write_geopackage(with_heights(FACTS), tmp_path / "site.gpkg")
+    for layer in ("segments", "verdicts", "loops"):
+        found = pyogrio.read_dataframe(path, layer=layer)
+        assert not found.has_z.any()
+        assert found.geometry.geom_equals_exact(getattr(FACTS, layer).geometry.reset_index(drop=True), 0.0).all()

@@ -154,7 +154,7 @@ def test_a_click_on_a_trail_opens_its_profile_with_the_right_numbers(context: "B
         assert verdict == check["verdict"]
         assert basis == f"Basis: {check['basis']}."
         assert share == ("–" if check["verdict"] == "unsurveyed" else f"{check['utilisation']:.2f}")
-        digits, unit = (1, "°") if check["unit"] == "deg" else (2, " m" if check["unit"] == "m" else "")
+        digits, unit = {"°": (1, "°"), "1": (2, "")}.get(check["unit"], (2, f" {check['unit']}"))
         assert limit == f"{check['limit']:.{digits}f}{unit}"
         assert demand == ("–" if check["verdict"] == "unsurveyed" else f"{check['demand']:.{digits}f}{unit}")
     assert page.locator("#panel tr.deciding th").inner_text() == "climb"

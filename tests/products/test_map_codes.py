@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from pipeline.errors import ContractError
 from pipeline.products.facts import Facts
 from pipeline.products.map_codes import BASES, CHECKS, LARGE, VERDICTS, WAYS, by_check, details, judged, whole
 from tests.products.worlds import make_facts, many_segments
@@ -109,3 +110,11 @@ def test_whole_numbers_and_gaps() -> None:
     """NaN and infinity are None, which JSON has a word for."""
     facts = FACTS.segments
     assert whole(facts["radius_min_m"]) == [18, None, 10, 30, 12]
+
+
+def test_a_segment_that_is_not_there_is_named() -> None:
+    """Verdicts of another network are a fault of the program, not a trail in the wrong colour."""
+    index, setups = _index(FACTS)
+    strange = FACTS.verdicts.assign(segment_id="elsewhere")
+    with pytest.raises(ContractError, match="elsewhere"):
+        judged(strange, index, setups)

@@ -10,7 +10,7 @@ from pipeline.products import write
 from pipeline.products.facts import Facts
 from pipeline.products.sheet_pdf import can_write_pdf
 from pipeline.products.write import write_products
-from tests.products.worlds import hostile_facts, make_facts, no_loops
+from tests.products.worlds import hostile_facts, make_facts, no_loops, with_heights
 from tests.tools import need
 
 FACTS = make_facts()
@@ -25,7 +25,11 @@ NAMES = [
 ]
 
 
-@pytest.mark.parametrize("facts", [FACTS, hostile_facts(), no_loops(FACTS)], ids=["plain", "hostile", "no loops"])
+@pytest.mark.parametrize(
+    "facts",
+    [FACTS, hostile_facts(), no_loops(FACTS), with_heights(FACTS)],
+    ids=["plain", "hostile", "no loops", "heights"],
+)
 def test_the_folder_of_the_contract(facts: Facts, tmp_path: Path) -> None:
     """Every file of the contract but those of the rebuild, and no other."""
     need(can_write_pdf(), "the extra [pdf] (typst) is not installed")

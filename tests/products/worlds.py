@@ -138,6 +138,20 @@ def no_loops(facts: Facts) -> Facts:
     )
 
 
+def with_heights(facts: Facts) -> Facts:
+    """Give the second segment a survey-grade line, with heights in its geometry, in every frame that holds it."""
+
+    def lifted(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+        own = (frame["segment_id"] == "s2").to_numpy()
+        lines = frame.geometry.to_numpy().copy()
+        lines[own] = [LineString([(x, y, 320.0) for x, y in line.coords]) for line in lines[own]]
+        return frame.set_geometry(gpd.GeoSeries(lines, index=frame.index, crs=frame.crs))
+
+    course = facts.loops.geometry.force_3d(320.0)
+    loops = facts.loops.set_geometry(course)
+    return replace(facts, segments=lifted(facts.segments), verdicts=lifted(facts.verdicts), loops=loops)
+
+
 def many_segments(count: int) -> Facts:
     """Build a grid of *count* short segments with one set-up, for size and speed."""
     facts = make_facts(setups=("Short wagon",))
@@ -246,7 +260,7 @@ UNITS = {
     "height": "m",
     "ford": "m",
     "belly": "m",
-    "slide": "1",
+    "slide": "μ",
     "soft": "1",
     "articulation": "m",
 }
@@ -270,7 +284,7 @@ def _check_row(
     unknown = (segment.segment_id, check.value) in UNKNOWN  # type: ignore[attr-defined]
     limit = 20.0 + order
     verdict = Verdict.UNSURVEYED if unknown else _verdict(utilisation)
-    unit = UNITS.get(check.value, "deg")
+    unit = UNITS.get(check.value, "°")
     known = f"{check.value} asks {utilisation * limit:.1f} {unit} of {limit:.1f} {unit}"
     return {
         "segment_id": segment.segment_id,  # type: ignore[attr-defined]

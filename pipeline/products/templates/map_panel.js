@@ -89,14 +89,20 @@ function checksTable(segment, key) {
   return out;
 }
 
+/** A unit as it follows its number: the degree sign close up, pure numbers bare. */
+function unitOf(word) {
+  if (word === "deg" || word === "°") return "°";
+  return word === "1" || word === "" ? "" : " " + word;
+}
+
 function checkRows(segment, key, row) {
   const table = SITE.by_check[key * SITE.checks.length + row[1]];
   const share = table.u[segment];
   const verdict = table.v.charCodeAt(segment) - 48;
-  const named = SITE.details.units[row[4]];
-  const unit = { deg: "°", "1": "" }[named] ?? " " + named;
+  const unit = unitOf(SITE.details.units[row[4]]);
   const deciding = SITE.judged[key].c[segment] === row[1];
-  const number = (value) => (value === null ? "–" : figure(value, named === "deg" ? 1 : 2) + unit);
+  const digits = unit === "°" ? 1 : (row[3] ?? 1) < 0.5 ? 3 : 2;
+  const number = (value) => (value === null ? "–" : figure(value, digits) + unit);
   const first = el("tr", { class: deciding ? "deciding" : null },
     el("th", { scope: "row" }, SITE.checks[row[1]]),
     el("td", { class: "num" }, number(row[2])),
