@@ -365,3 +365,31 @@ def test_a_progress_line_only_on_a_terminal(stages: Stages, monkeypatch: pytest.
     assert "\n" not in text
     assert "survey" in text
     assert text.endswith("\r\x1b[K")
+
+
+def test_from_nothing_to_a_build(tmp_path: Path) -> None:
+    """A starter site is written, checked, built, found unchanged, spoilt and refused: the way of a first day."""
+    site, out = tmp_path / "site", tmp_path / "out"
+    assert start("new", site).returncode == 0
+    checked = start("check", site / "site.toml")
+    assert (checked.returncode, checked.stdout.splitlines()[0]) == (0, "Starter hill: no faults found"), checked.stderr
+    assert not out.exists()
+    built = start("build", site / "site.toml", "--out", out)
+    assert built.returncode == 0, built.stderr
+    assert {"map.html", "changes.md", "manifest.json", "verdicts.parquet"} <= {path.name for path in out.iterdir()}
+    assert "First build" in (out / "changes.md").read_text(encoding="utf-8")
+    first = out.resolve()
+    again = start("build", site / "site.toml", "--out", out)
+    assert (again.returncode, out.resolve()) == (0, first)
+    assert "nothing has changed" in again.stdout
+    compared = start("compare", out, out)
+    assert compared.stdout.splitlines()[-1] == "Every loop is driven as before."
+    text = (site / "site.toml").read_text(encoding="utf-8")
+    (site / "site.toml").write_text(text.replace('"terrain.asc"', '"terrian.asc"'), encoding="utf-8")
+    refused = start("build", site / "site.toml", "--out", out, "--quiet")
+    assert (refused.returncode, refused.stdout, out.resolve()) == (66, "", first)
+    assert 'did you mean "terrain.asc"?' in refused.stderr
+    (site / "site.toml").write_text(text.replace("snap_m = 2.0", "snap_m = 2000"), encoding="utf-8")
+    refused = start("check", site / "site.toml")
+    assert (refused.returncode, refused.stdout) == (78, "")
+    assert "metres, not millimetres: 2?" in refused.stderr
