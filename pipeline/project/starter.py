@@ -31,33 +31,27 @@ _SURVEYED = "2026-03-20"
 
 Xy = tuple[float, float]
 
-_JUNCTIONS: dict[str, Xy] = {
-    "yard": (40, 40),
-    "gate": (160, 50),
-    "brow": (170, 165),
-    "ford": (275, 120),
-    "top": (70, 250),
-}
-_TRAILS: tuple[tuple[str, str, str, str, float, str, tuple[Xy, ...]], ...] = (
-    ("T1", "Lower track", "yard", "gate", 3.2, "gravel", ((80, 34), (120, 38))),
-    ("T2", "Spur climb", "gate", "brow", 2.8, "ground", ((150, 85), (158, 125))),
-    ("T3", "Valley side", "gate", "ford", 2.6, "grass", ((200, 58), (245, 80))),
-    ("T4", "Back of the spur", "ford", "brow", 2.6, "ground", ((262, 160), (220, 185))),
-    ("T5", "Ridge", "brow", "top", 3.0, "grass", ((150, 205), (110, 235))),
-    ("T6", "Long descent", "top", "yard", 2.8, "gravel", ((35, 220), (28, 150), (45, 95))),
+_YARD, _GATE, _FORD, _BROW, _TOP = (60.0, 70.0), (165.0, 60.0), (272.0, 140.0), (190.0, 240.0), (75.0, 235.0)
+_TRAILS: tuple[tuple[str, str, float, str, tuple[Xy, ...]], ...] = (
+    ("T1", "Lower track", 3.4, "gravel", ((42, 110), _YARD, (110, 46), _GATE, (230, 80))),
+    ("T2", "Spur climb", 3.2, "gravel", ((110, 46), _GATE, (196, 96), (208, 145), (206, 195), _BROW, (135, 264))),
+    ("T3", "Valley side", 3.0, "gravel", ((110, 46), _GATE, (230, 80), _FORD, (258, 205))),
+    ("T4", "Back of the spur", 3.2, "gravel", ((230, 80), _FORD, (258, 205), _BROW, (135, 264))),
+    ("T5", "Ridge", 3.2, "grass", ((258, 205), _BROW, (135, 264), _TOP, (45, 175))),
+    ("T6", "Long descent", 3.0, "gravel", ((135, 264), _TOP, (45, 175), (42, 110), _YARD, (110, 46))),
 )
-"""Id, name, from, to, width in m, surface, points between; metres from the origin."""
+"""Id, name, width in m, surface, points in metres from the origin; the first and the last only give the direction, so
+that trails meet without a corner."""
 _THINGS: tuple[tuple[Xy, dict[str, Any]], ...] = (
-    ((40, 40), {"kind": "trailhead", "name": "Yard"}),
-    ((170, 165), {"kind": "turnround", "name": "Brow"}),
-    ((70, 250), {"kind": "muster", "name": "Top"}),
-    ((158, 125), {"kind": "rock", "height_m": 0.14, "length_m": 0.5, "width_m": 0.6}),
-    ((110, 235), {"kind": "log", "height_m": 0.12, "length_m": 0.25, "width_m": 3.0}),
-    ((275, 120), {"kind": "water", "name": "Ford", "depth_m": 0.25, "flow_m_s": 0.4, "length_m": 6.0}),
-    ((28, 150), {"kind": "gap", "clear_width_m": 2.5}),
-    ((35, 220), {"kind": "branch", "clear_height_m": 2.6}),
+    (_YARD, {"kind": "trailhead", "name": "Yard"}),
+    (_BROW, {"kind": "turnround", "name": "Brow"}),
+    (_TOP, {"kind": "muster", "name": "Top"}),
+    ((208, 145), {"kind": "rock", "height_m": 0.12, "length_m": 0.5, "width_m": 0.6}),
+    ((135, 264), {"kind": "log", "height_m": 0.10, "length_m": 0.25, "width_m": 3.0}),
+    (_FORD, {"kind": "water", "name": "Ford", "depth_m": 0.25, "flow_m_s": 0.4, "length_m": 6.0}),
+    ((42, 110), {"kind": "gap", "clear_width_m": 2.7}),
+    ((45, 175), {"kind": "branch", "clear_height_m": 2.6}),
 )
-
 _SITE = """\
 # A starter site: an invented hill of 10 ha. Replace the files and numbers by your own; paths are relative to this file.
 
@@ -159,8 +153,8 @@ def _made_files() -> dict[str, str]:
 
 def _height(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
     """Give the height in m at *x*, *y* metres from the origin: a spur that rises to the north, a valley each side."""
-    spur = 24.0 * np.exp(-(((x - 165.0) / 90.0) ** 2)) * (1.0 + np.tanh((y - 110.0) / 55.0)) / 2.0
-    hillside = 0.05 * y + 6.0 * np.sin(2.0 * math.pi * (x + 0.4 * y) / 420.0)
+    spur = 17.0 * np.exp(-(((x - 200.0) / 85.0) ** 2)) * (1.0 + np.tanh((y - 130.0) / 60.0)) / 2.0
+    hillside = 0.03 * y + 5.0 * np.sin(2.0 * math.pi * (x + 0.4 * y) / 420.0)
     return 430.0 + spur + hillside
 
 
@@ -178,10 +172,9 @@ def _grid() -> str:
 
 def _trail_features() -> Iterator[dict[str, Any]]:
     """Yield the trails."""
-    for number, name, start, end, width_m, surface, between in _TRAILS:
-        points = _smooth([_JUNCTIONS[start], *between, _JUNCTIONS[end]])
+    for number, name, width_m, surface, points in _TRAILS:
         about = {"id": number, "name": name, "surface": surface, "width": f"{width_m:.1f}", "surveyed_on": _SURVEYED}
-        yield _feature("LineString", [_degrees(point) for point in points], about)
+        yield _feature("LineString", [_degrees(point) for point in _smooth(points)], about)
 
 
 def _obstacle_features() -> Iterator[dict[str, Any]]:
@@ -191,15 +184,15 @@ def _obstacle_features() -> Iterator[dict[str, Any]]:
 
 
 def _smooth(points: Sequence[Xy]) -> list[Xy]:
-    """Round a line off through its points (Catmull-Rom), a vertex about every 4 m."""
-    padded = np.asarray([points[0], *points, points[-1]], dtype=np.float64)
+    """Round a line off through its inner points (Catmull-Rom), a vertex about every 3 m."""
+    given = np.asarray(points, dtype=np.float64)
     line: list[Xy] = []
-    for a, b, c, d in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
-        steps = max(2, math.ceil(float(np.hypot(*(c - b))) / 4.0))
+    for a, b, c, d in zip(given, given[1:], given[2:], given[3:], strict=False):
+        steps = max(2, math.ceil(float(np.hypot(*(c - b))) / 3.0))
         for t in np.arange(steps) / steps:
             x, y = 0.5 * (2 * b + (c - a) * t + (2 * a - 5 * b + 4 * c - d) * t**2 + (3 * b - a - 3 * c + d) * t**3)
             line.append((float(x), float(y)))
-    return [*line, points[-1]]
+    return [*line, points[-2]]
 
 
 def _degrees(point: Xy) -> list[float]:
