@@ -1,5 +1,7 @@
 """The calls of a drive sheet."""
 
+from pathlib import Path
+
 import pandas as pd
 import pytest
 import shapely
@@ -226,3 +228,23 @@ def test_inputs_are_not_changed_and_points_are_flat() -> None:
     for old, new in zip(before, (given.techniques, given.legs, given.checks), strict=True):
         pd.testing.assert_frame_equal(old, new)
     assert not shapely.has_z(calls.geometry.to_numpy()).any()
+
+
+def test_sheet_of_an_out_and_back_is_the_golden_one() -> None:
+    """The calls of a hill with a rock, a ford, a step and a spotter, word by word as they are read in the field."""
+    water = {"kind": "water", "segment_id": "b", "chainage_m": 30.0, "depth_m": 0.35, "name": "Mill Ford"}
+    step = {"kind": "step", "segment_id": "a", "chainage_m": 180.0, "height_m": -0.2, "offset_m": 0.0}
+    network = site(rock(10.0, name="Anvil"), step, water)
+    calls = calls_table(inputs(network, ramp(ORIGIN[0] + 60, 0.3, 60.0), (*OUT, *BACK), checks_of({"at_m": 30.0})))
+    lines = [
+        line
+        for row in calls.to_dict("records")
+        for line in (
+            f"{row['call']}  {row['at_m']:.0f} m  {row['segment_id']} {row['direction']} at {row['chainage_m']:.0f} m"
+            + ("  SPOTTER" if row["spotter"] else ""),
+            f"   {row['coming']}",
+            f"   {row['before']}",
+        )
+    ]
+    golden = Path(__file__).parent / "golden" / "calls.txt"
+    assert "\n".join(lines) + "\n" == golden.read_text(encoding="utf-8")

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import ndimage
 
 from pipeline.technique.runs import Course, Runs, course_of, find_runs, peak, window
 from tests.worlds import at, network_of, plane, surface_terrain
@@ -85,3 +86,15 @@ def test_course_of_a_measured_network() -> None:
     assert where.step_m[0] == pytest.approx(0.5)
     assert where.step_m[-1] == pytest.approx(0.49)
     assert (where.first[-1], where.last[-1]) == (21, 31)
+
+
+def test_runs_are_the_labels_of_scipy() -> None:
+    """On one segment without joining, the runs are the connected labels that scipy finds, with the same maxima."""
+    rng = np.random.default_rng(5)
+    mask, values = rng.random(400) < 0.4, rng.normal(size=400)
+    runs = find_runs(mask, course(400), 0.0, 0.0)
+    labels, count = ndimage.label(mask)
+    slices = [found[0] for found in ndimage.find_objects(labels)]
+    assert runs.start.tolist() == [part.start for part in slices]
+    assert runs.stop.tolist() == [part.stop - 1 for part in slices]
+    np.testing.assert_allclose(peak(values, runs), ndimage.maximum(values, labels, np.arange(1, count + 1)))

@@ -12,6 +12,7 @@ from pipeline.terrain.model import Terrain
 from tests.technique.worlds import curved, techniques
 from tests.worlds import (
     ORIGIN,
+    Measured,
     Surface,
     at,
     crest,
@@ -19,6 +20,7 @@ from tests.worlds import (
     plane,
     plane_terrain,
     ramp,
+    sine_hills,
     surface_terrain,
 )
 
@@ -206,3 +208,29 @@ def test_intensity_runs_either_way() -> None:
     """0 at the first size, 1 at the second, clipped; the second may be the smaller."""
     np.testing.assert_allclose(intensity(np.array([5.0, 10.0, 17.5, 25.0, 40.0]), 10.0, 25.0), [0, 0, 0.5, 1, 1])
     np.testing.assert_allclose(intensity(np.array([15.0, 12.0, 9.0, 6.0, 3.0]), 12.0, 6.0), [0, 0, 0.5, 1, 1])
+
+
+def test_climbed_metres_agree_with_numpy() -> None:
+    """On hills the extents add up to what counting steep steps gives, within two steps a run."""
+    network = network_of({"a": at((0, 5), (60, 30))})
+    terrain = surface_terrain(network, sine_hills(25.0, 2.0))
+    climbs = found(terrain, "climb")
+    steep = np.degrees(np.arctan(terrain.stations.grade)) >= 10.0
+    step = terrain.stations.chainage_m[1]
+    assert len(climbs) >= 2
+    assert climbs["amount"].sum() == pytest.approx((steep.sum() - len(climbs)) * step, abs=2 * step * len(climbs))
+    for row in climbs.to_dict("records"):
+        inside = (terrain.stations.chainage_m >= row["from_m"]) & (terrain.stations.chainage_m <= row["to_m"])
+        peak = np.degrees(np.arctan(terrain.stations.grade[inside].astype(np.float64))).max()
+        assert row["size"] == pytest.approx(peak)
+
+
+@pytest.mark.parametrize("spacing", [0.25, 0.5, 1.0])
+def test_station_spacing_matters_little(spacing: float) -> None:
+    """A ramp is found where it is whatever the spacing, within one step; a crest's size does not depend on it."""
+    network = network_of(STRAIGHT)
+    terrain = surface_terrain(network, crest(ORIGIN[0] + 30.0, 0.2, 0.2), Measured(spacing_m=spacing))
+    (climb,), (brow,) = (found(terrain, name).to_dict("records") for name in ("climb", "crest"))
+    assert climb["to_m"] == pytest.approx(30.0, abs=spacing)
+    assert brow["size"] == pytest.approx(22.620, abs=1e-3)
+    assert brow["to_m"] - brow["from_m"] == pytest.approx(4.0, abs=1.5 * spacing)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from pipeline.vehicle.geometry import (
     Tyres,
@@ -137,3 +138,38 @@ def test_overhangs_count_where_they_hang_below() -> None:
     hung = merged(points, np.array([[-3.8, 0.3], [-1.0, 0.9], [1.1, 0.7]]))
     np.testing.assert_array_equal(hung, [[1.1, 0.7], [0.9, 0.45], [-1.4, 0.25], [-3.8, 0.3], [-3.9, 0.5]])
     assert points.shape == (3, 2)
+
+
+def ramp_gap(angle: float, a: float, h: float, r: float) -> float:
+    """Height of a point above a ramp of *angle* radians that just touches the tyre, measured square to the ramp, m.
+
+    The ramp's line lies at distance r from the wheel centre; plain vector geometry, no tangent formula.
+    """
+    normal = np.array([-np.sin(angle), np.cos(angle)])
+    return float(normal @ (np.array([a, h]) - np.array([0.0, r]))) + r
+
+
+@pytest.mark.parametrize(("a", "h", "r"), [(0.9, 0.45, 0.38), (0.85, 0.5, 0.38), (1.1, 0.35, 0.38), (0.6, 1.1, 0.3)])
+def test_steepest_ramp_by_root_finding(a: float, h: float, r: float) -> None:
+    """Turning a ramp about the tyre until it touches the point (scipy's root finder) gives the tangent angle."""
+    root = brentq(ramp_gap, 0.0, np.pi / 2, args=(a, h, r))
+    assert tangent_angle(a, h, r) == pytest.approx(np.degrees(root), abs=1e-6)
+
+
+def test_crest_that_the_belly_just_touches() -> None:
+    """Two ramps against both tyres, meeting at the belly point, enclose the supplement of the breakover angle."""
+    front = brentq(ramp_gap, 0.0, np.pi / 2, args=(1.0, 0.25, 0.38))
+    rear = brentq(ramp_gap, 0.0, np.pi / 2, args=(1.8, 0.25, 0.38))
+    points = np.array([[0.9, 0.9], [-1.0, 0.25], [-3.9, 0.9]])
+    assert breakover_angle(points, TYRES, along=False) == pytest.approx(np.degrees(front + rear), abs=1e-6)
+    assert breakover_angle(points, TYRES, along=False) == pytest.approx(22.755, abs=0.01)
+
+
+@settings(derandomize=True, deadline=None)
+@given(st.floats(0.0, 0.3), st.floats(0.0, 0.3))
+def test_lifting_never_takes_an_angle_away(first: float, more: float) -> None:
+    """The higher the underbody stands, the larger each of its angles."""
+    points = np.array([[0.9, 0.45], [-1.2, 0.25], [-3.9, 0.35]])
+    low, high = points + np.array([0.0, first]), points + np.array([0.0, first + more])
+    for angle in (approach_angle, departure_angle, breakover_angle):
+        assert angle(high, TYRES) >= angle(low, TYRES) - 1e-9

@@ -1,6 +1,7 @@
 """The table and the JSON of `loopwright vehicle`."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -8,6 +9,7 @@ from pipeline.vehicle.model import Vehicle
 from pipeline.vehicle.report import CAUTION, SCHEMA, vehicle_choices, vehicle_json, vehicle_text
 from tests.vehicle.worlds import EXTRAS, PUBLISHED, box
 
+GOLDEN = Path(__file__).parent / "golden"
 MANY = "".join(f"[loads.l{k}]\nmass_kg = {10 * k + 10}\nat_m = [-1.0, 0.0, 1.0]\n" for k in range(9))
 
 
@@ -86,3 +88,10 @@ def test_json_holds_the_classes() -> None:
     assert [criterion["met"] for criterion in classifier["criteria"]] == [True, True, False, True, True]
     assert found["flood_class"]["name"] == "large 4WD"
     assert found["off_road_eu_geometry"]["needed"] == 5
+
+
+@pytest.mark.parametrize("name", ["hard_points", "published"])
+def test_printed_table_is_the_golden_one(name: str) -> None:
+    """What a user sees, character by character; the golden file is changed by hand after reading the difference."""
+    vehicle = box(EXTRAS) if name == "hard_points" else box(PUBLISHED, modified=True, source="maker")
+    assert vehicle_text(vehicle) + "\n" == (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")

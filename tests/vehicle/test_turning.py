@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from pipeline.errors import DataError
 from pipeline.units import FOOT_M
@@ -74,3 +75,40 @@ def test_radius_not_above_the_wheelbase_is_an_error(radius: float | list[float])
     """No steady turn exists there."""
     with pytest.raises(DataError, match=r"above the wheelbase of 2\.8 m"):
         offtracking(radius, 2.8)
+
+
+def tractrix_cut(radius: float, wheelbase: float, turned_rad: float) -> np.ndarray:
+    """Pull the rear axle along while the front axle drives round a circle (scipy); how far it cuts inside, m."""
+
+    def turn(angle: float, heading: np.ndarray) -> np.ndarray:
+        return radius * np.sin(angle + np.pi / 2 - heading) / wheelbase
+
+    at = np.linspace(0.0, turned_rad, 500)
+    heading = solve_ivp(turn, (0.0, turned_rad), [np.pi / 2], t_eval=at, rtol=1e-10, atol=1e-12).y[0]
+    x = radius * np.cos(at) - wheelbase * np.cos(heading)
+    y = radius * np.sin(at) - wheelbase * np.sin(heading)
+    return radius - np.hypot(x, y)
+
+
+@pytest.mark.parametrize(("radius", "wheelbase"), [(6.0, 2.8), (12.0, 3.2)])
+def test_tractrix_approaches_the_steady_value_from_below(radius: float, wheelbase: float) -> None:
+    """A rear axle that is pulled round the circle cuts in more and more, towards the closed form and never beyond.
+
+    Two turns of the circle are as good as forever.
+    """
+    cuts = tractrix_cut(radius, wheelbase, 4.0 * np.pi)
+    steady = float(offtracking(radius, wheelbase))
+    assert np.all(cuts <= steady + 1e-8)
+    assert np.all(np.diff(cuts) >= -1e-8)
+    assert cuts[-1] == pytest.approx(steady, abs=1e-6)
+    assert cuts[len(cuts) // 16] < steady - 0.01
+
+
+@pytest.mark.parametrize("kerb", [5.0, 6.0, 9.0])
+def test_circles_stand_in_order(kerb: float) -> None:
+    """Inner inside kerb inside wall, the ring of body and corner is the swept width of the middle of the front axle."""
+    circles = turn_circles(kerb, 2.8, 1.9, 0.9)
+    assert circles.inner_m < circles.kerb_m < circles.wall_m
+    rear_middle = circles.inner_m + 0.95
+    front_middle = np.hypot(rear_middle, 2.8)
+    assert circles.wall_m - circles.inner_m == pytest.approx(float(swept_width(front_middle, 2.8, 1.9, 0.9)))
