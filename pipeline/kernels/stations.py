@@ -99,15 +99,15 @@ def place_stations(lines: Lines, offsets: Int64) -> tuple[Float64, Float64, Floa
     for line in range(offsets.size - 1):
         first, last = lines.offsets[line], lines.offsets[line + 1] - 1
         steps = offsets[line + 1] - offsets[line] - 1
-        k = first
+        k, turned, towards = first, -1, 0.0
         for i in range(steps + 1):
             s = lines.chainage[last] * (i / steps)
             k = _advance(lines.chainage, k, last, s)
+            if k != turned:
+                turned, towards = k, _bearing(lines, k)
             at = offsets[line] + i
-            chainage[at] = s
+            chainage[at], bearing[at] = s, towards
             x[at], y[at] = _point(lines, k, s)
-            east, north = lines.x[k + 1] - lines.x[k], lines.y[k + 1] - lines.y[k]
-            bearing[at] = np.arctan2(east, north) % (2.0 * np.pi)
     return chainage, x, y, bearing
 
 
@@ -242,6 +242,12 @@ def _point(lines: Lines, k: int, s: float) -> tuple[float, float]:
     """Give the point at chainage *s* of the piece k, k + 1."""
     share = _share(lines.chainage, k, s)
     return lines.x[k] + share * (lines.x[k + 1] - lines.x[k]), lines.y[k] + share * (lines.y[k + 1] - lines.y[k])
+
+
+@njit(cache=True, nogil=True)
+def _bearing(lines: Lines, k: int) -> float:
+    """Give the grid bearing of the piece k, k + 1, rad, clockwise from north."""
+    return float(np.arctan2(lines.x[k + 1] - lines.x[k], lines.y[k + 1] - lines.y[k]) % (2.0 * np.pi))
 
 
 @njit(cache=True, nogil=True)

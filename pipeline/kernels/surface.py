@@ -82,8 +82,10 @@ def split_gradient(gradient_x: Float64, gradient_y: Float64, bearing: Float64) -
         Grade and cross slope, rise over run.
     """
     grade, cross = np.empty(bearing.size), np.empty(bearing.size)
+    latest, sine, cosine = np.nan, np.nan, np.nan
     for i in range(bearing.size):
-        sine, cosine = np.sin(bearing[i]), np.cos(bearing[i])
+        if bearing[i] != latest:  # stations on one piece of line share their bearing
+            latest, sine, cosine = bearing[i], np.sin(bearing[i]), np.cos(bearing[i])
         grade[i] = gradient_x[i] * sine + gradient_y[i] * cosine
         cross[i] = gradient_x[i] * cosine - gradient_y[i] * sine
     return grade, cross
@@ -93,16 +95,16 @@ def split_gradient(gradient_x: Float64, gradient_y: Float64, bearing: Float64) -
 def _patch(grid: Float32, column: float, row: float) -> tuple[float, float, float]:
     """Give height and derivatives by column and by row at one point."""
     rows, columns = grid.shape
+    if 1.0 <= column < columns - 2 and 1.0 <= row < rows - 2:
+        j, i = int(np.floor(column)), int(np.floor(row))
+        height, by_column, by_row = _bicubic(grid, j - 1, i - 1, column - j, row - i)
+        if not np.isnan(height):
+            return height, by_column, by_row
     column, row = _snap(column), _snap(row)
     if rows < 2 or columns < 2 or not (0.0 <= column <= columns - 1 and 0.0 <= row <= rows - 1):
         return np.nan, np.nan, np.nan
     j, i = min(int(np.floor(column)), columns - 2), min(int(np.floor(row)), rows - 2)
-    u, v = column - j, row - i
-    if 1 <= j < columns - 2 and 1 <= i < rows - 2:
-        height, by_column, by_row = _bicubic(grid, j - 1, i - 1, u, v)
-        if not np.isnan(height):
-            return height, by_column, by_row
-    return _linear_patch(grid, (j, i), u, v)
+    return _linear_patch(grid, (j, i), column - j, row - i)
 
 
 @njit(cache=True, nogil=True)
@@ -126,17 +128,29 @@ def _linear_patch(grid: Float32, cell: tuple[int, int], u: float, v: float) -> t
 @njit(cache=True, nogil=True)
 def _bicubic(grid: Float32, j: int, i: int, u: float, v: float) -> tuple[float, float, float]:
     """Give the Catmull-Rom patch whose 4×4 heights begin at column *j*, row *i*."""
-    w, dw = _weights(u), _slopes(u)
-    y, dy = _weights(v), _slopes(v)
-    height = by_column = by_row = 0.0
-    for k in range(4):
-        z0, z1 = np.float64(grid[i + k, j]), np.float64(grid[i + k, j + 1])
-        z2, z3 = np.float64(grid[i + k, j + 2]), np.float64(grid[i + k, j + 3])
-        across = w[0] * z0 + w[1] * z1 + w[2] * z2 + w[3] * z3
-        height += y[k] * across
-        by_row += dy[k] * across
-        by_column += y[k] * (dw[0] * z0 + dw[1] * z1 + dw[2] * z2 + dw[3] * z3)
-    return height, by_column, by_row
+    w0, w1, w2, w3 = _weights(u)
+    d0, d1, d2, d3 = _slopes(u)
+    z0, z1, z2, z3 = grid[i], grid[i + 1], grid[i + 2], grid[i + 3]
+    across = (
+        w0 * z0[j] + w1 * z0[j + 1] + w2 * z0[j + 2] + w3 * z0[j + 3],
+        w0 * z1[j] + w1 * z1[j + 1] + w2 * z1[j + 2] + w3 * z1[j + 3],
+        w0 * z2[j] + w1 * z2[j + 1] + w2 * z2[j + 2] + w3 * z2[j + 3],
+        w0 * z3[j] + w1 * z3[j + 1] + w2 * z3[j + 2] + w3 * z3[j + 3],
+    )
+    slope = (
+        d0 * z0[j] + d1 * z0[j + 1] + d2 * z0[j + 2] + d3 * z0[j + 3],
+        d0 * z1[j] + d1 * z1[j + 1] + d2 * z1[j + 2] + d3 * z1[j + 3],
+        d0 * z2[j] + d1 * z2[j + 1] + d2 * z2[j + 2] + d3 * z2[j + 3],
+        d0 * z3[j] + d1 * z3[j + 1] + d2 * z3[j + 2] + d3 * z3[j + 3],
+    )
+    down, steep = _weights(v), _slopes(v)
+    return _dot(down, across), _dot(down, slope), _dot(steep, across)
+
+
+@njit(cache=True, nogil=True)
+def _dot(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> float:
+    """Give the sum of products of four pairs."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3]
 
 
 @njit(cache=True, nogil=True)

@@ -273,3 +273,26 @@ def test_an_unreadable_model_is_a_fault(tmp_path: Path) -> None:
     path.write_bytes(b"noise")
     (fault,) = check_elevation([path], BOUNDS, CRS.from_user_input(UTM))
     assert "cannot be read" in fault.found
+
+
+def test_raw_shuttle_radar_tiles_are_read_as_they_come(tmp_path: Path) -> None:
+    """Two neighbouring 3″ .hgt tiles (SRTM format: 1,201² big-endian 16-bit, −32768 void, edges shared).
+
+    They are one grid, so that a point between their last shared columns has a bicubic patch; voids stay voids.
+    """
+    slope = 0.02
+    for lon in (8, 9):
+        degrees = lon + np.arange(1201) / 1200.0
+        row = np.rint((degrees - 8.0) * 1200.0 * 10.0 * slope)
+        z = np.tile(row, (1201, 1)).astype(">i2")
+        z[100:110, 300:310] = -32768
+        z.tofile(tmp_path / f"N48E00{lon}.hgt")
+    paths = [tmp_path / "N48E008.hgt", tmp_path / "N48E009.hgt"]
+    assert len(open_grids(paths)) == 1
+    to_utm = Transformer.from_crs("EPSG:4326", UTM, always_xy=True)
+    lon, lat = np.array([9.0003, 8.9997, 8.0 + 305 / 1200]), np.array([48.5, 48.5, 49.0 - 105 / 1200])
+    x, y = to_utm.transform(lon, lat)
+    got = ground(paths, x, y)
+    assert got.height[:2] == pytest.approx((lon[:2] - 8.0) * 240.0, abs=0.5)
+    assert np.isnan(got.height[2])
+    assert check_elevation(paths, (x[0] - 500, y[0] - 500, x[0] + 500, y[0] + 500), CRS.from_user_input(UTM)) == []
