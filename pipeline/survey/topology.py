@@ -21,6 +21,7 @@ from pipeline.survey.chains import Chains, Cut
 from pipeline.survey.cluster import Nodes, cluster
 from pipeline.survey.crossings import END, Levels, Meetings, crossings, feet, own_feet, self_meetings
 from pipeline.survey.layer import Shapes
+from pipeline.survey.spans import Tip, spans_of, tips
 
 __all__ = ["Move", "Stop", "Topology", "join_lines"]
 
@@ -99,7 +100,12 @@ def join_lines(shapes: Shapes, levels: Levels, stops: Sequence[Stop], snap_m: fl
     nodes = cluster(meetings.xy, meetings.rank, snap_m)
     moves = _moves(meetings, nodes, pieces.line)
     meetings, nodes, stop_nodes = _add_stops(pieces, meetings, nodes, stops, snap_m)
-    return _cut(chains, pieces, meetings, nodes, snap_m, (moves, stop_nodes))
+    meetings, nodes = _add_tips(pieces, meetings, nodes, snap_m)
+    spans = spans_of(pieces.shapes, meetings, nodes, snap_m)
+    line, start = pieces.line[spans.line], pieces.start[spans.line]
+    first, last = nodes.xy[spans.ends[:, 0]], nodes.xy[spans.ends[:, 1]]
+    parts = chains.cut(Cut(line, start + spans.low, start + spans.high, first, last))
+    return Topology(parts, line, spans.ends, nodes.xy, moves, stop_nodes)
 
 
 def _pieces(shapes: Shapes, chains: Chains, levels: Levels) -> _Pieces:
@@ -141,29 +147,37 @@ def _add_stops(
     pieces: _Pieces, meetings: Meetings, nodes: Nodes, stops: Sequence[Stop], snap_m: float
 ) -> tuple[Meetings, Nodes, tuple[int | None, ...]]:
     """Give each stop the node within the snap distance, else a new one at its foot on the nearest line."""
-    xy, extra, found = nodes.xy, [], []
+    found: list[int | None] = []
     tree = shapely.STRtree(pieces.shapes)
     for stop in stops:
-        point = shapely.Point(stop.x, stop.y)
-        node = _near(xy, np.array([stop.x, stop.y]), snap_m)
-        row = (
-            tree.query_nearest(point, max_distance=max(stop.reach_m, snap_m), all_matches=True) if node is None else ()
-        )
-        if node is None and len(row):
-            piece = int(min(row))
-            at = float(shapely.line_locate_point(pieces.shapes[piece], point))
-            foot = shapely.get_coordinates(shapely.line_interpolate_point(pieces.shapes[piece], at))[0]
-            node = _near(xy, foot, snap_m)
-            if node is None:
-                node = len(xy)
-                xy = np.vstack((xy, foot))
-                extra.append((piece, at, foot, node))
+        place = np.array([stop.x, stop.y])
+        node = _near(nodes.xy, place, snap_m)
+        if node is None:
+            rows = tree.query_nearest(shapely.Point(place), max_distance=max(stop.reach_m, snap_m), all_matches=True)
+            if len(rows):
+                piece = int(rows.min())
+                at = float(shapely.line_locate_point(pieces.shapes[piece], shapely.Point(place)))
+                foot = shapely.get_coordinates(shapely.line_interpolate_point(pieces.shapes[piece], at))[0]
+                meetings, nodes, node = _add(meetings, nodes, Tip(piece, at, foot), snap_m)
         found.append(node)
-    if not extra:
-        return meetings, nodes, tuple(found)
-    piece_rows, places, feet_xy, numbers = zip(*extra, strict=True)
-    more = Meetings(np.array(piece_rows), np.array(places), np.array(feet_xy), np.full(len(extra), END))
-    return Meetings.join(meetings, more), Nodes(np.concatenate((nodes.node, numbers)), xy), tuple(found)
+    return meetings, nodes, tuple(found)
+
+
+def _add_tips(pieces: _Pieces, meetings: Meetings, nodes: Nodes, snap_m: float) -> tuple[Meetings, Nodes]:
+    """Cut loops too narrow to be loops at their tips."""
+    spans = spans_of(pieces.shapes, meetings, nodes, snap_m)
+    for tip in list(tips(pieces.shapes, spans, nodes.xy, snap_m)):
+        meetings, nodes, _ = _add(meetings, nodes, tip, snap_m)
+    return meetings, nodes
+
+
+def _add(meetings: Meetings, nodes: Nodes, place: Tip, snap_m: float) -> tuple[Meetings, Nodes, int]:
+    """Cut a piece at a place: at the node within the snap distance of it, else at a new one."""
+    node = _near(nodes.xy, place.xy, snap_m)
+    xy = nodes.xy if node is not None else np.vstack((nodes.xy, place.xy))
+    number = len(nodes.xy) if node is None else node
+    more = Meetings(np.array([place.line]), np.array([place.at]), place.xy[None, :], np.array([END]))
+    return Meetings.join(meetings, more), Nodes(np.append(nodes.node, number), xy), number
 
 
 def _near(xy: Floats, place: Floats, reach_m: float) -> int | None:
@@ -171,21 +185,3 @@ def _near(xy: Floats, place: Floats, reach_m: float) -> int | None:
     distance = np.hypot(*(xy - place).T)
     best = int(np.lexsort((xy[:, 1], xy[:, 0], np.round(distance, 6)))[0])
     return best if distance[best] <= reach_m else None
-
-
-def _cut(
-    chains: Chains,
-    pieces: _Pieces,
-    meetings: Meetings,
-    nodes: Nodes,
-    snap_m: float,
-    rest: tuple[tuple[Move, ...], tuple[int | None, ...]],
-) -> Topology:
-    """Cut the lines at their meetings; what shrinks into a node is left out."""
-    order = np.lexsort((nodes.node, meetings.at, meetings.line))
-    piece, at, node = meetings.line[order], meetings.at[order], nodes.node[order]
-    pairs = np.flatnonzero((piece[:-1] == piece[1:]) & ((node[:-1] != node[1:]) | (at[1:] - at[:-1] > 2.0 * snap_m)))
-    line, shift = pieces.line[piece[pairs]], pieces.start[piece[pairs]]
-    ends = np.column_stack((node[pairs], node[pairs + 1]))
-    cut = Cut(line, shift + at[pairs], shift + at[pairs + 1], nodes.xy[ends[:, 0]], nodes.xy[ends[:, 1]])
-    return Topology(chains.cut(cut), line, ends, nodes.xy, *rest)
