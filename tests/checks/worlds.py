@@ -6,10 +6,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.limits import Limits
+from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
+from pipeline.checks.swept import sweep_all
 from pipeline.ground.model import Ground
 from pipeline.settings import read_settings
+from pipeline.spread import serial
 from pipeline.survey.model import Network
 from pipeline.terms import Basis, Drive, Driver, Wetness
 from pipeline.terrain.model import Profiles, Stations, Terrain
@@ -139,3 +143,15 @@ def profiles_of(z: NDArray[np.float64], step_m: float = 0.1, basis: Basis = Basi
         piece_from_m=zero,
         piece_to_m=end,
     )
+
+
+def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Case:
+    """Make the case of one set-up on one site."""
+    scene, vehicle = make_scene(site), vehicle or envelope()
+    swept = sweep_all(site.terrain.profiles, scene.things, [vehicle], limits, serial)
+    return Case(scene, vehicle, limits, swept[0])
+
+
+def outcome_of(check: Check, site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Outcome:
+    """Make one check."""
+    return check.evaluate(case_of(site, vehicle, limits))

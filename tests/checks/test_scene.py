@@ -1,0 +1,63 @@
+"""What is worked out once for all set-ups."""
+
+import math
+
+import numpy as np
+import pytest
+
+from pipeline.checks.scene import make_scene
+from pipeline.terms import Basis
+from tests.checks.worlds import site_on, straight, with_stations
+from tests.worlds import plane
+
+
+def test_combined_slope_by_the_statics_of_a_plane() -> None:
+    """Grade 0.5, cross slope 0.2: roll 10.142°, whole slope 28.303°; grade = cross = 0.40825: roll 20.705°, 30°.
+
+    Derived from the statics of a plane and recomputed; tolerance 0.01°.
+    """
+    for grade, cross, roll, whole in ((0.5, 0.2, 10.142, 28.303), (0.40824829, 0.40824829, 20.705, 30.0)):
+        scene = make_scene(site_on(straight(), plane(east=grade, north=cross)))
+        assert math.degrees(scene.lean.value[0]) == pytest.approx(roll, abs=0.01)
+        assert math.degrees(math.atan(scene.slope.value[0])) == pytest.approx(whole, abs=0.01)
+
+
+def test_tipping_pitch_is_the_pitch_without_side_slope() -> None:
+    """asin-like term sin(pitch) ÷ cos(slope) gives the pitch on a plane that only climbs, and more beside that."""
+    plain = make_scene(site_on(straight(), plane(east=0.5)))
+    assert math.degrees(plain.tip_up.value[0]) == pytest.approx(26.565, abs=0.001)
+    assert plain.tip_down.value[0] == 0.0
+    leaning = make_scene(site_on(straight(), plane(east=0.5, north=0.4)))
+    assert leaning.tip_up.value[0] > plain.tip_up.value[0]
+
+
+def test_missing_heights_cells_and_basis() -> None:
+    """Missing stations count as length, the coarsest cell under elevation-model stations counts, and the basis."""
+    site = site_on(straight(60.0), plane(east=0.1))
+    stations = site.terrain.stations
+    grade, cross = stations.grade.copy(), stations.cross.copy()
+    grade[:12], cross[:12] = np.nan, np.nan
+    basis = stations.basis.copy()
+    basis[:12], basis[20:] = Basis.NONE, Basis.SURVEYED
+    cell = stations.cell_m.copy()
+    cell[:12], cell[15], cell[20:] = np.nan, 4.0, 30.0
+    scene = make_scene(with_stations(site, grade=grade, cross=cross, basis=basis, cell_m=cell))
+    assert scene.missing_m[0] == pytest.approx(60.0 * 12 / 121)
+    assert scene.cell_m[0] == 4.0
+    assert scene.stations_basis[0] == Basis.DEM
+
+
+def test_unknown_cell_is_no_fine_cell() -> None:
+    """Heights of an elevation model whose cell is not known count as infinitely coarse."""
+    site = site_on(straight(), plane())
+    scene = make_scene(with_stations(site, cell_m=np.full_like(site.terrain.stations.cell_m, np.nan)))
+    assert np.isinf(scene.cell_m[0])
+
+
+def test_tags() -> None:
+    """The narrower of the tagged widths counts; surveyed means obstacle files and a date."""
+    scene = make_scene(site_on(straight(width_m=3.0, max_width_m=2.4), plane()))
+    assert scene.tags.width_m.tolist() == [2.4]
+    assert scene.tags.surveyed.tolist() == [True]
+    for columns in ({"surveyed_on": None}, {"obstacles_surveyed": False}):
+        assert make_scene(site_on(straight(**columns), plane())).tags.surveyed.tolist() == [False]

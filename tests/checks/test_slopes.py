@@ -1,0 +1,35 @@
+"""When slopes are known."""
+
+import numpy as np
+
+from pipeline.checks.slopes import both_ways, slopes_unknown
+from tests.checks.worlds import case_of, site_on, straight, with_stations
+from tests.worlds import Measured, plane
+
+
+def test_known_slopes_have_no_reason() -> None:
+    """Fine cells and heights everywhere leave nothing open."""
+    assert slopes_unknown(case_of(site_on(straight(), plane()))).tolist() == [[""]]
+
+
+def test_missing_heights_are_told_in_metres() -> None:
+    """Some missing stations are told as metres, all of them as none at all."""
+    site = site_on(straight(60.0), plane())
+    cross = site.terrain.stations.cross.copy()
+    cross[-22:] = np.nan
+    assert slopes_unknown(case_of(with_stations(site, cross=cross))).tolist() == [["10.9 m without heights"]]
+    bare = with_stations(site, cross=np.full_like(cross, np.nan))
+    assert slopes_unknown(case_of(bare)).tolist() == [["no heights along it"]]
+
+
+def test_unknown_cell_is_told() -> None:
+    """A cell of unknown size is as bad as a coarse one."""
+    site = site_on(straight(), plane(), Measured(cell_m=np.nan))
+    assert "of unknown size" in slopes_unknown(case_of(site))[0, 0]
+
+
+def test_both_ways_puts_the_directions_side_by_side() -> None:
+    """Column 0 is the with direction, column 1 against."""
+    scene = case_of(site_on(straight(), plane(east=0.2))).scene
+    value, _, _ = both_ways(scene.uphill, scene.downhill)
+    assert value.tolist() == [[np.float64(np.float32(0.2)), 0.0]]
