@@ -60,7 +60,7 @@ class Bed:
         bed_m = float(self.edge.trail.shape.get("bed_m", 14.0))
         z = _smooth(_smooth(z, bed_m / SAMPLE_M), bed_m / SAMPLE_M)
         length = self.at[-1]
-        reach = min(30.0, 0.45 * length)
+        reach = min(20.0 + bed_m, 0.45 * length)
         for end, away in ((ends[0], self.at), (ends[1], length - self.at)):
             first = z[0] if away[0] == 0.0 else z[-1]
             fade = 0.5 + 0.5 * np.cos(np.pi * np.clip((away - LANDING_M) / reach, 0.0, 1.0))
@@ -92,10 +92,9 @@ def _key(point: Floats) -> tuple[float, float]:
 
 
 def _smooth(values: Floats, window: float) -> Floats:
-    """Take the running mean over *window* samples; the ends are continued by reflection through the end point."""
+    """Take the running mean over *window* samples; the ends are mirrored, so that the result leaves them level."""
     half = min(max(int(window // 2), 1), len(values) - 1)
-    before = 2.0 * values[0] - values[half:0:-1]
-    after = 2.0 * values[-1] - values[-2 : -half - 2 : -1]
+    before, after = values[half:0:-1], values[-2 : -half - 2 : -1]
     sums = np.cumsum(np.concatenate([[0.0], before, values, after]))
     return (sums[2 * half + 1 :] - sums[: -2 * half - 1]) / (2 * half + 1)
 

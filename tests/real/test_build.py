@@ -1,0 +1,231 @@
+"""The whole build on a real town over a real elevation model, and on the sample site: the folder of the contract."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas as gpd
+import pandas as pd
+import pyogrio
+import pytest
+from shapely.geometry import shape
+
+from pipeline.build import BuildOptions, build
+from pipeline.project import read_project
+from pipeline.tables import CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS, Table, validate
+from pipeline.terms import CheckName, Direction, Verdict
+
+ROOT = Path(__file__).resolve().parents[2]
+TABLES: Mapping[str, Table] = {
+    "segments": SEGMENTS,
+    "stations": STATIONS,
+    "checks": CHECKS,
+    "verdicts": VERDICTS,
+    "techniques": TECHNIQUES,
+    "loops": LOOPS,
+    "legs": LEGS,
+}
+CONTRACT = {
+    *(f"{name}.parquet" for name in TABLES),
+    *("map.html", "drive_sheet.html", "loops.gpx", "site.gpkg", "report.json", "changes.json", "changes.md"),
+    "manifest.json",
+}
+"""Files of a build folder; the PDF sheet is there only with the extra for it."""
+LAYERS = {"segments", "obstacles", "verdicts", "loops", "calls", "repairs"}
+VEHICLE_SCALE = {CheckName.APPROACH, CheckName.BREAKOVER, CheckName.DEPARTURE, CheckName.BELLY}
+"""Checks that a cell of 93 m can say nothing about."""
+SETTINGS = """
+[site]
+name = "A town by the sea"
+trailhead = [677850.0, 6397500.0]
+[inputs]
+network = ["streets.geojson"]
+elevation = ["{tile}"]
+[terrain]
+station_spacing_m = 2.0
+[conditions]
+wetness = "wet"
+[[setups]]
+name = "crossover"
+vehicle = "{vehicle}"
+driver = "practised"
+[[loops]]
+name = "Round the block"
+objective = "safest"
+length_m = [1000, 5000]
+setups = ["crossover"]
+[publish]
+dir = "products"
+"""
+
+
+@dataclass(frozen=True)
+class Built:
+    """A build folder and its tables."""
+
+    folder: Path
+    tables: Mapping[str, pd.DataFrame]
+
+
+def read(folder: Path) -> Built:
+    """Read every table of a build folder and hold it to its contract."""
+    tables = {}
+    for name, contract in TABLES.items():
+        reader = pd.read_parquet if contract.geometry is None else gpd.read_parquet
+        tables[name] = validate(reader(folder / f"{name}.parquet"), contract)
+    return Built(folder, tables)
+
+
+@pytest.fixture(scope="module")
+def town_built(streets_file: Path, srtm_tile: Path, tmp_path_factory: pytest.TempPathFactory) -> Built:
+    """Build the streets within some 700 m of the tile's edge at 12° E."""
+    folder = tmp_path_factory.mktemp("town")
+    streets = json.loads(streets_file.read_text(encoding="utf-8"))
+    west, south, east, north = 11.9885, 57.690, 12.0060, 57.696
+    near = [
+        feature
+        for feature in streets["features"]
+        if (bounds := shape(feature["geometry"]).bounds)[0] > west
+        and bounds[1] > south
+        and bounds[2] < east
+        and bounds[3] < north
+    ]
+    (folder / "streets.geojson").write_text(json.dumps({**streets, "features": near}), encoding="utf-8")
+    settings = SETTINGS.format(tile=srtm_tile, vehicle=ROOT / "configs" / "vehicles" / "marl.toml")
+    (folder / "site.toml").write_text(settings, encoding="utf-8")
+    for config in ("surfaces", "limits", "techniques", "loops"):
+        (folder / f"{config}.toml").write_bytes((ROOT / "configs" / f"{config}.toml").read_bytes())
+    build(read_project(folder / "site.toml"), BuildOptions(), lambda _: None)
+    return read(folder / "products")
+
+
+@pytest.fixture(scope="session")
+def site_built(tmp_path_factory: pytest.TempPathFactory) -> Built:
+    """Build the sample site with the command, as a user does."""
+    folder = tmp_path_factory.mktemp("site-build") / "products"
+    command = [str(Path(sys.executable).with_name("loopwright")), "build", str(ROOT / "configs" / "site.toml")]
+    done = subprocess.run(
+        [*command, "--out", str(folder)], capture_output=True, text=True, timeout=300, check=False, cwd=folder.parent
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Rookscar training ground" in done.stdout
+    return read(folder)
+
+
+def assert_whole(built: Built) -> None:
+    """Hold a build folder to the list of the contract; every file says something, every layer is there."""
+    names = {path.name for path in built.folder.iterdir()}
+    assert names >= CONTRACT
+    assert names - CONTRACT <= {"drive_sheet.pdf"}
+    assert all((built.folder / name).stat().st_size > 0 for name in CONTRACT)
+    assert {str(name) for name in pyogrio.list_layers(built.folder / "site.gpkg")[:, 0]} >= LAYERS
+    assert "planning aid" in (built.folder / "map.html").read_text(encoding="utf-8")
+
+
+def assert_every_case_is_judged(built: Built) -> None:
+    """Every segment has a verdict for every set-up in both directions, and a row of every check made behind it."""
+    segments, verdicts, checks = (built.tables[name] for name in ("segments", "verdicts", "checks"))
+    setups = verdicts["setup"].nunique()
+    assert len(verdicts) == len(segments) * setups * len(Direction)
+    assert not verdicts.duplicated(["segment_id", "setup", "direction"]).any()
+    assert set(checks["check"]) <= {check.value for check in CheckName}
+    per_case = checks.groupby(["segment_id", "setup", "direction"]).size()
+    assert len(per_case) == len(verdicts)
+    assert (per_case == per_case.iloc[0]).all()
+
+
+@pytest.mark.open_data
+def test_a_town_gives_the_whole_folder(town_built: Built) -> None:
+    """A real network over a real elevation model gives every product, and every table keeps its contract."""
+    assert_whole(town_built)
+    assert_every_case_is_judged(town_built)
+    assert len(town_built.tables["segments"]) > 300
+
+
+@pytest.mark.open_data
+def test_nothing_at_vehicle_scale_passes_on_coarse_cells(town_built: Built) -> None:
+    """With cells of 93 m the angles and clearances are unknown everywhere, with the reason, and so no street passes."""
+    checks, verdicts = town_built.tables["checks"], town_built.tables["verdicts"]
+    coarse = checks[checks["check"].isin([check.value for check in VEHICLE_SCALE])]
+    assert len(coarse) == len(VEHICLE_SCALE) * len(verdicts)
+    assert set(coarse["verdict"]) == {Verdict.UNSURVEYED}
+    assert (coarse["reason"].str.len() > 0).all()
+    assert set(verdicts["verdict"]) <= {Verdict.UNSURVEYED, Verdict.BARRED}
+
+
+@pytest.mark.open_data
+def test_coverage_ends_with_the_tile(town_built: Built) -> None:
+    """East of 12° E nothing is covered and nothing is known of the slope; the report says how much that is."""
+    segments = town_built.tables["segments"]
+    lines = segments.geometry.to_crs("EPSG:4326").bounds
+    assert (segments.loc[lines["minx"] > 12.0 + 1e-6, "height_coverage"] == 0.0).all()
+    assert (segments.loc[lines["maxx"] < 12.0 - 1e-6, "height_coverage"] == 1.0).all()
+    beyond = segments.loc[lines["minx"] > 12.0 + 1e-6, "segment_id"]
+    assert len(beyond) > 20
+    checks = town_built.tables["checks"]
+    rolled = checks[(checks["check"] == CheckName.ROLL) & checks["segment_id"].isin(beyond)]
+    assert set(rolled["verdict"]) == {Verdict.UNSURVEYED}
+    assert any("elevation model" in warning for warning in report(town_built)["warnings"])
+
+
+@pytest.mark.open_data
+def test_no_loop_is_offered_where_nothing_is_known(town_built: Built) -> None:
+    """No street may be used, so there is no loop, and the report says why."""
+    assert town_built.tables["loops"].empty
+    assert town_built.tables["legs"].empty
+    assert "Round the block" in json.dumps(report(town_built), ensure_ascii=False)
+
+
+def report(built: Built) -> dict[str, list[str]]:
+    """Read the report of a build."""
+    contents: dict[str, list[str]] = json.loads((built.folder / "report.json").read_text(encoding="utf-8"))
+    return contents
+
+
+def test_the_sample_site_gives_the_whole_folder(site_built: Built) -> None:
+    """The README's first command gives every product of the contract."""
+    assert_whole(site_built)
+    assert_every_case_is_judged(site_built)
+
+
+def test_the_sample_site_tells_its_story(site_built: Built) -> None:
+    """Every verdict occurs; set-ups and directions differ: the site is worth planning for."""
+    verdicts = site_built.tables["verdicts"]
+    assert set(verdicts["verdict"]) == {verdict.value for verdict in Verdict}
+    counts = pd.crosstab(verdicts["setup"], verdicts["verdict"])
+    assert len(counts) >= 4
+    assert (counts[Verdict.BARRED] > 0).all()
+    passable = counts[[Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT]].sum(axis=1) / counts.sum(axis=1)
+    assert passable.max() - passable.min() > 0.1
+    by_setup = verdicts.pivot_table(
+        index=["segment_id", "direction"], columns="setup", values="verdict", aggfunc=lambda v: v.iloc[0] == "barred"
+    )
+    assert (by_setup.any(axis=1) & ~by_setup.all(axis=1)).sum() > 20
+    by_way = verdicts.pivot_table(
+        index=["segment_id", "setup"], columns="direction", values="verdict", aggfunc=lambda v: v.iloc[0] == "barred"
+    )
+    assert (by_way["with"] != by_way["against"]).sum() > 5
+
+
+def test_many_limits_decide_on_the_sample_site(site_built: Built) -> None:
+    """No single check rules the hill: at least ten of them decide some verdict."""
+    deciding = site_built.tables["verdicts"]["check"].dropna().unique()
+    assert len(deciding) >= 10
+
+
+def test_the_sample_site_has_its_loops(site_built: Built) -> None:
+    """Both loops are found, closed, from the trailhead, inside their windows, and proven or with their gap."""
+    loops, legs = site_built.tables["loops"], site_built.tables["legs"]
+    windows = {"Gentle round": (2400.0, 3400.0), "Practice round": (4000.0, 5500.0)}
+    assert set(loops["loop"]) == set(windows)
+    for loop, length in loops[["loop", "length_m"]].itertuples(index=False):
+        assert windows[loop][0] <= length <= windows[loop][1]
+    for line in loops.geometry:
+        assert line.is_ring or line.coords[0] == pytest.approx(line.coords[-1])
+    verdicts = site_built.tables["verdicts"].set_index(["segment_id", "direction", "setup"])["verdict"]
+    driven = legs[legs["loop"] == "Gentle round"]
+    used = {verdicts[(row.segment_id, row.direction, "crossover, first-timer")] for row in driven.itertuples()}
+    assert used <= {Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT}
