@@ -6,13 +6,15 @@ Exit statuses: those of :mod:`pipeline.errors`, 2 for wrong usage, 70 for a faul
 143 when ended by SIGTERM. A fault of the program is one line; ``LOOPWRIGHT_TRACEBACK=1`` shows where it happened.
 """
 
+import ctypes
 import json
 import os
 import signal
 import sys
 import time
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from difflib import get_close_matches
@@ -34,6 +36,7 @@ _BUG = 70
 _INTERRUPTED = 130
 _PIPE_CLOSED = 141
 _TERMINATED = 143
+_STDOUT = 1
 _FILE = click.Path(path_type=Path)
 
 
@@ -136,7 +139,8 @@ def build(console: _Console, /, site: Path, quiet: bool, log_json: bool, **optio
     from pipeline.build import build as run_build  # noqa: PLC0415 - heavy
     from pipeline.project import read_project  # noqa: PLC0415 - heavy
 
-    report = run_build(read_project(site), BuildOptions(**options), console.progress)
+    with _results_only():
+        report = run_build(read_project(site), BuildOptions(**options), console.progress)
     console.end_progress()
     for line in report.lines:
         console.result(line)
@@ -152,7 +156,8 @@ def check(console: _Console, site: Path, quiet: bool, log_json: bool) -> None:  
     from pipeline.build import check as run_check  # noqa: PLC0415 - heavy
     from pipeline.project import read_project  # noqa: PLC0415 - heavy
 
-    lines = run_check(read_project(site), console.progress)
+    with _results_only():
+        lines = run_check(read_project(site), console.progress)
     console.end_progress()
     for line in lines:
         console.result(line)
@@ -230,11 +235,31 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> NoReturn:
     """Run the command as the process's own: streams, signals and crashes included."""
-    for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr] # a C locale cannot write every name
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # started without it: the next file opened must not take its place
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - open to the end
+        getattr(sys, name).reconfigure(errors="backslashreplace")  # a C locale cannot write every name
     signal.signal(signal.SIGTERM, _end)
     sys.excepthook = _crash
     sys.exit(run(sys.argv[1:]))
+
+
+@contextmanager
+def _results_only() -> Iterator[None]:
+    """Keep out of the results what compiled libraries print on the process's stdout by themselves.
+
+    HiGHS greets with two lines when its first solver is made, whatever its options say.
+    """
+    kept = os.dup(_STDOUT)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, _STDOUT)
+    try:
+        yield
+    finally:
+        ctypes.CDLL(None).fflush(None)  # C keeps what it prints until its buffer is full
+        os.dup2(kept, _STDOUT)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def _end(_signal: int, _frame: FrameType | None) -> NoReturn:

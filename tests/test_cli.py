@@ -3,6 +3,7 @@
 import json
 import os
 import pty
+import shlex
 import signal
 import subprocess
 import sys
@@ -367,6 +368,12 @@ def test_a_progress_line_only_on_a_terminal(stages: Stages, monkeypatch: pytest.
     assert text.endswith("\r\x1b[K")
 
 
+def test_started_without_streams() -> None:
+    """A service may close every stream; the command still ends with its own status."""
+    command = " ".join(map(shlex.quote, [*COMMAND, "check", "/no/such/site.toml"]))
+    assert subprocess.run(["sh", "-c", f"{command} >&- 2>&-"], cwd=ROOT, check=False).returncode == 66
+
+
 def test_from_nothing_to_a_build(tmp_path: Path) -> None:
     """A starter site is written, checked, built, found unchanged, spoilt and refused: the way of a first day."""
     site, out = tmp_path / "site", tmp_path / "out"
@@ -374,8 +381,11 @@ def test_from_nothing_to_a_build(tmp_path: Path) -> None:
     checked = start("check", site / "site.toml")
     assert (checked.returncode, checked.stdout.splitlines()[0]) == (0, "Starter hill: no faults found"), checked.stderr
     assert not out.exists()
-    built = start("build", site / "site.toml", "--out", out)
+    built = start("build", site / "site.toml", "--out", out, "--log-json")
     assert built.returncode == 0, built.stderr
+    results = [json.loads(line)["message"] for line in built.stdout.splitlines()]
+    assert results[0].startswith("Starter hill: 6 segments")
+    assert sum("proven best" in line for line in results) == 2
     assert {"map.html", "changes.md", "manifest.json", "verdicts.parquet"} <= {path.name for path in out.iterdir()}
     assert "First build" in (out / "changes.md").read_text(encoding="utf-8")
     first = out.resolve()
