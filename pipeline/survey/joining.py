@@ -131,7 +131,7 @@ def _doubled(line: Line, kept: Line, shape: shapely.Geometry, row: int) -> Repai
     lost = [
         f"{key} {value}"
         for key, value in line.row.items()
-        if value not in (None, False, kept.row[key]) and value == value  # noqa: PLR0124 — NaN is no value
+        if key != "status" and value not in (None, False, kept.row[key]) and value == value  # noqa: PLR0124 — NaN is no value
     ]
     same = "its other part" if line is kept else f"{kept.feature} of {kept.source}"
     detail = f"the same line as {same}" + (f"; not taken over: {', '.join(lost)}" if lost else "")

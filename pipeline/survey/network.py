@@ -17,15 +17,15 @@ from pipeline.survey.joining import Joined, join
 from pipeline.survey.layer import Layer
 from pipeline.survey.lines import Line, read_lines
 from pipeline.survey.model import Network, Source, SurveyInputs, SurveyParameters
-from pipeline.survey.ogr import Wanted
+from pipeline.survey.ogr import LINES, Wanted
 from pipeline.survey.places import Thing, find_trailhead, read_things, stops_of
 from pipeline.survey.read import read_layer
 
 __all__ = ["read_survey"]
 
 _UNSAID = "the survey stopped without a fault"
-_LINES = Wanted("lines", ("LineString", "Curve"), keys_of(TRAIL_ATTRIBUTES, trail=True))
-_OBSTACLES = Wanted("obstacles", ("Point",), keys_of(OBSTACLE_ATTRIBUTES, trail=False))
+_LINES = Wanted(LINES, ("LineString", "Curve"), keys_of(TRAIL_ATTRIBUTES, trail=True))
+_OBSTACLES = Wanted("obstacles", ("Point", "Polygon", "LineString"), keys_of(OBSTACLE_ATTRIBUTES, trail=False))
 
 
 def read_survey(inputs: SurveyInputs, parameters: SurveyParameters) -> Network:

@@ -18,8 +18,10 @@ from pipeline.survey.findings import Findings
 from pipeline.survey.layer import Layer, plain_key
 from pipeline.survey.model import Source
 
-__all__ = ["READ_ERRORS", "Wanted", "read_ogr", "unreadable"]
+__all__ = ["LINES", "READ_ERRORS", "Wanted", "read_ogr", "unreadable"]
 
+LINES = "lines"
+"""What a network is read for, in messages."""
 READ_ERRORS = (
     DataSourceError, DataLayerError, FeatureError, FieldError, GeometryError, CRSError, UnicodeDecodeError, OSError,
 )  # fmt: skip
@@ -41,7 +43,7 @@ class Wanted:
     """What is looked for in a file."""
 
     what: str
-    """For messages: ``lines``, ``obstacles``."""
+    """For messages: :data:`LINES`, ``obstacles``."""
     types: tuple[str, ...]
     """Parts of OGR geometry type names that make a layer a candidate."""
     keys: frozenset[str]

@@ -8,7 +8,7 @@ from pipeline.survey.findings import Findings
 from pipeline.survey.gpx import read_gpx
 from pipeline.survey.layer import Layer
 from pipeline.survey.model import Source
-from pipeline.survey.ogr import Wanted, read_ogr
+from pipeline.survey.ogr import LINES, Wanted, read_ogr
 from pipeline.survey.osm import read_osm
 
 __all__ = ["SUFFIXES", "read_layer"]
@@ -42,7 +42,7 @@ def read_layer(source: Source, wanted: Wanted, findings: Findings) -> Layer | No
         return None
     if suffix not in _LINES_ONLY:
         return read_ogr(source, wanted, findings)
-    if "LineString" not in wanted.types:
+    if wanted.what != LINES:
         allowed = ".gpkg | .geojson | .shp"
         findings.faults.append(Fault(source.name, "", f"a {suffix} file cannot bring {wanted.what}", allowed))
         return None

@@ -56,7 +56,7 @@ _METRES = {
 }  # fmt: skip
 _YES = frozenset({"yes", "true", "1", "y", "t"})
 _NO = frozenset({"no", "false", "0", "n", "f"})
-_UNSAID_GRADES = frozenset({"up", "down"})
+_UNSAID_GRADES = frozenset({"up", "down", "yes"})
 
 
 class ValueNotUnderstoodError(ValueError):
@@ -102,7 +102,8 @@ def length_m(value: object, *, low: float, high: float, worse: Callable[[Sequenc
     ----------
     value
         A number (m), or a text: ``2.5``, ``2.5 m``, ``250 cm``, ``8 ft``, ``6'7"``, ``30"``; a decimal comma, a
-        space inside ``12' 6"``, ranges and lists are understood with a note.
+        space inside ``12' 6"``, ranges and lists are understood with a note, and 0 as "not known" where *low* is
+        above it.
     low, high
         What is believable, m, both allowed; catches a wrong unit.
     worse
@@ -117,6 +118,8 @@ def length_m(value: object, *, low: float, high: float, worse: Callable[[Sequenc
     if _is_missing(value):
         return _MISSING
     reading = _several(value, lambda part: _one_length(part, allowed), worse)
+    if low > 0.0 and reading.value == 0.0:
+        return Reading(None, "0 read as not known")
     return _bounded(reading, low, high, allowed)
 
 
@@ -165,8 +168,8 @@ def _bounded(reading: Reading, low: float, high: float, allowed: str) -> Reading
 def incline_pct(value: object) -> Reading:
     """Read a tagged grade in per cent, + uphill in the digitised direction.
 
-    ``20%``, ``-5%``, ``10°`` and plain numbers (per cent) are understood; ``up`` and ``down`` give no size and read
-    as unknown. Source: OpenStreetMap wiki, "Key:incline".
+    ``20%``, ``-5%``, ``10°`` and plain numbers (per cent) are understood; ``up``, ``down`` and ``yes`` give no size and
+    read as unknown. Source: OpenStreetMap wiki, "Key:incline".
 
     Raises
     ------

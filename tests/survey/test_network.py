@@ -130,6 +130,20 @@ def test_result_read_again_needs_no_repair(network: Network, tmp_path: Path) -> 
     assert again.segments.geometry.tolist() == network.segments.geometry.tolist()
 
 
+def test_obstacles_of_any_shape(tmp_path: Path) -> None:
+    """A file of areas alone is read; one with areas and points needs a name, so that no hazard is passed over."""
+    trails = write(tmp_path / "a.gpkg", [at((0, 0), (100, 0))], id=["A"])
+    path = tmp_path / "o.gpkg"
+    write(path, [spot(30, 0).buffer(4)], layer="ponds", kind=["water"], depth_m=["0.3"])
+    network = survey([trails], [Source(path)])
+    (pond,) = network.obstacles.itertuples()
+    assert (pond.kind, pond.segment_id, pond.depth_m) == ("water", "A", 0.3)
+    assert (pond.chainage_m, pond.length_m, pond.width_m) == pytest.approx((30.0, 8.0, 8.0))
+    write(path, [spot(60, 0)], layer="rocks", kind=["rock"])
+    assert "2 layers hold obstacles" in faults(trails, obstacles=(Source(path),))
+    assert len(survey([trails], [Source(path, "ponds"), Source(path, "rocks")]).obstacles) == 2
+
+
 def test_without_obstacles(site: tuple[Source, Source]) -> None:
     """No obstacle file leaves an empty table and says that nobody looked."""
     network = survey([site[0]])

@@ -12,7 +12,7 @@ from pipeline.survey.read import read_layer
 from tests.survey.worlds import at, found, write
 
 LINES = Wanted("lines", ("LineString",), keys_of(TRAIL_ATTRIBUTES, trail=True))
-OBSTACLES = Wanted("obstacles", ("Point",), keys_of(OBSTACLE_ATTRIBUTES, trail=False))
+OBSTACLES = Wanted("obstacles", ("Point", "Polygon", "LineString"), keys_of(OBSTACLE_ATTRIBUTES, trail=False))
 
 
 @pytest.mark.parametrize("name", ["t.gpkg", "t.geojson", "t.shp"])

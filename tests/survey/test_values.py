@@ -78,6 +78,13 @@ def test_lengths_refused(value: object) -> None:
         metres(value)
 
 
+@pytest.mark.parametrize("value", ["0", 0, "0 m", 0.0])
+def test_no_width_is_an_unknown_width(value: object) -> None:
+    """A width of 0, which tables write where nothing was measured, is not known, with a note; a depth of 0 is 0."""
+    assert metres(value) == Reading(None, "0 read as not known")
+    assert values.length_m(value, low=0.0, high=5.0).value == 0.0
+
+
 def test_worse_of_water_is_the_deeper() -> None:
     """Of two depths the deeper counts."""
     assert values.length_m("0.3-0.5", low=0.0, high=5.0, worse=max).value == 0.5
@@ -111,6 +118,7 @@ def test_feet_and_inches_against_exact_inches(feet: int, inches: int) -> None:
         ("10%;14%", 14.0),
         ("up", None),
         ("down", None),
+        ("yes", None),
         (None, None),
     ],
 )
