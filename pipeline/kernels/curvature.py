@@ -181,16 +181,14 @@ def _moments(
 @njit(cache=True, nogil=True)
 def _newton(a0: float, a1: float, a2: float, a3: float) -> float:
     """Give the smallest root ≥ 0 of a0 + a1 t + a2 t² + a3 t³, by Newton's method from 0 (it rises to the root)."""
-    root, value = 0.0, a0
-    for _ in range(20):
-        slope = a1 + root * (2.0 * a2 + 3.0 * a3 * root)
-        if slope == 0.0:
-            break
+    root, value, slope = 0.0, a0, a1
+    while slope != 0.0:
         following = root - value / slope
         following_value = a0 + following * (a1 + following * (a2 + following * a3))
         if following == root or not abs(following_value) < abs(value):
             break
         root, value = following, following_value
+        slope = a1 + root * (2.0 * a2 + 3.0 * a3 * root)
     return root
 
 

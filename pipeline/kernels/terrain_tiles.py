@@ -42,7 +42,7 @@ def sort_into_tiles(
     bounds[:, 0::2], bounds[:, 1::2] = np.inf, -np.inf
     tile = np.full(known.size, -1, dtype=np.int64)
     for i in range(known.size):
-        if not np.isnan(known[i]):
+        if not (np.isnan(known[i]) and np.isfinite(points[0][i]) and np.isfinite(points[1][i])):
             continue
         column = to_cell[0] * points[0][i] + to_cell[1] * points[1][i] + to_cell[2]
         row = to_cell[3] * points[0][i] + to_cell[4] * points[1][i] + to_cell[5]

@@ -100,6 +100,7 @@ def measure_block(block: Block) -> Measured:
     crs, count = CRS.from_wkt(block.crs), places.x.size
     with GridReader() as reader:
         ground = sample_ground(block.grids, reader, crs, x, y)
+    ground = _without_decks(ground, block.centre.deck[np.concatenate((places.segment, path.segment))])
     cell_m = cell_sides(block.grids, crs, ground.model[:count], places.x, places.y)
     z, grade, cross, basis = _station_values(block, places, ground)
     sample_z, sample_basis = _sample_values(block, path, ground, count)
@@ -148,8 +149,18 @@ def _samples_between(block: Block, pieces: Pieces, step: Float64, reach: tuple[F
     return _Path(offsets, first * step + 0.0, x, y, segment, chainage)  # no negative zero
 
 
+def _without_decks(ground: Samples, deck: NDArray[np.bool_]) -> Samples:
+    """Take the ground away where the line is carried over or under it: its heights are not those of the line."""
+    if not deck.any():
+        return ground
+    height, gradient_x, gradient_y = (
+        np.where(deck, np.nan, values) for values in (ground.height, ground.gradient_x, ground.gradient_y)
+    )
+    return Samples(height, gradient_x, gradient_y, np.where(deck, -1, ground.model))
+
+
 def _station_values(block: Block, places: _Places, ground: Samples) -> tuple[Float64, Float64, Float64, UInt8]:
-    """Give height, grade, cross slope and basis of every station."""
+    """Give height, grade, cross slope and basis of every station; surveyed decks are built level across."""
     count = places.x.size
     grade, cross = split_gradient(ground.gradient_x[:count], ground.gradient_y[:count], places.bearing)
     z, basis = _with_survey(block.centre, ground.height[:count], places.segment, places.chainage)
@@ -157,6 +168,7 @@ def _station_values(block: Block, places: _Places, ground: Samples) -> tuple[Flo
     if (surveyed >= 0).any():
         slopes = line_slopes(block.centre.lines, block.centre.z, surveyed, places.chainage)
         grade = np.where(surveyed >= 0, slopes, grade)
+        cross = np.where((surveyed >= 0) & block.centre.deck[places.segment], 0.0, cross)
     return z, grade, cross, basis
 
 

@@ -102,7 +102,7 @@ def hillshade(paths: Sequence[Path], bounds: tuple[float, float, float, float], 
     to_degrees = Transformer.from_crs(WEB_MERCATOR, "EPSG:4326", always_xy=True)
     (west, east), (south, north) = to_degrees.transform([frame.west, frame.east], [frame.south, frame.north])
     ground_m = (frame.east - frame.west) / frame.width * np.cos(np.radians(0.5 * (south + north)))
-    image, media_type = _encode(_shade(heights, float(ground_m)), ~np.isnan(heights))
+    image, media_type = _encode(*_shade(heights, float(ground_m)))
     return Hillshade(image, media_type, west, south, east, north)
 
 
@@ -170,14 +170,15 @@ def _box(grid: Grid, frame: _Frame) -> Box | None:
     return Box(left, top, right - left, bottom - top).overlap(grid.box)
 
 
-def _shade(heights: Float32, pixel_m: float) -> UInt8:
-    """Shade heights by Lambert's cosine law: grey = cosine of the angle between the light and the face."""
+def _shade(heights: Float32, pixel_m: float) -> tuple[UInt8, NDArray[np.bool_]]:
+    """Shade heights by Lambert's cosine law (the angle between light and face); tell where the shade is known."""
     down, right = np.gradient(heights.astype(np.float64), pixel_m)
     azimuth, altitude = np.radians(SUN_AZIMUTH_DEG), np.radians(SUN_HEIGHT_DEG)
     light = np.array([np.sin(azimuth) * np.cos(altitude), np.cos(azimuth) * np.cos(altitude), np.sin(altitude)])
     cosine = (-right * light[0] + down * light[1] + light[2]) / np.sqrt(1.0 + right**2 + down**2)
-    grey = DARKEST + (BRIGHTEST - DARKEST) * np.clip(np.nan_to_num(cosine, nan=light[2]), 0.0, 1.0)
-    return np.asarray(np.rint(grey), dtype=np.uint8)
+    known = ~np.isnan(cosine)
+    grey = DARKEST + (BRIGHTEST - DARKEST) * np.clip(np.where(known, cosine, 0.0), 0.0, 1.0)
+    return np.asarray(np.rint(grey), dtype=np.uint8), known
 
 
 def _encode(grey: UInt8, known: NDArray[np.bool_]) -> tuple[bytes, str]:

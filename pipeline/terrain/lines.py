@@ -22,6 +22,8 @@ class CentreLines:
     """Height of every vertex, m; NaN where the line brings none."""
     surveyed: NDArray[np.bool_]
     """Which lines are survey grade: their own heights are the profile."""
+    deck: NDArray[np.bool_]
+    """Which lines are carried over or under the ground (bridges, tunnels): no elevation model knows their heights."""
 
     @property
     def length_m(self) -> NDArray[np.float64]:
@@ -37,14 +39,15 @@ def centre_lines(network: Network) -> CentreLines:
     offsets = np.concatenate(([0], np.cumsum(counts))).astype(np.int64)
     x, y, z = (np.ascontiguousarray(column) for column in coordinates.T)
     surveyed = (network.segments["profile"] == "survey").fillna(value=False).to_numpy(dtype=bool)
-    return CentreLines(Lines(x, y, vertex_chainages(x, y, offsets), offsets), z, surveyed)
+    deck = (network.segments["bridge"] | network.segments["tunnel"]).to_numpy(dtype=bool)
+    return CentreLines(Lines(x, y, vertex_chainages(x, y, offsets), offsets), z, surveyed, deck)
 
 
 def subset(centre: CentreLines, rows: NDArray[np.int64]) -> CentreLines:
     """Take the lines at *rows*, in that order."""
     offsets, pick = ragged_pick(centre.lines.offsets, rows)
     lines = Lines(centre.lines.x[pick], centre.lines.y[pick], centre.lines.chainage[pick], offsets)
-    return CentreLines(lines, centre.z[pick], centre.surveyed[rows])
+    return CentreLines(lines, centre.z[pick], centre.surveyed[rows], centre.deck[rows])
 
 
 def ragged_pick(offsets: NDArray[np.int64], rows: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

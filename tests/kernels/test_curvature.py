@@ -144,3 +144,11 @@ def test_points_before_and_after_are_looked_at_but_not_answered_for() -> None:
     full = curvatures((x, y), offsets, step, everything, Bending(4.0, 0.15))
     half = curvatures((x, y), offsets, step, part, Bending(4.0, 0.15))
     assert half.tolist() == full[apex : apex + 20].tolist()
+
+
+def test_points_that_all_coincide_have_no_bend() -> None:
+    """A line that does not move (a recorder left running): 0, not NaN."""
+    still = (np.full(30, 500_000.0), np.full(30, 5_400_000.0))
+    own = (np.array([0]), np.array([30]))
+    curvature = curvatures(still, np.array([0, 30]), np.array([0.5]), own, Bending(4.0, 0.15))
+    assert (curvature == 0.0).all()

@@ -159,3 +159,13 @@ def test_a_repeated_vertex_has_no_slope_of_its_own() -> None:
     lines = lines_of([(0.0, 0.0), (10.0, 0.0), (10.0, 0.0)])
     slopes = line_slopes(lines, np.array([0.0, 2.0, 2.0]), np.array([0, 0]), np.array([5.0, 10.0]))
     assert slopes == pytest.approx([0.2, 0.2])
+
+
+def test_the_piece_is_found_from_anywhere_on_a_long_line() -> None:
+    """Heights asked in any order, on a line of a hundred pieces: those numpy interpolates."""
+    rng = np.random.default_rng(5)
+    lines = lines_of(crooked(6, 101))
+    z = rng.normal(100.0, 5.0, 101)
+    chainage = rng.uniform(0.0, lines.chainage[-1], 200)
+    got = line_heights(lines, z, np.zeros(200, dtype=np.int64), chainage)
+    assert got == pytest.approx(np.interp(chainage, lines.chainage, z), abs=1e-4)

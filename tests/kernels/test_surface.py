@@ -201,6 +201,8 @@ def test_gradients_split_along_and_across_a_bearing(azimuth: float, grade: float
     """Worked by hand from the first Horn window: grade = ∇z·t, cross = ∇z·n, n to the right of t."""
     bearing = np.array([np.radians(azimuth)])
     got = split_gradient(np.array([0.3875]), np.array([-0.1625]), bearing)
+    twice = split_gradient(np.full(2, 0.3875), np.full(2, -0.1625), np.tile(bearing, 2))
+    assert twice[0].tolist() == [got[0][0]] * 2
     assert (got[0][0], got[1][0]) == pytest.approx((grade, cross), abs=1e-6)
     back = split_gradient(np.array([0.3875]), np.array([-0.1625]), bearing + np.pi)
     assert (back[0][0], back[1][0]) == pytest.approx((-grade, -cross), abs=1e-6)

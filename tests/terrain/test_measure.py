@@ -153,6 +153,35 @@ def test_side_slope_of_a_surveyed_line_is_the_models(tmp_path: Path) -> None:
     assert (s.basis == Basis.SURVEYED).all()
 
 
+@pytest.mark.parametrize("kind", ["bridge", "tunnel"])
+def test_the_ground_under_a_bridge_is_not_the_bridge(tmp_path: Path, kind: str) -> None:
+    """An unsurveyed deck has no heights, slopes or cell, here and in its neighbours' profiles; they keep their own."""
+    network = network_of(
+        {"a": at((5, 30), (25, 30)), "b": at((25, 30), (35, 30)), "c": at((35, 30), (55, 30))}, **{kind: {"b": True}}
+    )
+    terrain = terrain_on(tmp_path, network, bowl(*at((30, 30))[0], 0.1))
+    s, p = terrain.stations, terrain.profiles
+    deck = slice(s.offsets[1], s.offsets[2])
+    for name in ("z", "grade", "cross", "cell_m"):
+        assert np.isnan(getattr(s, name)[deck]).all(), name
+        assert not np.isnan(getattr(s, name)[: s.offsets[1]]).any(), name
+    assert (s.basis[deck] == Basis.NONE).all()
+    along = p.start_m[0] + p.step_m * np.arange(p.offsets[1] - p.offsets[0])
+    run = p.z[: p.offsets[1]]
+    assert np.isnan(run[along > 20.01]).all()
+    assert not np.isnan(run[along < 19.99]).any()
+
+
+def test_a_surveyed_deck_has_its_heights_and_is_level_across(tmp_path: Path) -> None:
+    """Survey heights and grade; no side slope from the bank below (decks are level: common practice, no source)."""
+    deck = [(*p, z) for p, z in zip(at((10, 30), (30, 30)), (110.0, 111.0), strict=True)]
+    s = terrain_on(tmp_path, network_of({"a": deck}, profile="survey", bridge=True), plane(0.0, -0.9)).stations
+    assert (s.cross == 0.0).all()
+    assert s.grade == pytest.approx(0.05)
+    assert (s.basis == Basis.SURVEYED).all()
+    assert np.isnan(s.cell_m).all()
+
+
 def test_a_survey_in_another_datum_meets_the_model_without_a_cliff(tmp_path: Path) -> None:
     """Ellipsoidal heights 47 m above the model's: the profile goes on at the ramp's grade across the node."""
     ramp = plane(0.1, 0.0)
