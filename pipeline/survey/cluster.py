@@ -11,6 +11,8 @@ __all__ = ["Nodes", "cluster"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+_SAME_M = 1e-5
+"""Points nearer than about this are the same point computed twice, m."""
 _ROUND_M = 1e-6
 """Distances that differ by less are equal when a representative is chosen, m."""
 
@@ -42,8 +44,10 @@ def cluster(xy: Floats, rank: Ints, snap_m: float) -> Nodes:
     snap_m
         Snap distance, m.
     """
-    places, inverse, count = np.unique(xy, axis=0, return_inverse=True, return_counts=True)
-    inverse = inverse.reshape(-1)
+    _, first, inverse, count = np.unique(
+        np.round(xy / _SAME_M), axis=0, return_index=True, return_inverse=True, return_counts=True
+    )
+    places, inverse = xy[first], inverse.reshape(-1)
     best_rank = np.full(len(places), np.iinfo(np.int64).max)
     np.minimum.at(best_rank, inverse, rank)
     label = _components(places, snap_m)
