@@ -19,7 +19,7 @@ from pipeline.checks.traction import Climb, Descent, Slide
 from pipeline.checks.verdict import WORDS, effective_utilisation, verdict_codes
 from pipeline.checks.water import Ford
 from pipeline.spread import Mapper, serial
-from pipeline.tables import CHECKS, validate
+from pipeline.tables import CHECKS, empty, validate
 from pipeline.terms import Basis, Direction, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -64,6 +64,8 @@ def run_checks(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, m
     DataFrame
         Contract CHECKS; rows by segment, set-up (in the order given), direction, check.
     """
+    if not envelopes:
+        return empty(CHECKS)
     scene = make_scene(site)
     sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
     columns = [
@@ -107,7 +109,7 @@ def _table(scene: Scene, envelopes: Sequence[Envelope], columns: list[_Columns])
     shape = (setups, checks, segments, 2)
     data: dict[str, NDArray[np.generic]] = {}
     for name in CHECKS.names:
-        if columns and name in columns[0]:
+        if name in columns[0]:
             stacked = np.stack([column[name] for column in columns]).reshape(shape)
             data[name] = stacked.transpose(2, 0, 3, 1).ravel()
     ids = scene.site.network.segments["segment_id"].to_numpy(object)

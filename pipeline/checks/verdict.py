@@ -23,6 +23,10 @@ WORDS = np.array([verdict.value for verdict in Verdict], dtype=object)
 """Words by rank."""
 
 
+ROUNDING = 1e-9
+"""A value at its limit counts as inside, whatever the last binary digit says."""
+
+
 def effective_utilisation(utilisation: Float64, share: float) -> Float64:
     """Utilisation of what the driver may use."""
     return utilisation / share
@@ -34,6 +38,7 @@ def verdict_codes(outcome: Outcome, effective: Float64, limits: Limits) -> Int8:
     A known overrun is ``barred`` whatever else is not known; otherwise what is not known in full is ``unsurveyed``.
     """
     steps = limits.thresholds
+    effective = effective - ROUNDING
     codes = np.select(
         [effective <= steps.ample, effective <= steps.watch, effective <= steps.spot],
         [Verdict.AMPLE.rank, Verdict.WATCH.rank, Verdict.SPOT.rank],
@@ -85,7 +90,7 @@ def verdicts_table(
 
 
 def _groups(checks: pd.DataFrame) -> tuple[Int64, int]:
-    """Number the groups (segment, set-up, direction) of all rows in order of appearance, and count them."""
+    """Give every row the number of its segment, set-up and direction in order of appearance, and their count."""
     code = np.zeros(len(checks), dtype=np.int64)
     for column in ("segment_id", "setup", "direction"):
         codes, values = pd.factorize(checks[column])
