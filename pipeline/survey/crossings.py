@@ -144,7 +144,7 @@ def own_feet(shapes: Shapes, levels: Levels, snap_m: float) -> Meetings:
         start, step = xy[first], xy[first + 1] - xy[first]
         share = np.einsum("ij,ij->i", xy[end[line]] - start, step) / np.einsum("ij,ij->i", step, step)
         at = np.clip(low + share * (high - low), np.maximum(low, free_low), np.minimum(high, free_high))
-        usable = (at >= low) & (at <= high) & (free_low < free_high) & ~levels.apart[line]
+        usable = (at >= np.maximum(low, free_low)) & (at <= np.minimum(high, free_high)) & ~levels.apart[line]
         share = np.where(high > low, (at - low) / (high - low), 0.0)
         gap = np.hypot(*(start + share[:, None] * step - xy[end[line]]).T)
         near = np.flatnonzero(usable & (gap <= snap_m))

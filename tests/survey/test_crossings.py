@@ -100,7 +100,8 @@ def test_closed_line_and_hairpin_end_do_not_meet_themselves() -> None:
     ring = at((0, 0), (20, 0), (20, 10), (0, 10), (0, 0))
     nearly = at((0, 0), (20, 0), (20, 10), (0, 10), (0, 0.5))
     short = at((0, 0), (1, 0), (1.5, 0.5))
-    assert places(own_feet(objects([ring, nearly, short]), ground(3), SNAP)) == set()
+    wavy = at((0, 0), (0.5, 1), (1, 0), (20, 0), (20.5, 1), (21, 0))
+    assert places(own_feet(objects([ring, nearly, short, wavy]), ground(4), SNAP)) == set()
 
 
 def test_figure_of_eight() -> None:
