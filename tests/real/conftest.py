@@ -1,6 +1,5 @@
 """Open data on real ground, fetched once and read once for all tests here."""
 
-import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,8 +17,6 @@ from tests.tools import need
 
 TRAILHEAD = (676_000.0, 6_398_000.0)
 """A place in the middle of the town, UTM zone 32."""
-FAULTY_TAGS = {"incline": "yes", "width": "0"}
-"""Values in the published streets that the survey stage refuses."""
 
 
 @dataclass(frozen=True)
@@ -66,23 +63,10 @@ def srtm_tile() -> Path:
 
 
 @pytest.fixture(scope="session")
-def streets_as_published(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def streets_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Street network, 20,227 features of OpenStreetMap, under the name of its format."""
     path = tmp_path_factory.mktemp("streets") / "streets.geojson"
     path.symlink_to(open_data(STREETS)["large-network.json"])
-    return path
-
-
-@pytest.fixture(scope="session")
-def streets_file(streets_as_published: Path) -> Path:
-    """Street network with the two tags cleared that say nothing that could be true."""
-    streets = json.loads(streets_as_published.read_text(encoding="utf-8"))
-    for feature in streets["features"]:
-        for tag, value in FAULTY_TAGS.items():
-            if feature["properties"].get(tag) == value:
-                del feature["properties"][tag]
-    path = streets_as_published.with_name("mended.geojson")
-    path.write_text(json.dumps(streets), encoding="utf-8")
     return path
 
 

@@ -3,21 +3,16 @@
 Cells are 50 × 93 m: what can be known from them is how high and how steep, and nothing at the scale of a vehicle.
 """
 
-from collections.abc import Callable
-from pathlib import Path
-
 import geopandas as gpd
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from pyproj import Transformer
 
-from pipeline.errors import DataError
-from pipeline.survey.model import Network
 from pipeline.tables import NETWORK, NODES, REPAIRS, SEGMENTS, validate
 from pipeline.terms import Basis
 from pipeline.terrain.summary import segments_table
-from tests.real.conftest import TRAILHEAD, Town
+from tests.real.conftest import Town
 from tests.real.twin import Floats, bicubic, inner
 
 pytestmark = pytest.mark.open_data
@@ -32,6 +27,13 @@ def in_cells(town: Town, x: Floats, y: Floats) -> tuple[Floats, Floats]:
     return (np.asarray(longitude) - 11.0) * 1200.0, (58.0 - np.asarray(latitude)) * 1200.0
 
 
+def on_ground(town: Town) -> NDArray[np.bool_]:
+    """Tell which stations lie on the ground that the tile shows: not on a bridge, not in a tunnel."""
+    segments = town.network.segments
+    aloft = (segments["bridge"] | segments["tunnel"]).to_numpy()
+    return np.repeat(~aloft, np.diff(town.terrain.stations.offsets))
+
+
 @pytest.fixture(scope="module")
 def cells(town: Town) -> tuple[Floats, Floats]:
     """Columns and rows of all stations."""
@@ -40,8 +42,8 @@ def cells(town: Town) -> tuple[Floats, Floats]:
 
 @pytest.fixture(scope="module")
 def inside(town: Town, cells: tuple[Floats, Floats]) -> NDArray[np.bool_]:
-    """Stations with all 16 posts around them, a post clear of the edge."""
-    return inner(cells[0] + 1.0, cells[1], town.heights.shape)
+    """Stations on the ground with all 16 posts around them, a post clear of the edge."""
+    return inner(cells[0] + 1.0, cells[1], town.heights.shape) & on_ground(town)
 
 
 @pytest.fixture(scope="module")
@@ -50,16 +52,14 @@ def table(town: Town) -> gpd.GeoDataFrame:
     return segments_table(town.network, town.terrain, ["asphalt"] * len(town.network.segments))
 
 
-def test_tags_that_cannot_be_true_are_refused_at_once(
-    streets_as_published: Path, survey_of: Callable[..., Network]
-) -> None:
-    """As published, two of 20,227 features hold a value no trail can have: both are named, each with its feature."""
-    with pytest.raises(DataError) as refusal:
-        survey_of(streets_as_published, TRAILHEAD)
-    assert sorted((fault.place, fault.found) for fault in refusal.value.faults) == [
-        ("feature 19624", "width = '0'"),
-        ("feature 5353", "incline = 'yes'"),
-    ]
+def test_a_width_of_nothing_is_read_as_not_known(town: Town) -> None:
+    """One way is tagged ``width=0``: it is kept, its width is not known, and the repair says so."""
+    repairs = town.network.repairs
+    told = repairs[repairs["feature"] == "feature 19624"]
+    assert told["detail"].str.contains("width: 0 read as not known").any()
+    way = town.network.segments["segment_id"].isin(told["segment_id"])
+    assert way.any()
+    assert town.network.segments.loc[way, "width_m"].isna().all()
 
 
 def test_the_network_reads_whole(town: Town) -> None:
@@ -76,22 +76,24 @@ def test_the_network_reads_whole(town: Town) -> None:
 
 
 def test_heights_end_where_the_tile_ends(town: Town, cells: tuple[Floats, Floats]) -> None:
-    """West of 12° E every station has a height, east of it none (the last post is on it)."""
+    """West of 12° E every station on the ground has a height, east of it none (the last post is on it)."""
     column = cells[0]
     known = ~np.isnan(town.terrain.stations.z)
-    assert known[column < 1200.0 - 1e-3].all()
+    assert known[(column < 1200.0 - 1e-3) & on_ground(town)].all()
     assert not known[column > 1200.0 + 1e-3].any()
     assert (town.terrain.stations.basis == np.where(known, Basis.DEM, Basis.NONE)).all()
     assert 0.7 < known.mean() < 0.9
 
 
 def test_coverage_is_whole_none_or_in_part(town: Town, table: gpd.GeoDataFrame) -> None:
-    """Segments wholly west of 12° E are covered, wholly east of it not, and on it in part, by length."""
+    """Segments on the ground are covered west of 12° E, not east of it, in part on it; bridges and tunnels never."""
     lines = town.network.segments.geometry.to_crs("EPSG:4326").bounds
     coverage = table["height_coverage"].to_numpy()
-    assert (coverage[lines["maxx"] < 12.0 - 1e-6] == 1.0).all()
+    aloft = town.network.segments["bridge"] | town.network.segments["tunnel"]
+    assert (coverage[(lines["maxx"] < 12.0 - 1e-6) & ~aloft] == 1.0).all()
+    assert (coverage[aloft] == 0.0).all()
     assert (coverage[lines["minx"] > 12.0 + 1e-6] == 0.0).all()
-    across = ((lines["minx"] < 12.0 - 2e-4) & (lines["maxx"] > 12.0 + 2e-4)).to_numpy()
+    across = (~aloft & (lines["minx"] < 12.0 - 2e-4) & (lines["maxx"] > 12.0 + 2e-4)).to_numpy()
     assert across.sum() > 20
     assert ((coverage[across] > 0.0) & (coverage[across] < 1.0)).all()
     none = table[coverage == 0.0]
