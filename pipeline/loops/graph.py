@@ -80,6 +80,7 @@ def make_arcs(graph: nx.MultiDiGraph, traversals: Sequence[Traversal], trailhead
     utilisation = np.array([t.utilisation for t in chosen], dtype=np.float64)
     length = np.array([t.length_m for t in chosen], dtype=np.float64)
     over = np.maximum(0.0, utilisation - comfort_floor)
+    techniques = len(traversals[0].credits) if traversals else 0
     return Arcs(
         number=np.array(numbers, dtype=np.int64),
         tail=np.array([row[t.tail] for t in chosen], dtype=np.int64),
@@ -89,7 +90,7 @@ def make_arcs(graph: nx.MultiDiGraph, traversals: Sequence[Traversal], trailhead
         time_s=np.maximum(1, np.rint([t.minutes * 60.0 for t in chosen])).astype(np.int64),
         exposure_dm=np.rint(length * 10.0 * over).astype(np.int64),
         level=np.maximum(_hundredths(np.full(1, comfort_floor)), _hundredths(utilisation)),
-        credits=np.array([t.credits for t in chosen], dtype=np.int64).reshape(len(chosen), -1),
+        credits=np.array([t.credits for t in chosen], dtype=np.int64).reshape(len(chosen), techniques),
         nodes=np.array(nodes, dtype=np.int64),
         turn_round=np.array([graph.nodes[node]["turn_round"] for node in nodes], dtype=np.bool_),
         trailhead=row[trailhead],

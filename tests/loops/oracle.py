@@ -14,7 +14,7 @@ import networkx as nx
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Direction, Status, Verdict
-from tests.loops.worlds import DRIVERS, World
+from tests.loops.worlds import DRIVERS, Trail, World
 
 FIT = (Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT)
 
@@ -72,7 +72,7 @@ def ways(world: World, request: LoopRequest, settings: LoopSettings) -> list[Way
     return found
 
 
-def _minutes(trail, side, settings) -> float:
+def _minutes(trail: Trail, side: int, settings: LoopSettings) -> float:
     driver, other = (settings.pace[d] for d in DRIVERS.values())
     paces = {Verdict.AMPLE: "ample_kmh", Verdict.WATCH: "watch_kmh", Verdict.SPOT: "spot_kmh"}
     slow = min(getattr(driver, paces[trail.verdict[side]]), other.ample_kmh)
@@ -81,7 +81,7 @@ def _minutes(trail, side, settings) -> float:
     return trail.length_m / 1000 / slow * 60 + stops * max(driver.coaching_share, other.coaching_share)
 
 
-def _credits(trail, side, request, settings) -> tuple[int, ...]:
+def _credits(trail: Trail, side: int, request: LoopRequest, settings: LoopSettings) -> tuple[int, ...]:
     stretch = (
         request.length_m[1] / settings.reference_length_m
         if request.length_m

@@ -4,6 +4,7 @@ import pytest
 
 from pipeline.loops.names import request_faults, resolve
 from pipeline.loops.request import LoopRequest
+from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Objective
 from tests.loops.worlds import SETUPS, Trail, World
 
@@ -24,14 +25,14 @@ WORLD = World(
         ("nothing", (), ()),
     ],
 )
-def test_resolve(settings, name, segments, nodes):
+def test_resolve(settings: LoopSettings, name: str, segments: tuple[str, ...], nodes: tuple[int, ...]) -> None:
     """Ids, places, trails and surveyed things must be found, in that order; others stand for nothing."""
     target = resolve(name, WORLD.inputs(settings).network)
     assert (target.segments, target.nodes) == (segments, nodes)
     assert target.known == (name != "nothing")
 
 
-def test_faults_say_where_what_and_what_was_meant(settings):
+def test_faults_say_where_what_and_what_was_meant(settings: LoopSettings) -> None:
     """Unknown names, unknown set-ups and doubled loop names must each give one fault."""
     request = LoopRequest(
         "ridge", Objective.SAFEST, (1.0, 2.0), None, ("wagn",), must=("Mustr", "s000"), avoid=("zzzz",)
@@ -46,7 +47,7 @@ def test_faults_say_where_what_and_what_was_meant(settings):
     assert said[-1].startswith('site.toml:loop "ridge": the name is used twice')
 
 
-def test_good_requests_have_no_faults(settings):
+def test_good_requests_have_no_faults(settings: LoopSettings) -> None:
     """Known names must give no fault."""
     request = LoopRequest("x", Objective.SAFEST, (1.0, 2.0), None, SETUPS, must=("Slab",), avoid=("Quarry lane",))
     assert request_faults([request], WORLD.inputs(settings).network, SETUPS, "site.toml") == []

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from pipeline.loops.objective import UNITS_PER_POINT, GainCurve, gain_curve
 from pipeline.loops.request import LoopRequest
+from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Objective, Technique
 
 CURVE = GainCurve((Technique.CLIMB, Technique.ROCK), np.array([1, 3]), np.array([400.0, 6.0]))
@@ -26,19 +27,19 @@ CURVE = GainCurve((Technique.CLIMB, Technique.ROCK), np.array([1, 3]), np.array(
         ([100, 100], 1200),
     ],
 )
-def test_worked_values(got, units):
+def test_worked_values(got: list[int], units: int) -> None:
     """Pieces of 20 credits at 5, 4, 3, 2, 1 units a credit, times the weight, worked by hand."""
     assert CURVE.units(np.array(got)) == units
 
 
-def test_full_practice_is_a_hundred_points_a_weight():
+def test_full_practice_is_a_hundred_points_a_weight() -> None:
     """Saturation must give 100 points a unit of weight."""
     assert CURVE.largest / UNITS_PER_POINT == 100 * (1 + 3)
     assert CURVE.table[:, -1].tolist() == [300, 900]
 
 
 @given(st.integers(0, 300), st.integers(0, 300), st.integers(0, 60))
-def test_the_same_more_is_worth_less_later(early, later, more):
+def test_the_same_more_is_worth_less_later(early: int, later: int, more: int) -> None:
     """Gains must never fall, and the gain of some more must not grow with what is there already (concavity)."""
     low, high = sorted((early, later))
 
@@ -49,16 +50,23 @@ def test_the_same_more_is_worth_less_later(early, later, more):
     assert units(low + more) - units(low) >= units(high + more) - units(high)
 
 
-def test_table_equals_the_slopes():
+def test_table_equals_the_slopes() -> None:
     """Steps of the table must be the slopes."""
     assert np.array_equal(np.diff(CURVE.table, axis=1)[:, ::20], CURVE.slopes)
 
 
 @pytest.mark.parametrize(
     ("length_m", "time_min", "ratio"),
-    [((1.0, 3000.0), None, 1.0), ((1.0, 12_000.0), None, 2.0), (None, (1.0, 270.0), 3.0), ((1.0, 6000.0), (1.0, 900.0), 1.0)],
+    [
+        ((1.0, 3000.0), None, 1.0),
+        ((1.0, 12_000.0), None, 2.0),
+        (None, (1.0, 270.0), 3.0),
+        ((1.0, 6000.0), (1.0, 900.0), 1.0),
+    ],
 )
-def test_longer_windows_saturate_later(settings, length_m, time_min, ratio):
+def test_longer_windows_saturate_later(
+    settings: LoopSettings, length_m: tuple[float, float] | None, time_min: tuple[float, float] | None, ratio: float
+) -> None:
     """Saturation must grow with the longest loop allowed, and never shrink below the setting."""
     request = LoopRequest("x", Objective.TRAINING_RICH, length_m, time_min, ("wagon",))
     curve = gain_curve(settings, request)
@@ -66,10 +74,8 @@ def test_longer_windows_saturate_later(settings, length_m, time_min, ratio):
     assert curve.saturation == pytest.approx(listed)
 
 
-def test_techniques_without_weight_are_left_out(settings):
+def test_techniques_without_weight_are_left_out(settings: LoopSettings) -> None:
     """A weight of 0 must take a technique out of the curve."""
-    values = settings.technique | {
-        Technique.ROCK: settings.technique[Technique.ROCK].model_copy(update={"weight": 0})
-    }
+    values = settings.technique | {Technique.ROCK: settings.technique[Technique.ROCK].model_copy(update={"weight": 0})}
     request = LoopRequest("x", Objective.TRAINING_RICH, (1.0, 2.0), None, ("wagon",))
     assert Technique.ROCK not in gain_curve(settings.model_copy(update={"technique": values}), request).techniques

@@ -1,5 +1,7 @@
 """Requests refuse what no loop could ever meet."""
 
+from typing import Any
+
 import pytest
 
 from pipeline.errors import SettingsError
@@ -7,7 +9,7 @@ from pipeline.loops.request import LoopRequest
 from pipeline.terms import Objective
 
 
-def make(**changes) -> LoopRequest:
+def make(**changes: Any) -> LoopRequest:  # noqa: ANN401  # options of any kind, passed on
     """Make a request that is right but for *changes*."""
     options = {"length_m": (1000.0, 2000.0), "time_min": None, "setups": ("wagon",)} | changes
     return LoopRequest("ridge", Objective.SAFEST, **options)
@@ -29,21 +31,21 @@ def make(**changes) -> LoopRequest:
         ({"seed": -1}, "seed"),
     ],
 )
-def test_bad_values_are_named(changes, said):
+def test_bad_values_are_named(changes: dict[str, Any], said: str) -> None:
     """Each bad value must be named with the loop it belongs to."""
     with pytest.raises(SettingsError, match=said) as caught:
         make(**changes)
     assert 'loop "ridge"' in str(caught.value)
 
 
-def test_all_faults_come_together():
+def test_all_faults_come_together() -> None:
     """Several bad values must be reported in one go."""
     with pytest.raises(SettingsError) as caught:
         make(length_m=(5.0, 1.0), setups=(), max_overlap=2.0)
     assert len(caught.value.faults) == 3
 
 
-def test_defaults_are_those_of_the_reference():
+def test_defaults_are_those_of_the_reference() -> None:
     """The options that are not given must have their documented values."""
     request = make()
     assert (request.max_overlap, request.max_redriven, request.comfort_floor) == (0.6, 0.3, 0.5)

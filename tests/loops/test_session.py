@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.loops.session import coaching_minutes, driving_minutes
-from pipeline.loops.settings import DriverPace
+from pipeline.loops.settings import DriverPace, LoopSettings
 from pipeline.terms import Driver, Technique, Verdict
 
 SLOW = DriverPace(ample_kmh=6.0, watch_kmh=3.0, spot_kmh=1.5, coaching_share=1.0)
@@ -21,12 +21,12 @@ FAST = DriverPace(ample_kmh=12.0, watch_kmh=6.0, spot_kmh=2.0, coaching_share=0.
         ({"a": Verdict.AMPLE, "b": Verdict.AMPLE}, 10.0),  # the slower driver sets the pace
     ],
 )
-def test_slowest_setup_sets_the_pace(verdicts, minutes):
+def test_slowest_setup_sets_the_pace(verdicts: dict[str, Verdict], minutes: float) -> None:
     """A kilometre must take what the slowest set-up takes."""
     assert driving_minutes(1000.0, verdicts, {"a": SLOW, "b": FAST}) == pytest.approx(minutes, rel=1e-12)
 
 
-def test_coaching_is_that_of_the_driver_who_needs_most(settings):
+def test_coaching_is_that_of_the_driver_who_needs_most(settings: LoopSettings) -> None:
     """Minutes of the runs times the largest share in the group; runs without a setting take none."""
     runs = [Technique.CLIMB, Technique.WATER, Technique.WATER]
     full = settings.technique[Technique.CLIMB].coaching_min + 2 * settings.technique[Technique.WATER].coaching_min

@@ -1,5 +1,6 @@
 """Synthetic trail networks for the tests of the loop search: planar, jittered, with every trap of a real one."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import geopandas as gpd
@@ -12,8 +13,7 @@ from shapely import LineString, Point
 from pipeline.loops.request import LoopInputs
 from pipeline.loops.settings import LoopSettings
 from pipeline.survey.model import Network
-from pipeline.tables import NODES, OBSTACLES, REPAIRS, TECHNIQUES, empty, validate
-from pipeline.tables import CHECKS, NETWORK, VERDICTS
+from pipeline.tables import CHECKS, NETWORK, NODES, OBSTACLES, REPAIRS, TECHNIQUES, VERDICTS, empty, validate
 from pipeline.terms import CheckName, Direction, Driver, Status, Technique, Verdict
 
 METRIC = CRS.from_epsg(32633)
@@ -71,7 +71,7 @@ class World:
         )
 
 
-def _mixer(seed: int):
+def _mixer(seed: int) -> Callable[[pd.DataFrame], pd.DataFrame]:
     return lambda frame: frame.sample(frac=1.0, random_state=seed).reset_index(drop=True)
 
 
@@ -142,7 +142,7 @@ def _things(world: World, ids: list[str]) -> gpd.GeoDataFrame:
     return validate(gpd.GeoDataFrame(frame, geometry=points, crs=METRIC), OBSTACLES)
 
 
-def _rows(world: World, ids: list[str]):
+def _rows(world: World, ids: list[str]) -> Iterator[tuple[str, Trail, int, Direction, str]]:
     for segment_id, trail in zip(ids, world.trails, strict=True):
         for side, direction in enumerate(Direction):
             for setup in SETUPS:
@@ -272,7 +272,7 @@ def tiny(seed: int) -> World:
     """Make a net small enough to list every loop: 8 places, 13 segments, spur, parallel, ring, one-way, turning."""
     rng = np.random.default_rng(100 + seed)
     graph = nx.cycle_graph(7)
-    while graph.number_of_edges() < 10:
+    while graph.number_of_edges() < 9:
         a, b = (int(n) for n in rng.choice(7, 2, replace=False))
         graph.add_edge(a, b)
     ends = [*sorted(graph.edges), (int(rng.integers(7)), 7), (1, 2), (4, 4)]
