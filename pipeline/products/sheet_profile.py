@@ -16,6 +16,10 @@ ROWS = 4
 """Rows of call marks above the profile."""
 MARK_MM = 1.7
 """Half the size of a call mark."""
+PITCH_MM = 2 * MARK_MM + 0.2
+"""From one row of marks to the next."""
+LEFT_MM, RIGHT_MM = 10.0, 3.0
+"""Margins beside the axes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,17 +35,20 @@ class ProfilePicture:
     calls: Sequence[CallMark]
     title: str
     width_mm: float = 182.0
-    height_mm: float = 56.0
+    height_mm: float = 42.0
+    """Without the rows of call marks, which add to it."""
 
 
 def profile(view: ProfilePicture) -> str:
     """Draw height over distance; the line breaks where no height is known."""
-    root = picture(view.width_mm, view.height_mm, view.title)
+    rows = _rows(view)
+    height = view.height_mm + PITCH_MM * (max(rows, default=0) + 1)
+    root = picture(view.width_mm, height, view.title)
     known = view.z_m[np.isfinite(view.z_m)]
     if not len(known):
-        text(root, (view.width_mm / 2, view.height_mm / 2), "no heights known", Type(anchor="middle"))
+        text(root, (view.width_mm / 2, height / 2), "no heights known", Type(anchor="middle"))
         return written(root)
-    axes = _Axes.of(view, float(known.min()), float(known.max()))
+    axes = _Axes.of(view, height, (float(known.min()), float(known.max())))
     axes.grid(root)
     for run in _runs(view.z_m):
         points = axes.to_mm(view.at_m[run], view.z_m[run])
@@ -49,18 +56,18 @@ def profile(view: ProfilePicture) -> str:
         path(root, np.vstack([points, base]), stroke="none", width=0, fill="#e4e4e4")
         path(root, points, width=0.5)
     axes.legs(root, view.legs)
-    for call, row in zip(view.calls, _rows(view, axes), strict=True):
+    for call, row in zip(view.calls, rows, strict=True):
         axes.call(root, call, view, row)
     return written(root)
 
 
-def _rows(view: ProfilePicture, axes: "_Axes") -> list[int]:
+def _rows(view: ProfilePicture) -> list[int]:
     """Give each call a row, so that marks in the same row do not touch; the last row takes what is left."""
     free = [-np.inf] * ROWS
     rows = []
     for call in view.calls:
-        x = float(axes.to_mm(np.array([call.at_m]), np.array([axes.low_m]))[0, 0])
-        row = next((row for row in range(ROWS) if x - free[row] >= 2 * MARK_MM + 0.4), int(np.argmin(free)))
+        x = (view.width_mm - LEFT_MM - RIGHT_MM) * call.at_m / max(float(view.at_m[-1]), 1.0)
+        row = next((row for row in range(ROWS) if x - free[row] >= PITCH_MM + 0.2), int(np.argmin(free)))
         free[row] = x
         rows.append(row)
     return rows
@@ -79,12 +86,12 @@ class _Axes:
     high_m: float
 
     @classmethod
-    def of(cls, view: ProfilePicture, low: float, high: float) -> "_Axes":
-        step = nice_step(max(high - low, 5.0), 4)
-        bottom, top = np.floor(low / step) * step, np.ceil(high / step) * step
+    def of(cls, view: ProfilePicture, height: float, span: tuple[float, float]) -> "_Axes":
+        step = nice_step(max(span[1] - span[0], 5.0), 4)
+        low, high = np.floor(span[0] / step) * step, np.ceil(span[1] / step) * step
         length = max(float(view.at_m[-1]), 1.0)
-        above = 5.4 + ROWS * (2 * MARK_MM + 0.2)
-        return cls(10.0, view.width_mm - 3.0, above, view.height_mm - 9.0, length, bottom, max(top, bottom + step))
+        top = height - view.height_mm + 5.4
+        return cls(LEFT_MM, view.width_mm - RIGHT_MM, top, height - 9.0, length, low, max(high, low + step))
 
     def to_mm(self, at_m: Floats, z_m: Floats) -> Floats:
         x = self.left + (self.right - self.left) * at_m / self.length_m
@@ -119,7 +126,7 @@ class _Axes:
         """Put the call's number above, in its row, and a leader down to the ground."""
         z = float(np.interp(call.at_m, view.at_m, np.nan_to_num(view.z_m, nan=self.low_m)))
         x, y = self.to_mm(np.array([call.at_m]), np.array([z]))[0]
-        mark = self.top - 3.2 - row * (2 * MARK_MM + 0.2)
+        mark = self.top - 3.2 - row * PITCH_MM
         path(root, np.array([[x, mark], [x, y]]), width=0.15)
         call_mark(root, np.array([x, mark]), call, MARK_MM)
 

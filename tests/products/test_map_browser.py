@@ -11,6 +11,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pypdf
 import pytest
 
 from pipeline.products.drive_sheet import sheet_page
@@ -410,7 +411,6 @@ def test_a_large_network_is_drawn_on_a_canvas_and_still_answers(context: "Browse
 
 def test_the_drive_sheet_prints_on_a4_with_the_caution_on_each_sheet(context: "BrowserContext", tmp_path: Path) -> None:
     """Printed by Chromium: A4 pages, and a caution for each of the three sheets."""
-    pypdf = pytest.importorskip("pypdf")
     opened = _open(context, sheet_page(make_facts()), tmp_path / "drive_sheet.html")
     target = ARTEFACTS / "drive_sheet_print.pdf"
     opened.page.pdf(path=target, prefer_css_page_size=True)

@@ -3,6 +3,7 @@
 import io
 import sys
 
+import pypdf
 import pytest
 
 from pipeline.products.facts import Facts
@@ -22,7 +23,6 @@ def typst_is_here() -> None:
 
 def _pages(facts: Facts) -> list[str]:
     """Text of every page, white space as single spaces."""
-    pypdf = pytest.importorskip("pypdf")
     reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(facts)))
     return [" ".join(page.extract_text().split()) for page in reader.pages]
 
@@ -65,7 +65,6 @@ def test_a_site_without_loops_gets_one_page() -> None:
 
 def test_pages_are_a4() -> None:
     """210 × 297 mm, in points of 1/72 inch."""
-    pypdf = pytest.importorskip("pypdf")
     for page in pypdf.PdfReader(io.BytesIO(sheet_pdf(FACTS))).pages:
         assert float(page.mediabox.width) == pytest.approx(210 / 25.4 * 72, abs=0.5)
         assert float(page.mediabox.height) == pytest.approx(297 / 25.4 * 72, abs=0.5)
