@@ -80,6 +80,7 @@ def body_of(envelope: Envelope, limits: Limits) -> Body:
         gap=float(limits.required_gap_m),
         front_axle=float(envelope.front_axle_clearance_m),
         rear_axle=float(envelope.rear_axle_clearance_m),
+        lowest=float(envelope.underbody[:, 1].min()),
     )
 
 

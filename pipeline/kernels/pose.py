@@ -11,8 +11,8 @@ loaded tyre arc (49 CFR 523.2), the hard point above it under its own angle: the
 give ``breakover``. ``belly`` is the height of the ground over the ground line against the height of the body less the
 required gap, between the axles, at both axle housings, and wherever the tyre hides ground or hard point from the side.
 
-Poses stand every *stride* heights; round the worst pose of each check they are repeated three times at an eighth of
-the spacing, so that the moment at which a tyre meets the foot of a ramp is not missed.
+Poses stand every *stride* heights; round the worst pose of each check they are repeated at a third of the spacing, six
+times over, so that the moment at which a tyre meets the foot of a ramp is not missed.
 """
 
 import math
@@ -55,15 +55,15 @@ REAR = 4
 FRONT = 5
 FIELDS = 6
 
-CONVERGED_M = 1e-9
+CONVERGED_M = 1e-8
 """The wheelbase is met to this."""
 MOST_STEPS = 60
 NEWTON_STEPS = 12
 """After this many steps only halving is left, which always ends."""
-REFINE_ABOVE = 0.05
+REFINE_ABOVE = 0.2
 """Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
-REFINEMENTS = 3
-FINER = 8
+REFINEMENTS = 6
+FINER = 3
 """Each refinement divides the spacing of the poses by this."""
 LEAST_LIMIT_M = 1e-3
 """A hard point lower than the required gap has this much left."""
@@ -85,6 +85,8 @@ class Body(NamedTuple):
     front_axle: float
     """Height of the lowest point of the front axle housing."""
     rear_axle: float
+    lowest: float
+    """Height of the lowest hard point."""
 
 
 class Runs(NamedTuple):
@@ -205,7 +207,8 @@ def front_wheel(line: _Line, body: Body, rear: float, rear_z: float) -> tuple[fl
 @njit(cache=True, nogil=True)
 def _apart(line: _Line, k: int, rear: float, rear_z: float) -> float:
     """Distance of the wheel centre over height *k* from the rear wheel's."""
-    return math.hypot(k * line.step - rear, line.centre[k] - rear_z)
+    across, up = k * line.step - rear, line.centre[k] - rear_z
+    return math.sqrt(across * across + up * up)
 
 
 @njit(cache=True, nogil=True)
@@ -218,7 +221,8 @@ def _between(line: _Line, body: Body, rear: tuple[float, float], ends: tuple[flo
     z = math.nan
     for turn in range(MOST_STEPS):
         z, rise = tyre_centre(line.wheel, line.step, body.radius, x)
-        apart = math.hypot(x - rear[0], z - rear[1])
+        across, up = x - rear[0], z - rear[1]
+        apart = math.sqrt(across * across + up * up)
         off = apart - body.wheelbase
         if abs(off) < CONVERGED_M or math.isnan(off):
             break
@@ -226,7 +230,7 @@ def _between(line: _Line, body: Body, rear: tuple[float, float], ends: tuple[flo
             low = x
         else:
             high = x
-        growth = (x - rear[0] + (z - rear[1]) * rise) / apart
+        growth = (across + up * rise) / apart
         x = x - off / growth if growth > 0.0 and turn < NEWTON_STEPS else math.inf
         if not low < x < high:
             x = 0.5 * (low + high)
@@ -289,9 +293,8 @@ def _meet(
 
 
 @njit(cache=True, nogil=True)
-def _pose(best: Float64, line: _Line, body: Body, rear: float) -> int:
+def _pose(best: Float64, line: _Line, body: Body, rear: float, rear_z: float) -> int:
     """Make one pose and keep what is worse than before; 1 made, 0 beyond the run, −1 ground under a wheel missing."""
-    rear_z, _ = tyre_centre(line.wheel, line.step, body.radius, rear)
     if math.isnan(rear_z):
         return -1
     front, front_z = front_wheel(line, body, rear, rear_z)
@@ -321,17 +324,20 @@ def _pass(
     xs, zs, under, step = body.x, body.z, line.under, line.step
     sizes = (body.wheelbase, body.radius, body.gap)
     own = (line.low, line.high)
-    x0, h0 = math.nan, 0.0
+    ask = _thresholds(best, body)
+    x0, h0, ask0, hot0 = math.nan, 0.0, 0.0, False
     p = 0
     for k in range(window[0], window[1] + 1):
         place = k * step
         across, up = place - front, under[k] - front_z
         x1 = across * cosine + up * sine
         h1 = up * cosine - across * sine + sizes[1]
-        if h1 > 0.0 and own[0] <= place <= own[1] and xs[0] <= x1 <= xs[-1]:
+        ask1 = _threshold(x1, sizes, ask)
+        hot1 = h1 > ask1
+        if hot1 and own[0] <= place <= own[1] and xs[0] <= x1 <= xs[-1]:
             p = _spot(xs, x1, p)
             _meet(best, sizes, (x1, h1, _height(xs, zs, x1, p)), (place, rear, front))
-        if (h0 > 0.0 or h1 > 0.0) and not math.isnan(x0 + x1):
+        if (hot0 or hot1 or ask0 != ask1) and not math.isnan(x0 + x1):
             low, high = min(x0, x1), max(x0, x1)
             p = _spot(xs, low, p)
             share = step / (x1 - x0) if x1 != x0 else 0.0
@@ -342,9 +348,38 @@ def _pass(
                 if h > 0.0 and own[0] <= spot <= own[1]:
                     _meet(best, sizes, (xs[p], h, zs[p]), (spot, rear, front))
                 p += 1
-        x0, h0 = x1, h1
+        x0, h0, ask0, hot0 = x1, h1, ask1, hot1
     if xs[0] <= 0.0:
         _axles(best, line, body, pose)
+
+
+@njit(cache=True, nogil=True)
+def _thresholds(best: Float64, body: Body) -> tuple[float, float, float]:
+    """Height of ground, ahead of, between and behind the axles, that cannot be worse than what was already found.
+
+    A radius or more from both axles, h over the ground line under a body no lower than z ≤ r asks at most
+    (h ÷ a) ÷ (3t ÷ (3 + t²)) of an angle, with t = z ÷ 2a ≤ ½: below 2.17·h ÷ z; and h ÷ (z − gap) of the belly.
+    """
+    z = min(body.lowest, body.radius)
+    angle, clear = z / 2.17, best[BELLY, UTILISATION] * max(z - body.gap, 0.0)
+    return (
+        best[APPROACH, UTILISATION] * angle,
+        min(best[BREAKOVER, UTILISATION] * angle, clear),
+        best[DEPARTURE, UTILISATION] * angle,
+    )
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _threshold(x: float, sizes: tuple[float, float, float], ask: tuple[float, float, float]) -> float:
+    """Take the threshold for ground at *x*; 0 within a radius of an axle."""
+    wheelbase, radius, _ = sizes
+    if x >= radius:
+        return ask[0]
+    if radius - wheelbase <= x <= -radius:
+        return ask[1]
+    if x <= -wheelbase - radius:
+        return ask[2]
+    return 0.0
 
 
 @njit(cache=True, nogil=True)
@@ -394,10 +429,10 @@ def _refine(best: Float64, line: _Line, body: Body, spacing: float) -> None:
                 break
             fine /= FINER
             middle = best[check, REAR]
-            for k in range(-FINER, FINER + 1):
+            for k in range(1 - FINER, FINER):
                 rear = middle + k * fine
-                if 0.0 <= rear <= end:
-                    _pose(best, line, body, rear)
+                if k != 0 and 0.0 <= rear <= end:
+                    _pose(best, line, body, rear, tyre_centre(line.wheel, line.step, body.radius, rear)[0])
 
 
 @njit(cache=True, nogil=True)
@@ -409,7 +444,7 @@ def _travel(best: Float64, line: _Line, body: Body, stride: int) -> tuple[int, i
     first = max(math.floor((line.low - body.wheelbase - ahead) / line.step), 0)
     last = min(math.ceil((line.high + behind) / line.step), line.centre.size - 1)
     for k in range(first, last + 1, stride):
-        state = _pose(best, line, body, k * line.step)
+        state = _pose(best, line, body, k * line.step, line.centre[k])
         if state > 0:
             made += 1
         elif state < 0:

@@ -41,23 +41,26 @@ def tyre_centre(z: Float64, step: float, radius: float, at: float) -> tuple[floa
     low = max(math.floor((at - radius) / step), 0)
     high = min(math.ceil((at + radius) / step), last)
     best, rise = -math.inf, 0.0
+    away0, root0 = 0.0, 0.0
     for k in range(low, high + 1):
         if math.isnan(z[k]):
             return math.nan, math.nan
-        away = k * step - at
-        under = radius * radius - away * away
-        if under >= 0.0:
-            root = math.sqrt(under)
-            if z[k] + root > best:
-                best, rise = z[k] + root, away / max(root, 1e-9)
-    for k in range(low, high):
-        slope = (z[k + 1] - z[k]) / step
-        steep = math.sqrt(1.0 + slope * slope)
-        touch = at + slope * radius / steep - k * step
-        if (touch > 0.0 or k == 0) and (touch < step or k == last - 1):
-            height = z[k] + slope * (at - k * step) + radius * steep
-            if height > best:
-                best, rise = height, slope
+        away1 = k * step - at
+        under = radius * radius - away1 * away1
+        root1 = 0.0
+        if under > 0.0:
+            root1 = math.sqrt(under)
+            if z[k] + root1 > best:
+                best, rise = z[k] + root1, away1 / root1
+        if k > low:
+            # The circle touches inside a piece whose slope lies between the circle's own over the two ends.
+            slope = (z[k] - z[k - 1]) / step
+            begins = slope * root0 > away0 or k == 1
+            if begins and (slope * root1 < away1 or k == last):
+                height = z[k] - slope * away1 + radius * math.sqrt(1.0 + slope * slope)
+                if height > best:
+                    best, rise = height, slope
+        away0, root0 = away1, root1
     return best, rise
 
 
