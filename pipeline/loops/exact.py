@@ -13,6 +13,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.errors import PipelineError
 from pipeline.loops.model import LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
 from pipeline.loops.rules import breaches
 from pipeline.loops.settings import SearchEffort
@@ -31,6 +32,10 @@ _OPTIONS: dict[str, bool | int | float] = {
     "mip_allow_restart": False,
     "mip_allow_cut_separation_at_nodes": False,
 }
+_STATES = highspy.HighsModelStatus
+_EMPTY = (_STATES.kInfeasible, _STATES.kUnboundedOrInfeasible)
+_ENDED = (*_EMPTY, _STATES.kOptimal, _STATES.kSolutionLimit, _STATES.kInterrupt)
+"""Ends whose results mean something; after any other the solver's figures are left over or made up."""
 _ROUNDING = 1e-4
 """A bound this close to a whole number is that number; far above what the solver's tolerances add up to."""
 
@@ -70,6 +75,11 @@ def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
         Work limits.
     hint
         A loop that keeps the rules, to start from.
+
+    Raises
+    ------
+    PipelineError
+        When the solver ends in a state that says nothing: a fault of the program.
     """
     if not len(problem.arcs) or not len(problem.turns.starts) or not len(problem.turns.ends):
         return Solved(Outcome.NONE, None, None, None)
@@ -110,11 +120,12 @@ def _read(solver: highspy.Highs, model: LoopModel, effort: SearchEffort, hint: I
     """Read the result, and verify the loop in whole numbers before it is believed."""
     problem = model.problem
     status = solver.getModelStatus()
-    states = highspy.HighsModelStatus
-    if status in (states.kInfeasible, states.kUnboundedOrInfeasible):
+    if status not in _ENDED:
+        raise PipelineError(f"the loop model ended as {solver.modelStatusToString(status)}")
+    if status in _EMPTY:
         return Solved(Outcome.NONE if hint is None else Outcome.STOPPED, hint, _value(problem, hint), None)
     relaxed = len(problem.arcs) > effort.exact_arcs
-    bound = _bound(solver, problem, relaxed=relaxed) if relaxed is False or status == states.kOptimal else None
+    bound = _bound(solver, problem, relaxed=relaxed) if relaxed is False or status == _STATES.kOptimal else None
     walk = hint
     info = solver.getInfo()
     if not relaxed and info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:

@@ -15,7 +15,10 @@ __all__ = ["Arcs", "plan_of", "problem_of", "subset"]
 
 
 def plan_of(
-    world: World, settings: LoopSettings, length_m: tuple[float, float] | None = (300.0, 1600.0), **options: Any
+    world: World,
+    settings: LoopSettings,
+    length_m: tuple[float, float] | None = (300.0, 1600.0),
+    **options: Any,  # noqa: ANN401  # options of any kind, passed on
 ) -> Plan:
     """Make the plan of a request with both set-ups."""
     objective = options.pop("objective", Objective.TRAINING_RICH)

@@ -2,11 +2,14 @@
 
 from dataclasses import replace
 
+import highspy
 import numpy as np
 import pytest
 
-from pipeline.loops.exact import Outcome, solve
+from pipeline.errors import PipelineError
+from pipeline.loops.exact import Outcome, _read, solve
 from pipeline.loops.local_search import local_search
+from pipeline.loops.model import build_model
 from pipeline.loops.rules import breaches
 from pipeline.loops.settings import LoopSettings
 from tests.loops.oracle import loops
@@ -77,3 +80,14 @@ def test_must_that_is_pruned_away_is_no_loop(settings: LoopSettings) -> None:
     problem = problem_of(plan_of(tiny(0), settings), gain=False)
     rules = replace(problem.rules, must=(("gone", frozenset({10_000})),))
     assert solve(replace(problem, rules=rules), settings.search, None).outcome is Outcome.NONE
+
+
+def test_a_solver_that_did_not_run_is_not_believed(settings: LoopSettings) -> None:
+    """A solver whose state says nothing must be a fault, not a result: HiGHS refuses to run on changed threads."""
+    problem = problem_of(plan_of(tiny(0), settings), gain=False)
+    model = build_model(problem)
+    idle = highspy.Highs()
+    idle.silent()
+    idle.passModel(model.lp)
+    with pytest.raises(PipelineError, match="Not Set"):
+        _read(idle, model, settings.search, None)

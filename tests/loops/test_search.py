@@ -19,7 +19,9 @@ RICH, CALM = Objective.TRAINING_RICH, Objective.SAFEST
 
 
 def ask(
-    objective: Objective = RICH, length_m: tuple[float, float] | None = (300.0, 1600.0), **options: Any
+    objective: Objective = RICH,
+    length_m: tuple[float, float] | None = (300.0, 1600.0),
+    **options: Any,  # noqa: ANN401  # options of any kind, passed on
 ) -> LoopRequest:
     """Make a request with both set-ups."""
     return LoopRequest("loop", objective, length_m, options.pop("time_min", None), SETUPS, **options)
