@@ -16,15 +16,16 @@ import pandas as pd
 from pipeline.checks.run import run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.checks.verdict import verdicts_table
-from pipeline.errors import DataError, Fault, InputMissingError, PipelineError
+from pipeline.errors import DataError, InputMissingError
 from pipeline.ground.surface import ground_state
-from pipeline.loops.search import LoopInputs, find_loops
+from pipeline.loops.request import LoopInputs
+from pipeline.loops.search import find_loops
 from pipeline.products.facts import Conditions, Facts
 from pipeline.products.plain import CAUTION
 from pipeline.products.write import write_products
 from pipeline.project import Project
 from pipeline.rebuild.change_report import changes_lines, write_changes
-from pipeline.rebuild.changes import compare
+from pipeline.rebuild.changes import comparable, compare
 from pipeline.rebuild.executor import workers
 from pipeline.rebuild.gates import check_gates
 from pipeline.rebuild.lock import hold
@@ -36,7 +37,7 @@ from pipeline.survey.network import read_survey
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
 from pipeline.terms import Verdict
-from pipeline.terrain.dem import check_elevation
+from pipeline.terrain.dem import Extent, check_elevation
 from pipeline.terrain.hillshade import hillshade
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.summary import segments_table, stations_table
@@ -46,6 +47,9 @@ from pipeline.vehicle.envelope_model import Envelope
 __all__ = ["BuildOptions", "BuildReport", "build", "check"]
 
 Progress = Callable[[str], None]
+
+_MOST_CHANGES = 12
+"""Lines of changes that the summary shows; all of them stand in changes.md."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ class BuildReport:
 
 @dataclass(slots=True)
 class _Clock:
-    """Tells what stage begins and notes how long each took, seconds."""
+    """Tells which stage begins and notes how long each took, seconds."""
 
     progress: Progress
     timings: dict[str, float] = field(default_factory=dict)
@@ -112,7 +116,7 @@ def check(project: Project, progress: Progress) -> tuple[str, ...]:
     segments = network.segments
     return (
         f"{project.name}: no faults found",
-        f"{len(segments)} segments, {segments['length_m'].sum() / 1000:.2f} km, {len(network.nodes)} nodes, "
+        f"{len(segments)} segments, {segments['length_m'].sum() / 1000:.2f} km, {len(network.nodes)} nodes",
         f"{len(network.obstacles)} obstacles and places",
         f"{len(network.repairs)} repairs would be made to the survey",
         f"{len(project.setups)} set-ups, {len(project.requests)} loops asked for",
@@ -157,7 +161,7 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
         with staging(target) as folder:
             with clock.stage("products"):
                 write_products(facts, folder)
-            changes = compare(current_build(target), folder)
+            changes = compare(comparable(current_build(target)), folder)
             check_gates(changes, project.publish.hold_if, project.path.name)
             write_changes(changes, folder)
             write_manifest(folder, made_of, clock.timings)
@@ -167,20 +171,16 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
 
 def _read_inputs(project: Project) -> Network:
     """Read the survey and look at the elevation models; raise the faults of both together."""
-    faults: list[Fault] = []
-    missing = True
-    network: Network | None = None
+    elevation = project.terrain.elevation
     try:
         network = read_survey(project.survey, project.survey_parameters)
     except (DataError, InputMissingError) as error:
-        faults.extend(error.faults)
-        missing = isinstance(error, InputMissingError)
-    bounds = None if network is None else tuple(network.segments.total_bounds)
-    crs = None if network is None else network.crs
-    elevation = check_elevation(project.terrain.elevation, bounds, crs)
-    if faults or elevation:
-        kind: type[PipelineError] = InputMissingError if missing and not elevation else DataError
-        raise kind([*faults, *elevation])
+        models = check_elevation(elevation)
+        raise (DataError if models else type(error))([*error.faults, *models]) from error
+    west, south, east, north = network.segments.total_bounds
+    faults = check_elevation(elevation, Extent(west, south, east, north, network.crs))
+    if faults:
+        raise DataError(faults)
     return network
 
 
@@ -255,12 +255,14 @@ def _summary(facts: Facts, target: Path, clock: _Clock, changes: list[str]) -> I
     """Yield the summary of a build for stdout."""
     segments = facts.segments
     yield f"{facts.site}: {len(segments)} segments, {segments['length_m'].sum() / 1000:.2f} km → {target}"
-    counts = facts.verdicts.groupby(["setup", "verdict"], sort=False).size().unstack(fill_value=0)
-    for setup, row in counts.iterrows():
-        words = ", ".join(f"{row[verdict]} {verdict}" for verdict in Verdict if row.get(verdict, 0))
+    for setup, verdicts in facts.verdicts.groupby("setup", sort=False)["verdict"]:
+        counts = verdicts.value_counts()
+        words = ", ".join(f"{counts[verdict]} {verdict}" for verdict in Verdict if verdict in counts)
         yield f"  {setup} (both directions): {words}"
     yield from (f"  {loop}: {text}" for loop, _found, text in facts.loop_notes)
-    yield from (f"  {line}" for line in changes)
+    yield from (f"  {line}" for line in changes[:_MOST_CHANGES])
+    if len(changes) > _MOST_CHANGES:
+        yield f"  … {len(changes) - _MOST_CHANGES} more lines in {target / 'changes.md'}"
     yield from (f"  warning: {warning}" for warning in facts.warnings)
     spent = ", ".join(f"{name} {seconds:.2f}" for name, seconds in clock.timings.items())
     yield f"  {sum(clock.timings.values()):.1f} s ({spent})"

@@ -110,7 +110,7 @@ class SetUp(Strict):
     suspension: Name = "normal"
     """A ``[suspension.NAME]`` of the vehicle file."""
     loads: Names = ()
-    """``[loads.NAME]`` and ``[overhangs.NAME]`` of the vehicle file."""
+    """``[loads.NAME]`` of the vehicle file that are on board; its overhangs are always fitted."""
     driver: Driver
     """How used the driver is to this kind of ground."""
 

@@ -9,6 +9,7 @@ enough for the points in them; no slope raster is ever made.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ from pipeline.kernels.terrain_tiles import sort_into_tiles
 from pipeline.terrain.dem_file import open_file
 from pipeline.terrain.dem_grid import Box, Grid, GridReader, join_tiles
 
-__all__ = ["Samples", "cell_sides", "check_elevation", "open_grids", "sample_ground"]
+__all__ = ["Extent", "Samples", "cell_sides", "check_elevation", "open_grids", "sample_ground"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -48,6 +49,17 @@ class Samples:
     """Which of the grids gave the height, from 0; −1 for none."""
 
 
+class Extent(NamedTuple):
+    """Where a network lies."""
+
+    west: float
+    south: float
+    east: float
+    north: float
+    crs: CRS
+    """The working CRS that the bounds are in."""
+
+
 def open_grids(paths: Sequence[Path]) -> tuple[Grid, ...]:
     """Open elevation models and join their tiles.
 
@@ -63,48 +75,48 @@ def open_grids(paths: Sequence[Path]) -> tuple[Grid, ...]:
     return join_tiles(file for file, _ in opened if file is not None)
 
 
-def check_elevation(paths: Sequence[Path], network_bounds: tuple[float, float, float, float], crs: CRS) -> list[Fault]:
+def check_elevation(paths: Sequence[Path], extent: Extent | None = None) -> list[Fault]:
     """Find the faults of elevation models.
 
     Parameters
     ----------
     paths
         The files, finest first.
-    network_bounds
-        West, south, east, north of the network in its working CRS.
-    crs
-        The working CRS.
+    extent
+        Where the network lies; ``None`` when that is not known, and only the files themselves are looked at.
 
     Returns
     -------
     list of Fault
         Files that cannot be read, have no CRS, hold no heights, heights in an unknown unit, name tiles that are
-        missing, or lie beside the network altogether.
+        missing; models (files that share a grid are one) that lie beside the network altogether.
     """
-    faults = []
-    for path in paths:
-        file, found = open_file(path)
-        faults += found
-        if file is not None and not _overlaps(join_tiles([file])[0], network_bounds, crs):
-            found_text = "lies beside the network: no point of it has a height here"
-            faults.append(Fault(path, "", found_text, mend="check its CRS, or take it out of the settings"))
+    opened = [open_file(path) for path in paths]
+    faults = [fault for _, found in opened for fault in found]
+    if extent is None:
+        return faults
+    beside = "lies beside the network: no point of it has a height here"
+    for grid in join_tiles(file for file, _ in opened if file is not None):
+        if not _overlaps(grid, extent):
+            path = grid.tiles[0].file.path
+            faults.append(Fault(path, "", beside, mend="check its CRS, or take it out of the settings"))
     return faults
 
 
-def _overlaps(grid: Grid, bounds: tuple[float, float, float, float], crs: CRS) -> bool:
+def _overlaps(grid: Grid, extent: Extent) -> bool:
     """Tell whether the cells of a grid and the bounds of a network have anything in common."""
-    west, south, east, north = bounds
     side = np.linspace(0.0, 1.0, 21)
-    x, y = np.meshgrid(west + side * (east - west), south + side * (north - south))
-    u, v = _transformer(crs, grid).transform(x.ravel(), y.ravel())
+    across, up = side * (extent.east - extent.west), side * (extent.north - extent.south)
+    x, y = np.meshgrid(extent.west + across, extent.south + up)
+    u, v = _transformer(extent.crs, grid).transform(x.ravel(), y.ravel())
     a, b, c, d, e, f = grid.to_cell
     column, row = a * u + b * v + c + 0.5, d * u + e * v + f + 0.5
     known = np.isfinite(column) & np.isfinite(row)
     if not known.any():
         return False
     column, row, box = column[known], row[known], grid.box
-    across = column.max() >= box.column and column.min() <= box.column + box.columns
-    return bool(across and row.max() >= box.row and row.min() <= box.row + box.rows)
+    meets = column.max() >= box.column and column.min() <= box.column + box.columns
+    return bool(meets and row.max() >= box.row and row.min() <= box.row + box.rows)
 
 
 def sample_ground(grids: Sequence[Grid], reader: GridReader, crs: CRS, x: Float64, y: Float64) -> Samples:

@@ -1,16 +1,60 @@
-"""The reference is made from the contracts, so that it cannot drift from them."""
+"""The reference in DEVELOPERS.md is what the code says, word for word."""
 
-from pipeline.tables import CHECKS, VERDICTS
-from pipeline.tables.reference import markdown
+from pathlib import Path
+
+from pipeline.project.site_file import SiteFile
+from pipeline.settings.reference import markdown as keys
+from pipeline.tables import (
+    CALLS,
+    CHECKS,
+    LEGS,
+    LOOPS,
+    NETWORK,
+    NODES,
+    OBSTACLES,
+    REPAIRS,
+    SEGMENTS,
+    STATIONS,
+    TECHNIQUES,
+    VERDICTS,
+)
+from pipeline.tables.reference import markdown as columns
+from pipeline.vehicle.model import Vehicle
+
+ALL = (NETWORK, NODES, OBSTACLES, REPAIRS, SEGMENTS, STATIONS, CHECKS, VERDICTS, TECHNIQUES, LOOPS, LEGS, CALLS)
+DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 
 
-def test_every_column_is_listed_with_unit_and_meaning() -> None:
-    """One section a table, one row a column, words in code style; no pipe breaks a row."""
-    text = markdown([CHECKS, VERDICTS])
-    assert "#### `checks`; key: segment_id, setup, direction, check" in text
-    assert "#### `verdicts`; key: segment_id, setup, direction; geometry: LineString" in text
-    rows = [line for line in text.splitlines() if line.startswith("| ")]
-    assert len(rows) == 2 + len(CHECKS.columns) + len(VERDICTS.columns)
-    assert all(row.count("|") == 6 for row in rows)
-    assert "| at_m | float64 | m | yes | chainage of the worst point |" in rows
-    assert any("`ample`, `watch`, `spot`, `unsurveyed`, `barred`" in row for row in rows)
+def reference() -> str:
+    """Put the generated part of the page together."""
+    return (
+        f"{columns(ALL)}\n### Keys of the site file\n\n{keys(SiteFile)}\n### Keys of a vehicle file\n\n"
+        "Axes in the sense of ISO 8855: x forward, y left, z up; the origin lies on the ground below the middle of the "
+        f"front axle.\n\n{keys(Vehicle)}"
+    )
+
+
+def test_the_reference_is_what_the_code_says() -> None:
+    """Every column and key stands in DEVELOPERS.md with its unit, bounds and meaning, generated from the code."""
+    assert reference().strip() in DEVELOPERS.read_text(encoding="utf-8"), reference()
+
+
+def test_every_row_has_the_cells_of_its_head() -> None:
+    """A bar in a meaning does not break a table."""
+    width = 0
+    for line in reference().splitlines():
+        if line.startswith("|---"):
+            width = line.count("|")
+        elif line.startswith("|") and width:
+            assert line.count("|") == width, line
+        elif not line.startswith("|"):
+            width = 0
+
+
+def test_kinds_bounds_and_tables_are_told() -> None:
+    """A bound, a choice of words, a named table and a list of tables read as a user would write them."""
+    text = keys(SiteFile) + keys(Vehicle)
+    assert "| station_spacing_m | number ≥ 0.1, ≤ 10 | `0.5` |" in text
+    assert "`first-timer`, `practised`, `expert`" in text
+    for heading in ("`[site]`", "`[[loops]]`", "`[publish.hold_if]`", "`[suspension.NAME]`"):
+        assert f"#### {heading}" in text

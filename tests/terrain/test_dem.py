@@ -14,7 +14,7 @@ from scipy import ndimage
 
 from pipeline.errors import DataError
 from pipeline.terrain import dem
-from pipeline.terrain.dem import Samples, cell_sides, check_elevation, open_grids, sample_ground
+from pipeline.terrain.dem import Extent, Samples, cell_sides, check_elevation, open_grids, sample_ground
 from pipeline.terrain.dem_grid import GridReader
 from tests.worlds import ORIGIN, UTM, Grid, Surface, bowl, cone, plane, sine_hills, write_elevation
 
@@ -237,9 +237,9 @@ def test_all_faults_of_all_files_are_raised_at_once(tmp_path: Path) -> None:
 def test_a_good_model_has_no_faults(tmp_path: Path) -> None:
     """In the working CRS, in degrees, and with the network only partly on it."""
     path = write_elevation(tmp_path / "good.tif", plane())
-    assert check_elevation([path, geographic(tmp_path, plane(), 1.0)], BOUNDS, CRS.from_user_input(UTM)) == []
+    assert check_elevation([path, geographic(tmp_path, plane(), 1.0)], Extent(*BOUNDS, CRS.from_user_input(UTM))) == []
     partly = (BOUNDS[0] - 4000, BOUNDS[1], BOUNDS[2], BOUNDS[3])
-    assert check_elevation([path], partly, CRS.from_user_input(UTM)) == []
+    assert check_elevation([path], Extent(*partly, CRS.from_user_input(UTM))) == []
 
 
 @pytest.mark.parametrize(
@@ -253,7 +253,7 @@ def test_a_good_model_has_no_faults(tmp_path: Path) -> None:
 def test_a_model_beside_the_network_is_a_fault(tmp_path: Path, grid: Grid) -> None:
     """Kilometres off, on the other side of the equator, on the other side of the ocean."""
     path = write_elevation(tmp_path / "beside.tif", plane(), grid)
-    (fault,) = check_elevation([path], BOUNDS, CRS.from_user_input(UTM))
+    (fault,) = check_elevation([path], Extent(*BOUNDS, CRS.from_user_input(UTM)))
     assert fault.file == path
     assert "beside the network" in fault.found
     assert "CRS" in fault.mend
@@ -264,14 +264,29 @@ def test_a_small_model_inside_a_large_network_overlaps(tmp_path: Path) -> None:
     grid = replace(Grid(), corner=(ORIGIN[0] + 1234.0, ORIGIN[1] + 777.0))
     path = write_elevation(tmp_path / "small.tif", plane(), grid)
     wide = (ORIGIN[0] - 20_000, ORIGIN[1] - 20_000, ORIGIN[0] + 20_000, ORIGIN[1] + 20_000)
-    assert check_elevation([path], wide, CRS.from_user_input(UTM)) == []
+    assert check_elevation([path], Extent(*wide, CRS.from_user_input(UTM))) == []
+
+
+def test_a_tile_beside_the_network_is_no_fault(tmp_path: Path) -> None:
+    """Of two tiles of one model the network lies on the first: the second is simply not needed."""
+    cells = Grid().cells if hasattr(Grid(), "cells") else 60
+    here = write_elevation(tmp_path / "here.tif", plane())
+    east = replace(Grid(), corner=(Grid().corner[0] + cells * 100.0, Grid().corner[1]))
+    there = write_elevation(tmp_path / "there.tif", plane(), east)
+    assert check_elevation([here, there], Extent(*BOUNDS, CRS.from_user_input(UTM))) == []
+
+
+def test_without_an_extent_only_the_files_count(tmp_path: Path) -> None:
+    """Where the network is not known, a readable model far away has no fault."""
+    far = write_elevation(tmp_path / "far.tif", plane(), Grid(corner=(ORIGIN[0] + 5000, ORIGIN[1])))
+    assert check_elevation([far]) == []
 
 
 def test_an_unreadable_model_is_a_fault(tmp_path: Path) -> None:
     """Noise with the name of a raster."""
     path = tmp_path / "noise.tif"
     path.write_bytes(b"noise")
-    (fault,) = check_elevation([path], BOUNDS, CRS.from_user_input(UTM))
+    (fault,) = check_elevation([path], Extent(*BOUNDS, CRS.from_user_input(UTM)))
     assert "cannot be read" in fault.found
 
 
@@ -295,4 +310,5 @@ def test_raw_shuttle_radar_tiles_are_read_as_they_come(tmp_path: Path) -> None:
     got = ground(paths, x, y)
     assert got.height[:2] == pytest.approx((lon[:2] - 8.0) * 240.0, abs=0.5)
     assert np.isnan(got.height[2])
-    assert check_elevation(paths, (x[0] - 500, y[0] - 500, x[0] + 500, y[0] + 500), CRS.from_user_input(UTM)) == []
+    around = Extent(x[0] - 500, y[0] - 500, x[0] + 500, y[0] + 500, CRS.from_user_input(UTM))
+    assert check_elevation(paths, around) == []
