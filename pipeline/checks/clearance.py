@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Outcome, unknown_where
 from pipeline.checks.obstacles import IN_PROFILE, Things, on_body
-from pipeline.kernels.pose import APPROACH, BELLY, BREAKOVER, DEPARTURE
+from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER, DEPARTURE
 from pipeline.terms import CheckName
 from pipeline.vehicle.envelope_model import Envelope
 

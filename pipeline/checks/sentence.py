@@ -21,6 +21,14 @@ WORDS = {CheckName.PITCH_OVER: "tipping over lengthwise", CheckName.BELLY: "grou
 """How a check is called in a sentence, where its name does not say it."""
 
 
+DRIVERS = {
+    Driver.FIRST_TIMER: "a first-timer",
+    Driver.PRACTISED: "a practised driver",
+    Driver.EXPERT: "an expert",
+}
+"""How a driver is called in a sentence."""
+
+
 def reasons(name: CheckName, outcome: Outcome, effective: Float64, driver: Driver, known: Flags) -> list[str]:
     """Write the sentence of every row of one check.
 
@@ -44,6 +52,7 @@ def reasons(name: CheckName, outcome: Outcome, effective: Float64, driver: Drive
         as the limit.
     """
     word = WORDS.get(name, name.value.replace("_", " "))
+    who = DRIVERS[driver]
     write = _curve if name is CheckName.TURN else _numbers
     columns = (outcome.demand, outcome.limit, outcome.at_m, effective)
     rows = zip(
@@ -55,7 +64,7 @@ def reasons(name: CheckName, outcome: Outcome, effective: Float64, driver: Drive
         strict=True,
     )
     return [
-        _sentence(word, write, (demand, limit, at), (share, driver.value), (unit, unknown, note, told))
+        _sentence(word, write, (demand, limit, at), (share, who), (unit, unknown, note, told))
         for demand, limit, at, share, unit, unknown, note, told in rows
     ]
 
@@ -77,19 +86,8 @@ def _sentence(
     if at == at:  # noqa: PLR0124 - false for NaN, and ten times as fast as a call for each of millions of rows
         text += f" at {at:.0f} m"
     if share > 1.0 and not note:
-        text += f", {math.ceil(share * 100.0 - _SLACK)} % of what a driver who is {_article(driver)} may use"
+        text += f", {math.ceil(share * 100.0 - _SLACK)} % of what {driver} may use"
     return f"{text}; besides, {unknown}" if unknown else text
-
-
-def _article(driver: str) -> str:
-    """Name a kind of driver within a sentence."""
-    return (
-        "practised"
-        if driver == Driver.PRACTISED.value
-        else f"a {driver}"
-        if driver[0] not in "aeiou"
-        else f"an {driver}"
-    )
 
 
 def _numbers(demand: float, limit: float, unit: str) -> str:

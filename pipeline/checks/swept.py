@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import Things, bumps_on
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
-from pipeline.kernels.pose import CHECKS, Body, Runs, Swept, sweep
+from pipeline.kernels.pose import sweep
+from pipeline.kernels.pose_records import CHECKS, Body, Runs, Swept
 from pipeline.spread import Mapper
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope

@@ -16,44 +16,32 @@ times over, so that the moment at which a tyre meets the foot of a ramp is not m
 """
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from pipeline.kernels.pose_contact import pass_over
+from pipeline.kernels.pose_records import (
+    CHECKS,
+    DEMAND,
+    FIELDS,
+    FRONT,
+    LIMIT,
+    PLACE,
+    REAR,
+    UTILISATION,
+    Body,
+    Line,
+    Runs,
+    Swept,
+)
 from pipeline.kernels.tyre import tyre_centre, tyre_envelope
 
-__all__ = [
-    "APPROACH",
-    "BELLY",
-    "BREAKOVER",
-    "DEPARTURE",
-    "Body",
-    "Runs",
-    "Swept",
-    "front_wheel",
-    "half_tangent",
-    "sweep",
-]
+__all__ = ["front_wheel", "make_pose", "sweep"]
 
 Float64 = NDArray[np.float64]
-Int64 = NDArray[np.int64]
 UInt8 = NDArray[np.uint8]
-
-APPROACH = 0
-BREAKOVER = 1
-DEPARTURE = 2
-BELLY = 3
-CHECKS = 4
-
-UTILISATION = 0
-DEMAND = 1
-LIMIT = 2
-PLACE = 3
-REAR = 4
-FRONT = 5
-FIELDS = 6
 
 CONVERGED_M = 1e-8
 """The wheelbase is met to this."""
@@ -69,105 +57,55 @@ LEAST_LIMIT_M = 1e-3
 """A hard point lower than the required gap has this much left."""
 LEAST_LIMIT_RAD = 1e-3
 """A hard point on the ground has this angle."""
-
-
-class Body(NamedTuple):
-    """A vehicle in side view. Axes: x forward from the front axle, z up from the ground line, m."""
-
-    x: Float64
-    """Hard points, ascending."""
-    z: Float64
-    wheelbase: float
-    radius: float
-    """Static loaded radius."""
-    gap: float
-    """Clearance that must be left."""
-    front_axle: float
-    """Height of the lowest point of the front axle housing."""
-    rear_axle: float
-    lowest: float
-    """Height of the lowest hard point."""
-
-
-class Runs(NamedTuple):
-    """Profiles, one after another; run ``r`` owns ``offsets[r]:offsets[r + 1]``."""
-
-    offsets: Int64
-    wheel_z: Float64
-    """Ground that the tyres roll on, m; NaN where there is none."""
-    under_z: Float64
-    """Ground that the body passes over, m."""
-    basis: UInt8
-    """What the heights rest on; smaller is worse."""
-    own_from: Float64
-    """First place whose ground counts, m from the first height of the run."""
-    own_to: Float64
-    step: float
-
-
-class Swept(NamedTuple):
-    """What a sweep found; arrays of shape (runs, 2 directions, 4 checks) unless said otherwise."""
-
-    utilisation: Float64
-    """0 where the ground asks nothing."""
-    demand: Float64
-    """Radians; m for the belly."""
-    limit: Float64
-    """NaN where the ground asks nothing."""
-    place: Float64
-    """Ground of the worst pose, m from the first height of the run; NaN where the ground asks nothing."""
-    basis: UInt8
-    """Worst basis of that ground and of the ground under both wheels."""
-    poses: Int64
-    """Poses made, shape (runs, 2)."""
-    failed: Int64
-    """Poses that could not be made because ground under a wheel is missing, shape (runs, 2)."""
-    failed_at: Float64
-    """Place of the first of them, shape (runs, 2); NaN when there is none."""
-
-
-class _Line(NamedTuple):
-    """One run in the direction of travel."""
-
-    wheel: Float64
-    under: Float64
-    centre: Float64
-    step: float
-    low: float
-    high: float
+MOST_STEPS = 60
+NEWTON_STEPS = 12
+"""After this many steps only halving is left, which always ends."""
+REFINE_ABOVE = 0.2
+"""Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
+REFINEMENTS = 6
+FINER = 3
+"""Each refinement divides the spacing of the poses by this."""
+LEAST_LIMIT_M = 1e-3
+"""A hard point lower than the required gap has this much left."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
+NEWTON_STEPS = 12
+"""After this many steps only halving is left, which always ends."""
+REFINE_ABOVE = 0.2
+"""Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
+REFINEMENTS = 6
+FINER = 3
+"""Each refinement divides the spacing of the poses by this."""
+LEAST_LIMIT_M = 1e-3
+"""A hard point lower than the required gap has this much left."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
+REFINE_ABOVE = 0.2
+"""Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
+REFINEMENTS = 6
+FINER = 3
+"""Each refinement divides the spacing of the poses by this."""
+LEAST_LIMIT_M = 1e-3
+"""A hard point lower than the required gap has this much left."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
+REFINEMENTS = 6
+FINER = 3
+"""Each refinement divides the spacing of the poses by this."""
+LEAST_LIMIT_M = 1e-3
+"""A hard point lower than the required gap has this much left."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
+FINER = 3
+"""Each refinement divides the spacing of the poses by this."""
+LEAST_LIMIT_M = 1e-3
+"""A hard point lower than the required gap has this much left."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
 
 
 @njit(cache=True, nogil=True)
-def half_tangent(away: float, height: float, radius: float) -> float:
-    """Tangent of half the angle of the line through a point that is tangent to the loaded arc of a tyre from below.
-
-    With t = tan(angle ÷ 2): (2r − h)·t² − 2a·t + h = 0, and so t = h ÷ (a + √(a² − h(2r − h))), which also holds for
-    h = 2r. Derived from the definition in 49 CFR 523.2.
-
-    Parameters
-    ----------
-    away
-        Horizontal distance from the axle, m; ≥ 0.
-    height
-        Height over the ground line, m; 0 or less gives 0.
-    radius
-        Static loaded radius, m.
-
-    Returns
-    -------
-    float
-        tan(angle ÷ 2); NaN for a point inside the tyre, which it hides.
-    """
-    if height <= 0.0:
-        return 0.0
-    under = away * away - height * (2.0 * radius - height)
-    if under < 0.0:
-        return math.nan
-    return height / (away + math.sqrt(under))
-
-
-@njit(cache=True, nogil=True)
-def front_wheel(line: _Line, body: Body, rear: float, rear_z: float) -> tuple[float, float]:
+def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[float, float]:
     """Find the front wheel one wheelbase from the rear one, along the path of the wheel centres.
 
     Where a steep step lets the front wheel stand in several places, the farthest is taken.
@@ -205,14 +143,14 @@ def front_wheel(line: _Line, body: Body, rear: float, rear_z: float) -> tuple[fl
 
 
 @njit(cache=True, nogil=True)
-def _apart(line: _Line, k: int, rear: float, rear_z: float) -> float:
+def _apart(line: Line, k: int, rear: float, rear_z: float) -> float:
     """Distance of the wheel centre over height *k* from the rear wheel's."""
     across, up = k * line.step - rear, line.centre[k] - rear_z
     return math.sqrt(across * across + up * up)
 
 
 @njit(cache=True, nogil=True)
-def _between(line: _Line, body: Body, rear: tuple[float, float], ends: tuple[float, float]) -> tuple[float, float]:
+def _between(line: Line, body: Body, rear: tuple[float, float], ends: tuple[float, float]) -> tuple[float, float]:
     """Solve for the wheelbase between two places that enclose it: Newton's method, halving where it leaves them."""
     low, high = ends
     k = math.floor(low / line.step + 0.5)
@@ -238,62 +176,7 @@ def _between(line: _Line, body: Body, rear: tuple[float, float], ends: tuple[flo
 
 
 @njit(cache=True, nogil=True)
-def _note(best: Float64, check: int, ask: tuple[float, float], where: tuple[float, float, float]) -> None:
-    """Keep a demand and its limit if they are the worst of their check."""
-    ratio = ask[0] / ask[1]
-    if ratio > best[check, UTILISATION]:
-        best[check, UTILISATION] = ratio
-        best[check, DEMAND] = ask[0]
-        best[check, LIMIT] = ask[1]
-        best[check, PLACE] = where[0]
-        best[check, REAR] = where[1]
-        best[check, FRONT] = where[2]
-
-
-@njit(cache=True, nogil=True)
-def _note_angles(
-    best: Float64, check: int, halves: tuple[float, float, float, float], where: tuple[float, float, float]
-) -> None:
-    """Keep angles, given as tangents of their halves (ground, ground, hard point, hard point), if they are the worst.
-
-    As t·3/(3 + t²) ≤ atan t ≤ t, most are seen not to be the worst without an arc tangent.
-    """
-    g0, g1, b0, b1 = halves
-    least = 3.0 * b0 / (3.0 + b0 * b0) + 3.0 * b1 / (3.0 + b1 * b1)
-    if g0 + g1 <= best[check, UTILISATION] * least:
-        return
-    ground, hard = 2.0 * (math.atan(g0) + math.atan(g1)), 2.0 * (math.atan(b0) + math.atan(b1))
-    _note(best, check, (ground, max(hard, LEAST_LIMIT_RAD)), where)
-
-
-@njit(cache=True, nogil=True)
-def _meet(
-    best: Float64,
-    sizes: tuple[float, float, float],
-    point: tuple[float, float, float],
-    where: tuple[float, float, float],
-) -> None:
-    """Hold ground of height h against the body of height z above it, at x in the frame of the body."""
-    wheelbase, radius, gap = sizes
-    x, h, z = point
-    clear = (h, max(z - gap, LEAST_LIMIT_M))
-    if -wheelbase <= x <= 0.0:
-        _note(best, BELLY, clear, where)
-        g0, g1 = half_tangent(-x, h, radius), half_tangent(wheelbase + x, h, radius)
-        b0, b1 = half_tangent(-x, z, radius), half_tangent(wheelbase + x, z, radius)
-        if not math.isnan(g0 + g1 + b0 + b1):
-            _note_angles(best, BREAKOVER, (g0, g1, b0, b1), where)
-        return
-    away = x if x > 0.0 else -wheelbase - x
-    seen, limit = half_tangent(away, h, radius), half_tangent(away, z, radius)
-    if math.isnan(seen + limit):
-        _note(best, BELLY, clear, where)
-    else:
-        _note_angles(best, APPROACH if x > 0.0 else DEPARTURE, (seen, 0.0, limit, 0.0), where)
-
-
-@njit(cache=True, nogil=True)
-def _pose(best: Float64, line: _Line, body: Body, rear: float, rear_z: float) -> int:
+def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float) -> int:
     """Make one pose and keep what is worse than before; 1 made, 0 beyond the run, −1 ground under a wheel missing."""
     if math.isnan(rear_z):
         return -1
@@ -307,119 +190,12 @@ def _pose(best: Float64, line: _Line, body: Body, rear: float, rear_z: float) ->
     reach = (rear + body.wheelbase + min(body.x[0], -body.wheelbase) - room, front + max(body.x[-1], 0.0) + room)
     low = math.floor(max(reach[0], line.low) / line.step)
     high = min(math.ceil(min(reach[1], line.high) / line.step), line.under.size - 1)
-    _pass(best, line, body, (max(low, 0), high), (rear, front, front_z, turn[0], turn[1]))
+    pass_over(best, line, body, (max(low, 0), high), (rear, front, front_z, turn[0], turn[1]))
     return 1
 
 
 @njit(cache=True, nogil=True)
-def _pass(
-    best: Float64,
-    line: _Line,
-    body: Body,
-    window: tuple[int, int],
-    pose: tuple[float, float, float, float, float],
-) -> None:
-    """Hold all ground under the body against it: its vertices, then what lies between them under the hard points."""
-    rear, front, front_z, cosine, sine = pose
-    xs, zs, under, step = body.x, body.z, line.under, line.step
-    sizes = (body.wheelbase, body.radius, body.gap)
-    own = (line.low, line.high)
-    ask = _thresholds(best, body)
-    x0, h0, ask0, hot0 = math.nan, 0.0, 0.0, False
-    p = 0
-    for k in range(window[0], window[1] + 1):
-        place = k * step
-        across, up = place - front, under[k] - front_z
-        x1 = across * cosine + up * sine
-        h1 = up * cosine - across * sine + sizes[1]
-        ask1 = _threshold(x1, sizes, ask)
-        hot1 = h1 > ask1
-        if hot1 and own[0] <= place <= own[1] and xs[0] <= x1 <= xs[-1]:
-            p = _spot(xs, x1, p)
-            _meet(best, sizes, (x1, h1, _height(xs, zs, x1, p)), (place, rear, front))
-        if (hot0 or hot1 or ask0 != ask1) and not math.isnan(x0 + x1):
-            low, high = min(x0, x1), max(x0, x1)
-            p = _spot(xs, low, p)
-            share = step / (x1 - x0) if x1 != x0 else 0.0
-            rise = (h1 - h0) / step
-            while p < xs.size and xs[p] <= high:
-                on = (xs[p] - x0) * share
-                h, spot = h0 + on * rise, place - step + on
-                if h > 0.0 and own[0] <= spot <= own[1]:
-                    _meet(best, sizes, (xs[p], h, zs[p]), (spot, rear, front))
-                p += 1
-        x0, h0, ask0, hot0 = x1, h1, ask1, hot1
-    if xs[0] <= 0.0:
-        _axles(best, line, body, pose)
-
-
-@njit(cache=True, nogil=True)
-def _thresholds(best: Float64, body: Body) -> tuple[float, float, float]:
-    """Height of ground, ahead of, between and behind the axles, that cannot be worse than what was already found.
-
-    A radius or more from both axles, h over the ground line under a body no lower than z ≤ r asks at most
-    (h ÷ a) ÷ (3t ÷ (3 + t²)) of an angle, with t = z ÷ 2a ≤ ½: below 2.17·h ÷ z; and h ÷ (z − gap) of the belly.
-    """
-    z = min(body.lowest, body.radius)
-    angle, clear = z / 2.17, best[BELLY, UTILISATION] * max(z - body.gap, 0.0)
-    return (
-        best[APPROACH, UTILISATION] * angle,
-        min(best[BREAKOVER, UTILISATION] * angle, clear),
-        best[DEPARTURE, UTILISATION] * angle,
-    )
-
-
-@njit(cache=True, nogil=True, inline="always")
-def _threshold(x: float, sizes: tuple[float, float, float], ask: tuple[float, float, float]) -> float:
-    """Take the threshold for ground at *x*; 0 within a radius of an axle."""
-    wheelbase, radius, _ = sizes
-    if x >= radius:
-        return ask[0]
-    if radius - wheelbase <= x <= -radius:
-        return ask[1]
-    if x <= -wheelbase - radius:
-        return ask[2]
-    return 0.0
-
-
-@njit(cache=True, nogil=True)
-def _spot(xs: Float64, x: float, p: int) -> int:
-    """First hard point at or beyond *x*, looked for from *p* on; the number of points when there is none."""
-    while p < xs.size and xs[p] < x:
-        p += 1
-    while p > 0 and xs[p - 1] >= x:
-        p -= 1
-    return p
-
-
-@njit(cache=True, nogil=True)
-def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
-    """Height of the underbody at *x*; *p* is the first hard point at or beyond it."""
-    if p == 0 or xs[p] == x:
-        return float(zs[p])
-    return float(zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1]))
-
-
-@njit(cache=True, nogil=True)
-def _axles(best: Float64, line: _Line, body: Body, pose: tuple[float, float, float, float, float]) -> None:
-    """Hold the ground vertically (in the frame of the body) below the wheel centres against the axle housings."""
-    rear, front, front_z, cosine, sine = pose
-    rear_z = front_z - body.wheelbase * sine
-    for foot, foot_z, housing in ((front, front_z, body.front_axle), (rear, rear_z, body.rear_axle)):
-        # The ground line's foot point below the centre, then the ground there: exact on a plane, and within the
-        # curvature of the ground over r·sin(pitch) elsewhere.
-        place = foot + body.radius * sine
-        k = math.floor(place / line.step)
-        if 0 <= k < line.under.size - 1 and line.low <= place <= line.high:
-            share = place / line.step - k
-            ground = line.under[k] + share * (line.under[k + 1] - line.under[k])
-            h = (ground - foot_z) * cosine - (place - foot) * sine + body.radius
-            if h > 0.0:
-                _note(best, BELLY, (h, max(housing - body.gap, LEAST_LIMIT_M)), (place, rear, front))
-
-
-@njit(cache=True, nogil=True)
-def _refine(best: Float64, line: _Line, body: Body, spacing: float) -> None:
+def _refine(best: Float64, line: Line, body: Body, spacing: float) -> None:
     """Repeat the worst pose of each check at closer and closer spacing."""
     end = (line.centre.size - 1) * line.step
     for check in range(CHECKS):
@@ -432,11 +208,11 @@ def _refine(best: Float64, line: _Line, body: Body, spacing: float) -> None:
             for k in range(1 - FINER, FINER):
                 rear = middle + k * fine
                 if k != 0 and 0.0 <= rear <= end:
-                    _pose(best, line, body, rear, tyre_centre(line.wheel, line.step, body.radius, rear)[0])
+                    make_pose(best, line, body, rear, tyre_centre(line.wheel, line.step, body.radius, rear)[0])
 
 
 @njit(cache=True, nogil=True)
-def _travel(best: Float64, line: _Line, body: Body, stride: int) -> tuple[int, int, float]:
+def _travel(best: Float64, line: Line, body: Body, stride: int) -> tuple[int, int, float]:
     """Roll along one run; poses made, poses that failed, and where the first of these is."""
     made, failed = 0, 0
     failed_at = math.nan
@@ -444,7 +220,7 @@ def _travel(best: Float64, line: _Line, body: Body, stride: int) -> tuple[int, i
     first = max(math.floor((line.low - body.wheelbase - ahead) / line.step), 0)
     last = min(math.ceil((line.high + behind) / line.step), line.centre.size - 1)
     for k in range(first, last + 1, stride):
-        state = _pose(best, line, body, k * line.step, line.centre[k])
+        state = make_pose(best, line, body, k * line.step, line.centre[k])
         if state > 0:
             made += 1
         elif state < 0:
@@ -492,15 +268,15 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
         centre = tyre_envelope(wheel, runs.step, body.radius)
         end = (b - a - 1) * runs.step
         low, high = runs.own_from[run], runs.own_to[run]
-        line = _Line(wheel, under, centre, runs.step, low, high)
+        line = Line(wheel, under, centre, runs.step, low, high)
         _one_way(out, line, body, runs.basis[a:b], (run, 0, stride))
-        back = _Line(wheel[::-1].copy(), under[::-1].copy(), centre[::-1].copy(), runs.step, end - high, end - low)
+        back = Line(wheel[::-1].copy(), under[::-1].copy(), centre[::-1].copy(), runs.step, end - high, end - low)
         _one_way(out, back, body, runs.basis[a:b], (run, 1, stride))
     return out
 
 
 @njit(cache=True, nogil=True)
-def _one_way(out: Swept, line: _Line, body: Body, basis: UInt8, key: tuple[int, int, int]) -> None:
+def _one_way(out: Swept, line: Line, body: Body, basis: UInt8, key: tuple[int, int, int]) -> None:
     """Roll along one run in one direction and write down what was found."""
     run, direction, stride = key
     best = np.zeros((CHECKS, FIELDS))

@@ -12,7 +12,8 @@ from pipeline.checks.run import run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.checks.swept import body_of
 from pipeline.checks.verdict import verdicts_table
-from pipeline.kernels.pose import Body, Runs, sweep
+from pipeline.kernels.pose import sweep
+from pipeline.kernels.pose_records import Body, Runs
 from tests.checks.worlds import LIMITS, envelope, ground_of
 from tests.worlds import ORIGIN, network_of, sine_hills, surface_terrain
 

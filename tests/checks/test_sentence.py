@@ -33,7 +33,7 @@ def test_an_overrun_never_reads_as_the_limit() -> None:
 def test_share_of_the_driver_is_told_when_it_decides() -> None:
     """A row barred by the driver's share says what share that is."""
     text = told(CheckName.ROLL, 30.0, 48.0, "°", effective=1.25)
-    assert text == "roll 30.0° of 48.0°, 125 % of what a driver who is a first-timer may use"
+    assert text == "roll 30.0° of 48.0°, 125 % of what a first-timer may use"
 
 
 def test_unknown_and_half_known() -> None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pipeline.checks import swept
 from pipeline.checks.obstacles import things_of
 from pipeline.checks.swept import SegmentSweep, body_of, sweep_all
-from pipeline.kernels.pose import APPROACH, BELLY, BREAKOVER
+from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
 from pipeline.spread import serial
 from pipeline.terrain.model import Profiles
 from tests.checks.worlds import LIMITS, envelope, profiles_of, straight

@@ -7,7 +7,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from pipeline.kernels.pose import (
+from pipeline.kernels.pose import front_wheel, make_pose, sweep
+from pipeline.kernels.pose_records import (
     APPROACH,
     BELLY,
     BREAKOVER,
@@ -15,13 +16,9 @@ from pipeline.kernels.pose import (
     DEPARTURE,
     FIELDS,
     Body,
+    Line,
     Runs,
     Swept,
-    _Line,
-    _pose,
-    front_wheel,
-    half_tangent,
-    sweep,
 )
 from pipeline.kernels.tyre import tyre_centre, tyre_envelope
 
@@ -52,45 +49,14 @@ def roll(z: NDArray[np.float64], body: Body = BOX, **parts: object) -> Swept:
     return sweep(runs(z, **parts), body, 2)
 
 
-def line_of(z: NDArray[np.float64], under: NDArray[np.float64] | None = None) -> _Line:
+def line_of(z: NDArray[np.float64], under: NDArray[np.float64] | None = None) -> Line:
     """Make one run in the direction of travel."""
-    return _Line(z, z.copy() if under is None else under, tyre_envelope(z, STEP, R), STEP, 0.0, (z.size - 1) * STEP)
+    return Line(z, z.copy() if under is None else under, tyre_envelope(z, STEP, R), STEP, 0.0, (z.size - 1) * STEP)
 
 
 def rough(seed: int, scale: float = 0.02, samples: int = 160) -> NDArray[np.float64]:
     """Make rough ground."""
     return np.random.default_rng(seed).normal(0.0, scale, samples).cumsum()
-
-
-@pytest.mark.parametrize(
-    ("height", "away", "degrees"), [(0.450, 0.90, 29.342), (0.500, 0.85, 34.310), (0.350, 1.10, 18.640)]
-)
-def test_tangent_angles_of_the_regulation(height: float, away: float, degrees: float) -> None:
-    """Approach and departure by 49 CFR 523.2 are tangent to the loaded arc, not to the contact point.
-
-    Closed form derived from the definition, tolerance 0.01°; the contact point would give 26.565° for the first.
-    """
-    assert 2.0 * math.degrees(math.atan(half_tangent(away, height, R))) == pytest.approx(degrees, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("height", "wheelbase", "radius", "degrees"),
-    [(0.250, 2.80, 0.38, 20.750), (0.200, 2.40, 0.35, 19.396), (0.300, 2.40, 0.40, 29.275)],
-)
-def test_breakover_angles_of_the_regulation(height: float, wheelbase: float, radius: float, degrees: float) -> None:
-    """Breakover of a point midway is twice its tangent angle (derived from 49 CFR 523.2), tolerance 0.01°."""
-    assert 4.0 * math.degrees(math.atan(half_tangent(wheelbase / 2.0, height, radius))) == pytest.approx(
-        degrees, abs=0.01
-    )
-
-
-def test_tangent_limits() -> None:
-    """Nothing above the line asks nothing; 2r = h is no singularity; a point inside the tyre is hidden."""
-    assert half_tangent(1.0, 0.0, R) == 0.0
-    assert half_tangent(1.0, -0.1, R) == 0.0
-    assert half_tangent(1.0, 2.0 * R, R) == pytest.approx(R)
-    assert half_tangent(0.5, 0.3, 0.0) == pytest.approx(math.tan(math.atan(0.6) / 2.0))
-    assert math.isnan(half_tangent(0.1, 0.2, R))
 
 
 @pytest.mark.parametrize("grade", [-0.6, -0.2, 0.0, 0.3, 1.0])
@@ -287,7 +253,7 @@ def test_single_poses_agree_with_a_plain_twin(seed: int) -> None:
     bare = BOX._replace(front_axle=5.0, rear_axle=5.0)
     for rear in (2.0, 4.7, 7.33):
         best = np.zeros((CHECKS, FIELDS))
-        assert _pose(best, line_of(z, under), bare, rear, tyre_centre(z, STEP, R, rear)[0]) == 1
+        assert make_pose(best, line_of(z, under), bare, rear, tyre_centre(z, STEP, R, rear)[0]) == 1
         assert best[:, 0] == pytest.approx(twin(z, under, rear), rel=1e-5, abs=1e-7)
         angles = [APPROACH, BREAKOVER, DEPARTURE]
         assert (twin(z, under, rear, fine=50)[angles] <= best[angles, 0] * 1.05 + 0.02).all()

@@ -1,0 +1,224 @@
+"""Ground held against the body above it, in one pose: vertex against polyline, both ways, and the worst kept."""
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from pipeline.kernels.pose_records import (
+    APPROACH,
+    BELLY,
+    BREAKOVER,
+    DEMAND,
+    DEPARTURE,
+    FRONT,
+    LIMIT,
+    PLACE,
+    REAR,
+    UTILISATION,
+    Body,
+    Line,
+)
+
+__all__ = ["half_tangent", "pass_over"]
+
+Float64 = NDArray[np.float64]
+
+LEAST_LIMIT_M = 1e-3
+"""A hard point lower than the required gap has this much left."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
+LEAST_LIMIT_RAD = 1e-3
+"""A hard point on the ground has this angle."""
+
+
+@njit(cache=True, nogil=True)
+def half_tangent(away: float, height: float, radius: float) -> float:
+    """Tangent of half the angle of the line through a point that is tangent to the loaded arc of a tyre from below.
+
+    With t = tan(angle ÷ 2): (2r − h)·t² − 2a·t + h = 0, and so t = h ÷ (a + √(a² − h(2r − h))), which also holds for
+    h = 2r. Derived from the definition in 49 CFR 523.2.
+
+    Parameters
+    ----------
+    away
+        Horizontal distance from the axle, m; ≥ 0.
+    height
+        Height over the ground line, m; 0 or less gives 0.
+    radius
+        Static loaded radius, m.
+
+    Returns
+    -------
+    float
+        tan(angle ÷ 2); NaN for a point inside the tyre, which it hides.
+    """
+    if height <= 0.0:
+        return 0.0
+    under = away * away - height * (2.0 * radius - height)
+    if under < 0.0:
+        return math.nan
+    return height / (away + math.sqrt(under))
+
+
+@njit(cache=True, nogil=True)
+def _note(best: Float64, check: int, ask: tuple[float, float], where: tuple[float, float, float]) -> None:
+    """Keep a demand and its limit if they are the worst of their check."""
+    ratio = ask[0] / ask[1]
+    if ratio > best[check, UTILISATION]:
+        best[check, UTILISATION] = ratio
+        best[check, DEMAND] = ask[0]
+        best[check, LIMIT] = ask[1]
+        best[check, PLACE] = where[0]
+        best[check, REAR] = where[1]
+        best[check, FRONT] = where[2]
+
+
+@njit(cache=True, nogil=True)
+def _note_angles(
+    best: Float64, check: int, halves: tuple[float, float, float, float], where: tuple[float, float, float]
+) -> None:
+    """Keep angles, given as tangents of their halves (ground, ground, hard point, hard point), if they are the worst.
+
+    As t·3/(3 + t²) ≤ atan t ≤ t, most are seen not to be the worst without an arc tangent.
+    """
+    g0, g1, b0, b1 = halves
+    least = 3.0 * b0 / (3.0 + b0 * b0) + 3.0 * b1 / (3.0 + b1 * b1)
+    if g0 + g1 <= best[check, UTILISATION] * least:
+        return
+    ground, hard = 2.0 * (math.atan(g0) + math.atan(g1)), 2.0 * (math.atan(b0) + math.atan(b1))
+    _note(best, check, (ground, max(hard, LEAST_LIMIT_RAD)), where)
+
+
+@njit(cache=True, nogil=True)
+def _meet(
+    best: Float64,
+    sizes: tuple[float, float, float],
+    point: tuple[float, float, float],
+    where: tuple[float, float, float],
+) -> None:
+    """Hold ground of height h against the body of height z above it, at x in the frame of the body."""
+    wheelbase, radius, gap = sizes
+    x, h, z = point
+    clear = (h, max(z - gap, LEAST_LIMIT_M))
+    if -wheelbase <= x <= 0.0:
+        _note(best, BELLY, clear, where)
+        g0, g1 = half_tangent(-x, h, radius), half_tangent(wheelbase + x, h, radius)
+        b0, b1 = half_tangent(-x, z, radius), half_tangent(wheelbase + x, z, radius)
+        if not math.isnan(g0 + g1 + b0 + b1):
+            _note_angles(best, BREAKOVER, (g0, g1, b0, b1), where)
+        return
+    away = x if x > 0.0 else -wheelbase - x
+    seen, limit = half_tangent(away, h, radius), half_tangent(away, z, radius)
+    if math.isnan(seen + limit):
+        _note(best, BELLY, clear, where)
+    else:
+        _note_angles(best, APPROACH if x > 0.0 else DEPARTURE, (seen, 0.0, limit, 0.0), where)
+
+
+@njit(cache=True, nogil=True)
+def pass_over(
+    best: Float64,
+    line: Line,
+    body: Body,
+    window: tuple[int, int],
+    pose: tuple[float, float, float, float, float],
+) -> None:
+    """Hold all ground under the body against it: its vertices, then what lies between them under the hard points."""
+    rear, front, front_z, cosine, sine = pose
+    xs, zs, under, step = body.x, body.z, line.under, line.step
+    sizes = (body.wheelbase, body.radius, body.gap)
+    own = (line.low, line.high)
+    ask = _thresholds(best, body)
+    x0, h0, ask0, hot0 = math.nan, 0.0, 0.0, False
+    p = 0
+    for k in range(window[0], window[1] + 1):
+        place = k * step
+        across, up = place - front, under[k] - front_z
+        x1 = across * cosine + up * sine
+        h1 = up * cosine - across * sine + sizes[1]
+        ask1 = _threshold(x1, sizes, ask)
+        hot1 = h1 > ask1
+        if hot1 and own[0] <= place <= own[1] and xs[0] <= x1 <= xs[-1]:
+            p = _spot(xs, x1, p)
+            _meet(best, sizes, (x1, h1, _height(xs, zs, x1, p)), (place, rear, front))
+        if (hot0 or hot1 or ask0 != ask1) and not math.isnan(x0 + x1):
+            low, high = min(x0, x1), max(x0, x1)
+            p = _spot(xs, low, p)
+            share = step / (x1 - x0) if x1 != x0 else 0.0
+            rise = (h1 - h0) / step
+            while p < xs.size and xs[p] <= high:
+                on = (xs[p] - x0) * share
+                h, spot = h0 + on * rise, place - step + on
+                if h > 0.0 and own[0] <= spot <= own[1]:
+                    _meet(best, sizes, (xs[p], h, zs[p]), (spot, rear, front))
+                p += 1
+        x0, h0, ask0, hot0 = x1, h1, ask1, hot1
+    if xs[0] <= 0.0:
+        _axles(best, line, body, pose)
+
+
+@njit(cache=True, nogil=True)
+def _thresholds(best: Float64, body: Body) -> tuple[float, float, float]:
+    """Height of ground, ahead of, between and behind the axles, that cannot be worse than what was already found.
+
+    A radius or more from both axles, h over the ground line under a body no lower than z ≤ r asks at most
+    (h ÷ a) ÷ (3t ÷ (3 + t²)) of an angle, with t = z ÷ 2a ≤ ½: below 2.17·h ÷ z; and h ÷ (z − gap) of the belly.
+    """
+    z = min(body.lowest, body.radius)
+    angle, clear = z / 2.17, best[BELLY, UTILISATION] * max(z - body.gap, 0.0)
+    return (
+        best[APPROACH, UTILISATION] * angle,
+        min(best[BREAKOVER, UTILISATION] * angle, clear),
+        best[DEPARTURE, UTILISATION] * angle,
+    )
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _threshold(x: float, sizes: tuple[float, float, float], ask: tuple[float, float, float]) -> float:
+    """Take the threshold for ground at *x*; 0 within a radius of an axle."""
+    wheelbase, radius, _ = sizes
+    if x >= radius:
+        return ask[0]
+    if radius - wheelbase <= x <= -radius:
+        return ask[1]
+    if x <= -wheelbase - radius:
+        return ask[2]
+    return 0.0
+
+
+@njit(cache=True, nogil=True)
+def _spot(xs: Float64, x: float, p: int) -> int:
+    """First hard point at or beyond *x*, looked for from *p* on; the number of points when there is none."""
+    while p < xs.size and xs[p] < x:
+        p += 1
+    while p > 0 and xs[p - 1] >= x:
+        p -= 1
+    return p
+
+
+@njit(cache=True, nogil=True)
+def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
+    """Height of the underbody at *x*; *p* is the first hard point at or beyond it."""
+    if p == 0 or xs[p] == x:
+        return float(zs[p])
+    return float(zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1]))
+
+
+@njit(cache=True, nogil=True)
+def _axles(best: Float64, line: Line, body: Body, pose: tuple[float, float, float, float, float]) -> None:
+    """Hold the ground vertically (in the frame of the body) below the wheel centres against the axle housings."""
+    rear, front, front_z, cosine, sine = pose
+    rear_z = front_z - body.wheelbase * sine
+    for foot, foot_z, housing in ((front, front_z, body.front_axle), (rear, rear_z, body.rear_axle)):
+        # The ground line's foot point below the centre, then the ground there: exact on a plane, and within the
+        # curvature of the ground over r·sin(pitch) elsewhere.
+        place = foot + body.radius * sine
+        k = math.floor(place / line.step)
+        if 0 <= k < line.under.size - 1 and line.low <= place <= line.high:
+            share = place / line.step - k
+            ground = line.under[k] + share * (line.under[k + 1] - line.under[k])
+            h = (ground - foot_z) * cosine - (place - foot) * sine + body.radius
+            if h > 0.0:
+                _note(best, BELLY, (h, max(housing - body.gap, LEAST_LIMIT_M)), (place, rear, front))
