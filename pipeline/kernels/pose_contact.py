@@ -155,8 +155,7 @@ def pass_over(
                     _meet(best, sizes, (xs[p], h, zs[p]), (spot, rear, front))
                 p += 1
         x0, h0, ask0, hot0 = x1, h1, ask1, hot1
-    if xs[0] <= 0.0:
-        _axles(best, line, body, pose)
+    _axles(best, line, body, pose)
 
 
 @njit(cache=True, nogil=True)
