@@ -194,11 +194,11 @@ def _analyse(project: Project, network: Network, mapper: Mapper, clock: _Clock) 
     with clock.stage("checks"):
         envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
         checks = run_checks(CheckSite(network, terrain, ground), envelopes, project.limits, mapper)
-        verdicts = verdicts_table(checks, network, project.limits)
+        drivers = {envelope.setup: envelope.driver for envelope in envelopes}
+        verdicts = verdicts_table(checks, network, project.limits, drivers)
     with clock.stage("techniques"):
         techniques = technique_table(network, terrain, project.techniques)
     with clock.stage("loops"):
-        drivers = {envelope.setup: envelope.driver for envelope in envelopes}
         inputs = LoopInputs(network, checks, verdicts, techniques, drivers, project.loop_settings)
         found = find_loops(inputs, project.requests, mapper)
     with clock.stage("calls"):

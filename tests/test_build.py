@@ -1,6 +1,7 @@
 """A build from end to end on the starter site: what it writes, when it writes nothing, when it has nothing to do."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -119,8 +120,9 @@ def test_a_changed_verdict_is_told(site: Path) -> None:
     """A rock that grew shows in the changes against the build that it replaces."""
     path = site / "obstacles.geojson"
     text = path.read_text(encoding="utf-8")
-    assert '"height_m": 0.14' in text
-    path.write_text(text.replace('"height_m": 0.14', '"height_m": 0.6'), encoding="utf-8")
+    grown, changed = re.subn(r'("kind": "rock".*?"height_m": )[0-9.]+', r"\g<1>0.6", text)
+    assert changed == 1
+    path.write_text(grown, encoding="utf-8")
     build(read_project(site / "site.toml"), BuildOptions(out=site / "out"), quiet)
     changes = json.loads((site / "out" / "changes.json").read_text(encoding="utf-8"))
     assert {change["segment_id"] for change in changes["verdicts"]} == {"T2"}
