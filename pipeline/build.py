@@ -43,6 +43,7 @@ from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.summary import segments_table, stations_table
 from pipeline.vehicle.envelope import make_envelope
 from pipeline.vehicle.envelope_model import Envelope
+from pipeline.warm import compiled_ahead
 
 __all__ = ["BuildOptions", "BuildReport", "build", "check"]
 
@@ -89,6 +90,16 @@ class _Clock:
         begun = time.perf_counter()
         yield
         self.timings[name] = time.perf_counter() - begun
+
+
+@dataclass(frozen=True, slots=True)
+class _Tools:
+    """What the stages work with."""
+
+    mapper: Mapper
+    clock: _Clock
+    wait: Callable[[], None]
+    """Waits until the kernels of the later stages are compiled."""
 
 
 def check(project: Project, progress: Progress) -> tuple[str, ...]:
@@ -157,7 +168,8 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
     with clock.stage("survey"):
         network = _read_inputs(project)
     with hold(target), workers(options.workers, options.cluster) as mapper:
-        facts = _analyse(project, network, mapper, clock)
+        with compiled_ahead(made_of.versions) as wait:
+            facts = _analyse(project, network, _Tools(mapper, clock, wait))
         with staging(target) as folder:
             with clock.stage("products"):
                 write_products(facts, folder)
@@ -184,8 +196,9 @@ def _read_inputs(project: Project) -> Network:
     return network
 
 
-def _analyse(project: Project, network: Network, mapper: Mapper, clock: _Clock) -> Facts:
+def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
     """Run the stages from terrain to calls and gather what the products show."""
+    mapper, clock = tools.mapper, tools.clock
     with clock.stage("terrain"):
         terrain = measure_terrain(network, project.terrain, mapper)
         ground = ground_state(network, project.surfaces, project.wetness)
@@ -199,6 +212,7 @@ def _analyse(project: Project, network: Network, mapper: Mapper, clock: _Clock) 
     with clock.stage("techniques"):
         techniques = technique_table(network, terrain, project.techniques)
     with clock.stage("loops"):
+        tools.wait()
         inputs = LoopInputs(network, checks, verdicts, techniques, drivers, project.loop_settings)
         found = find_loops(inputs, project.requests, mapper)
     with clock.stage("calls"):
