@@ -91,13 +91,19 @@ def _sentence(
 
 
 def _numbers(demand: float, limit: float, unit: str) -> str:
-    """Write demand and limit with their unit."""
+    """Write demand and limit with their unit; finer where two digits would read as an overrun that is none."""
     if unit == "°":
         asked = math.ceil(demand * 10.0 - _SLACK) / 10.0
         return f"{asked:.1f}° of {math.floor(limit * 10.0 + _SLACK) / 10.0:.1f}°" if limit == limit else f"{asked:.1f}°"  # noqa: PLR0124
-    asked = math.ceil(demand * 100.0 - _SLACK) / 100.0
-    allowed = math.floor(limit * 100.0 + _SLACK) / 100.0
+    asked, allowed = _apart(demand, limit, 100.0)
+    if asked >= allowed and demand < limit:
+        return "{:.3f} of {:.3f} {}".format(*_apart(demand, limit, 1000.0), unit)
     return f"{asked:.2f} of {allowed:.2f} {unit}"
+
+
+def _apart(demand: float, limit: float, parts: float) -> tuple[float, float]:
+    """Round a demand up and a limit down to so many parts of the unit."""
+    return math.ceil(demand * parts - _SLACK) / parts, math.floor(limit * parts + _SLACK) / parts
 
 
 def _curve(demand: float, limit: float, _unit: str) -> str:

@@ -1,7 +1,7 @@
 """The calls of a drive sheet: numbered, in driving order, what is coming and what to do before it."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -104,9 +104,10 @@ def _call(group: Group, rule: Calls) -> dict[str, object]:
     """Write one call: the most demanding features with size and advice, in driving order, the rest by name."""
     ranked = sorted((event for event in group if not event.kept), key=lambda event: -event.score)
     skills = [event.technique for event in ranked if event.technique is not None]
-    chosen = [*(event for event in group if event.kept), *ranked[: rule.named]]
-    named = sorted(chosen, key=group.index)
+    turns = [event for event in group if event.kept and not event.spotter]
     first = group[0]
+    lone = [first] if all(event.spotter or event.at_m - first.at_m > rule.merge_m for event in group) else []
+    named = sorted([*turns, *ranked[: max(rule.named - len(turns) - len(lone), 0)]], key=group.index)
     return {
         "at_m": first.at_m,
         "segment_id": first.spot.segment_id,
@@ -114,23 +115,35 @@ def _call(group: Group, rule: Calls) -> dict[str, object]:
         "chainage_m": first.spot.chainage_m,
         "technique": skills[0].value if skills else None,
         "coming": _coming(group, named, rule.merge_m),
-        "before": lead_text(rule.lead_m, first.at_m) + _advice(named),
+        "before": lead_text(rule.lead_m, first.at_m) + _advice([*lone, *named]),
         "spotter": any(event.spotter for event in group),
     }
 
 
 def _coming(group: Group, named: Sequence[Event], merge_m: float) -> str:
-    """Say what is coming: the named events with how much farther on they begin, then how many others.
+    """Say what is coming, in the order it is met: what stands here, why a spotter, what is farther on, how many others.
 
     A call begins with what stands at its place, in a word where that is not among the named ones.
     """
-    first, texts = group[0], [] if group[0] in named else [group[0].word]
-    for event in named:
-        on = event.at_m - first.at_m
-        texts.append(f"{on:.0f} m on: {event.coming}" if on > merge_m else event.coming)
-    others = Counter(event.word for event in group[1:] if event not in named)
+    first = group[0]
+    here = [] if first in named or first.spotter else [first.word]
+    here += [event.coming for event in named if event.at_m - first.at_m <= merge_m]
+    on = [(event.at_m - first.at_m, event.coming) for event in named if event.at_m - first.at_m > merge_m]
+    farther = [f"{metres:.0f} m on: {text}" for metres, text in on]
+    told = [first, *named]
+    others = Counter(event.word for event in group if event not in told and not event.spotter)
     more = [f"also {spoken(_counted(others))}"] if others else []
-    return "; ".join([*_counted(Counter(texts)), *more])
+    return "; ".join([*_counted(Counter(here)), *_spotters(group), *farther, *more])
+
+
+def _spotters(group: Group) -> Iterator[str]:
+    """Say why a spotter stands there, and for whom where that is not every set-up of the loop."""
+    reasons: dict[tuple[str, ...], list[str]] = {}
+    for event in group:
+        if event.spotter:
+            reasons.setdefault(event.who, []).append(event.coming)
+    for who, why in reasons.items():
+        yield f"spotter{f' for {spoken(who)}' if who else ''}: {', '.join(dict.fromkeys(why))}"
 
 
 def _counted(texts: Counter[str]) -> list[str]:
@@ -138,11 +151,14 @@ def _counted(texts: Counter[str]) -> list[str]:
     return [text if count == 1 else f"{count} × {text}" for text, count in texts.items()]
 
 
-def _advice(named: Sequence[Event]) -> str:
-    """Join the advice on the events of a call, each under its word where there are several."""
-    texts = dict.fromkeys((event.word, event.before) for event in named)
+def _advice(told: Sequence[Event]) -> str:
+    """Join the advice on the events of a call, each under its word where there are several.
+
+    The spotter's own line stands only where nothing else is at the place: the sheet has a column for the spotter.
+    """
+    texts = dict.fromkeys((event.word, event.before) for event in told)
     if len(texts) == 1:
-        return named[0].before
+        return next(text for _, text in texts)
     return ". ".join(f"{word[:1].upper()}{word[1:]}: {text.rstrip('.')}" for word, text in texts)
 
 

@@ -10,20 +10,18 @@ import numpy as np
 import pandas as pd
 
 from pipeline.survey.model import Network
-from pipeline.technique.settings import Techniques
-from pipeline.technique.wording import Described, call_texts, spoken
+from pipeline.technique.settings import Techniques, thing_key
+from pipeline.technique.wording import Described, call_texts
 from pipeline.terms import Direction, Technique, Verdict
 
 __all__ = ["Event", "Spot", "feature_events", "spotter_events", "turn_round_events"]
 
 _CARRY_ON_M = 3.0
 """A stretch that goes on in the next segment within this distance is one: about a wheelbase."""
-_SPOTTER = (
-    "stop; one person outside, where the driver sees both them and the way, signals and alone gives the word to move"
-)
+_SPOTTER = "stop; move only at the spotter's sign"
 _CHAINAGE = re.compile(r" at [\d.]+ m\b")
 """Chainage on the segment in the reason of a check: a sheet counts along the loop."""
-_TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse; the next one waits clear of it"
+_TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse"
 
 
 class Spot(NamedTuple):
@@ -46,13 +44,15 @@ class Event:
     word: str
     """What it is, in a word or two."""
     coming: str
-    """What is coming, with its size."""
+    """What is coming, with its size; of a spotter, why."""
     before: str
     """What to do before it."""
     technique: Technique | None
     score: float
     """Intensity × weight."""
     spotter: bool = False
+    who: tuple[str, ...] = ()
+    """Set-ups that need the spotter; none when all of the loop do."""
     kept: bool = False
     """Never thinned out."""
 
@@ -101,9 +101,11 @@ def feature_events(
     network
         Segments.
     settings
-        Texts, weights and the intensity from which a feature is called.
+        Texts, weights and the intensity from which a stretch of ground or a surveyed thing is called.
     """
-    called = details[details["intensity"] >= settings.calls.from_intensity]
+    surveyed = details["key"].str.startswith(thing_key(""))
+    least = np.where(surveyed, settings.calls.thing_from_intensity, settings.calls.from_intensity)
+    called = details[details["intensity"] >= least]
     advice = settings.advice()
     for stretch in _carried_on(_along(called, legs, _lengths_of(network))):
         feature = stretch.feature._replace(length_m=stretch.end_m - stretch.at_m)
@@ -113,7 +115,7 @@ def feature_events(
             at_m=stretch.at_m,
             end_m=stretch.end_m,
             spot=stretch.spot,
-            word=feature.key.removeprefix("thing "),
+            word=feature.key.removeprefix(thing_key("")),
             coming=coming,
             before=before,
             technique=stretch.technique,
@@ -153,7 +155,7 @@ def _stretch(row: Mapping[Hashable, Any]) -> _Stretch:
 def _goes_on(first: _Stretch, second: _Stretch) -> bool:
     """Tell whether a stretch is the continuation of one on another leg."""
     other_leg = first.spot[:2] != second.spot[:2]
-    return other_leg and not first.feature.key.startswith("thing ") and second.at_m - first.end_m <= _CARRY_ON_M
+    return other_leg and not first.feature.key.startswith(thing_key("")) and second.at_m - first.end_m <= _CARRY_ON_M
 
 
 def _joined(first: _Stretch, second: _Stretch) -> _Stretch:
@@ -188,25 +190,25 @@ def spotter_events(
     place = spots["at_m"].fillna(entry).clip(0.0, whole)
     placed = _along(spots.assign(from_m=place, to_m=place).drop(columns="at_m"), legs, _lengths_of(network))
     for _, group in placed.groupby(["seq", "check"], sort=False):
-        yield _spotter(group)
+        yield _spotter(group, setups)
 
 
-def _spotter(group: pd.DataFrame) -> Event:
+def _spotter(group: pd.DataFrame, setups: tuple[str, ...]) -> Event:
     """Make one event of a check of one leg, for all set-ups that need the spotter; the worst one gives the place."""
     ranked = group.sort_values("utilisation", ascending=False, kind="stable", na_position="last")
     worst: Mapping[Hashable, Any] = ranked.to_dict("records")[0]
-    who = spoken(list(dict.fromkeys(group["setup"].astype(str))))
-    why = _CHAINAGE.sub("", worst["reason"])
+    who = tuple(dict.fromkeys(group["setup"].astype(str)))
     return Event(
         at_m=worst["at_m"],
         end_m=worst["at_m"],
         spot=Spot(worst["segment_id"], worst["direction"], worst["chainage_m"]),
         word="spotter",
-        coming=f"spotter for {who}: {why}",
+        coming=_CHAINAGE.sub("", worst["reason"]),
         before=_SPOTTER,
         technique=None,
         score=1.0 if pd.isna(worst["utilisation"]) else worst["utilisation"],
         spotter=True,
+        who=() if len(who) == len(set(setups)) else who,
         kept=True,
     )
 

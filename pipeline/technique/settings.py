@@ -42,6 +42,7 @@ def _fills(text: str) -> str:
 
 
 Text = Annotated[str, Field(min_length=3, max_length=300), AfterValidator(_fills)]
+Line = Annotated[str, Field(min_length=3, max_length=90), AfterValidator(_fills)]
 Metres = Annotated[float, Field(ge=0.0, le=200.0)]
 Degrees = Annotated[float, Field(gt=0.0, lt=90.0)]
 
@@ -53,8 +54,8 @@ class Advice(Strict):
     """Which features a call gives advice on when it has many: intensity × weight decides."""
     coming: Text
     """What is coming, with its size."""
-    before: Text
-    """What to do before it."""
+    before: Line
+    """What to do before it: one line of a sheet that is read at a glance."""
     source: str = Field(min_length=3)
     """Where the advice comes from."""
 
@@ -142,7 +143,9 @@ class Calls(Strict):
     spacing_m: float = Field(ge=0.0, le=500.0)
     """What begins within this distance of a call's place belongs to it; a spotter or a turn-round has its own call."""
     from_intensity: float = Field(ge=0.0, le=1.0)
-    """Features of less intensity are not called."""
+    """Stretches of ground of less intensity are not called."""
+    thing_from_intensity: float = Field(ge=0.0, le=1.0)
+    """Surveyed things of less intensity are not called."""
     named: int = Field(ge=1, le=5)
     """Features that one call gives advice on, the most demanding ones; further ones are counted only."""
 

@@ -30,6 +30,13 @@ def test_an_overrun_never_reads_as_the_limit() -> None:
     assert told(CheckName.WIDTH, 2.401, 2.4, "m") == "width 2.41 of 2.40 m"
 
 
+def test_a_pass_never_reads_as_an_overrun() -> None:
+    """Where two digits would turn the order round or make demand and limit the same, three are written."""
+    assert told(CheckName.BELLY, 0.160404, 0.165, "m") == "ground under the belly 0.161 of 0.165 m"
+    assert told(CheckName.BELLY, 0.1504, 0.165, "m") == "ground under the belly 0.151 of 0.165 m"
+    assert told(CheckName.WIDTH, 2.4, 2.4, "m") == "width 2.40 of 2.40 m"
+
+
 def test_share_of_the_driver_is_told_when_it_decides() -> None:
     """A row barred by the driver's share says what share that is."""
     text = told(CheckName.ROLL, 30.0, 48.0, "°", effective=1.25)

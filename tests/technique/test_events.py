@@ -61,7 +61,7 @@ def test_mild_features_are_not_called() -> None:
 
 
 def test_spotter_for_every_set_up_of_the_loop() -> None:
-    """One event a check and leg, at the place of the set-up that is worst, naming each that needs it and why.
+    """One event a check and leg, at the place of the set-up that is worst, saying why; for whom, where not for all.
 
     The chainage on the segment, which means nothing on a sheet, is left out of the reason.
     """
@@ -80,12 +80,12 @@ def test_spotter_for_every_set_up_of_the_loop() -> None:
     )
     network = line()
     found = list(spotter_events(checks, legs_of(network, ("b", "against"), ("a", "with")), ("box", "long"), network))
-    assert [(event.at_m, event.coming) for event in found] == [
-        (60.0 + 32.0, "spotter for box and long: breakover 19.4° of 20.0°"),
-        (60.0 + 50.0, "spotter for box: tipping over 50.0° of 60.0°, 94 % of what a driver may use"),
+    assert [(event.at_m, event.who, event.coming) for event in found] == [
+        (60.0 + 32.0, (), "breakover 19.4° of 20.0°"),
+        (60.0 + 50.0, ("box",), "tipping over 50.0° of 60.0°, 94 % of what a driver may use"),
     ]
     assert found[0].before == found[1].before
-    assert "one person outside" in found[0].before
+    assert found[0].before == "stop; move only at the spotter's sign"
     assert all(event.spotter and event.kept for event in found)
 
 
