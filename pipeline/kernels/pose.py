@@ -45,7 +45,8 @@ UInt8 = NDArray[np.uint8]
 
 CONVERGED_M = 1e-8
 """The wheelbase is met to this."""
-MOST_STEPS = 60
+CLOSEST_M = 1e-13
+"""On ground so steep that it is not met, the search ends when its bounds are this close."""
 NEWTON_STEPS = 12
 """After this many steps only halving is left, which always ends."""
 REFINE_ABOVE = 0.2
@@ -53,55 +54,8 @@ REFINE_ABOVE = 0.2
 REFINEMENTS = 6
 FINER = 3
 """Each refinement divides the spacing of the poses by this."""
-LEAST_LIMIT_M = 1e-3
-"""A hard point lower than the required gap has this much left."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
-MOST_STEPS = 60
-NEWTON_STEPS = 12
-"""After this many steps only halving is left, which always ends."""
-REFINE_ABOVE = 0.2
-"""Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
-REFINEMENTS = 6
-FINER = 3
-"""Each refinement divides the spacing of the poses by this."""
-LEAST_LIMIT_M = 1e-3
-"""A hard point lower than the required gap has this much left."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
-NEWTON_STEPS = 12
-"""After this many steps only halving is left, which always ends."""
-REFINE_ABOVE = 0.2
-"""Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
-REFINEMENTS = 6
-FINER = 3
-"""Each refinement divides the spacing of the poses by this."""
-LEAST_LIMIT_M = 1e-3
-"""A hard point lower than the required gap has this much left."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
-REFINE_ABOVE = 0.2
-"""Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
-REFINEMENTS = 6
-FINER = 3
-"""Each refinement divides the spacing of the poses by this."""
-LEAST_LIMIT_M = 1e-3
-"""A hard point lower than the required gap has this much left."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
-REFINEMENTS = 6
-FINER = 3
-"""Each refinement divides the spacing of the poses by this."""
-LEAST_LIMIT_M = 1e-3
-"""A hard point lower than the required gap has this much left."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
-FINER = 3
-"""Each refinement divides the spacing of the poses by this."""
-LEAST_LIMIT_M = 1e-3
-"""A hard point lower than the required gap has this much left."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
+AT_END_M = 1e-6
+"""Ground this close beyond the end of a run's own part still counts: binary chainages leave no crack at a node."""
 
 
 @njit(cache=True, nogil=True)
@@ -122,8 +76,8 @@ def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[flo
     Returns
     -------
     tuple of float
-        Place and height of the front wheel's centre; NaN when ground under the wheel is missing, inf when the run
-        ends before.
+        Place and height of the front wheel's centre; NaN when ground under the wheel is missing or a cliff higher
+        than the wheelbase leaves it no place, inf when the run ends before.
     """
     step, length = line.step, body.wheelbase
     last = line.centre.size - 1
@@ -137,9 +91,9 @@ def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[flo
         if math.isnan(near) or math.isnan(line.centre[high]):
             return math.nan, math.nan
         if near < length:
-            break
+            return _between(line, body, (rear, rear_z), ((high - 1) * step, high * step))
         high -= 1
-    return _between(line, body, (rear, rear_z), ((high - 1) * step, high * step))
+    return math.nan, math.nan
 
 
 @njit(cache=True, nogil=True)
@@ -156,14 +110,14 @@ def _between(line: Line, body: Body, rear: tuple[float, float], ends: tuple[floa
     k = math.floor(low / line.step + 0.5)
     below, above = _apart(line, k, *rear) - body.wheelbase, _apart(line, k + 1, *rear) - body.wheelbase
     x = low - below * (high - low) / (above - below)
-    z = math.nan
-    for turn in range(MOST_STEPS):
+    turn = 0
+    while True:
         z, rise = tyre_centre(line.wheel, line.step, body.radius, x)
         across, up = x - rear[0], z - rear[1]
         apart = math.sqrt(across * across + up * up)
         off = apart - body.wheelbase
-        if abs(off) < CONVERGED_M or math.isnan(off):
-            break
+        if abs(off) < CONVERGED_M or math.isnan(off) or high - low < CLOSEST_M:
+            return x, z
         if off < 0.0:
             low = x
         else:
@@ -172,7 +126,7 @@ def _between(line: Line, body: Body, rear: tuple[float, float], ends: tuple[floa
         x = x - off / growth if growth > 0.0 and turn < NEWTON_STEPS else math.inf
         if not low < x < high:
             x = 0.5 * (low + high)
-    return x, z
+        turn += 1
 
 
 @njit(cache=True, nogil=True)
@@ -267,7 +221,7 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
         wheel, under = runs.wheel_z[a:b].copy(), runs.under_z[a:b].copy()
         centre = tyre_envelope(wheel, runs.step, body.radius)
         end = (b - a - 1) * runs.step
-        low, high = runs.own_from[run], runs.own_to[run]
+        low, high = runs.own_from[run] - AT_END_M, runs.own_to[run] + AT_END_M
         line = Line(wheel, under, centre, runs.step, low, high)
         _one_way(out, line, body, runs.basis[a:b], (run, 0, stride))
         back = Line(wheel[::-1].copy(), under[::-1].copy(), centre[::-1].copy(), runs.step, end - high, end - low)

@@ -29,8 +29,9 @@ LEAST_LIMIT_M = 1e-3
 """A hard point lower than the required gap has this much left."""
 LEAST_LIMIT_RAD = 1e-3
 """A hard point on the ground has this angle."""
-LEAST_LIMIT_RAD = 1e-3
-"""A hard point on the ground has this angle."""
+HOUSING_M = 0.1
+"""Half the length of an axle housing along the vehicle: half of the largest distance between poses, so that nothing
+slips through between two of them. Housings are about that long; common practice, no source."""
 
 
 @njit(cache=True, nogil=True)
@@ -213,11 +214,11 @@ def _axles(best: Float64, line: Line, body: Body, pose: tuple[float, float, floa
     for foot, foot_z, housing in ((front, front_z, body.front_axle), (rear, rear_z, body.rear_axle)):
         # The ground line's foot point below the centre, then the ground there: exact on a plane, and within the
         # curvature of the ground over r·sin(pitch) elsewhere.
-        place = foot + body.radius * sine
-        k = math.floor(place / line.step)
-        if 0 <= k < line.under.size - 1 and line.low <= place <= line.high:
-            share = place / line.step - k
-            ground = line.under[k] + share * (line.under[k + 1] - line.under[k])
-            h = (ground - foot_z) * cosine - (place - foot) * sine + body.radius
-            if h > 0.0:
+        middle = foot + body.radius * sine
+        first = max(math.ceil((middle - HOUSING_M) / line.step - 1e-9), 0)
+        last = min(math.floor((middle + HOUSING_M) / line.step + 1e-9), line.under.size - 1)
+        for k in range(first, last + 1):
+            place = k * line.step
+            h = (line.under[k] - foot_z) * cosine - (place - foot) * sine + body.radius
+            if h > 0.0 and line.low <= place <= line.high:
                 _note(best, BELLY, (h, max(housing - body.gap, LEAST_LIMIT_M)), (place, rear, front))

@@ -191,3 +191,20 @@ def test_compiled_and_plain_runs_give_the_same_walks() -> None:
     environment = os.environ | {"NUMBA_DISABLE_JIT": switched, "PYTHONPATH": str(ROOT)}
     there = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
     assert json.loads(there.stdout) == here
+
+
+def test_missing_things_are_drawn_evenly_and_no_others() -> None:
+    """With two things missing, each flagged by two arcs, all four arcs are drawn; with one taken, only the other's."""
+    net = make(4, must=2)
+    net.flags[:2] = 0
+    net.flags[0, [3, 8]] = 1
+    net.flags[1, [5, 11]] = 1
+    state, used = np.array([77], dtype=np.int64), np.zeros(net.arc.shape[1], dtype=np.int64)
+    drawn = [kernel._draw_missing(net, used, state) for _ in range(400)]
+    counts = {arc: drawn.count(arc) for arc in set(drawn)}
+    assert set(counts) == {3, 5, 8, 11}
+    assert min(counts.values()) > 60
+    used[8] = 1
+    assert {kernel._draw_missing(net, used, state) for _ in range(60)} == {5, 11}
+    used[5] = 1
+    assert kernel._draw_missing(net, used, state) == -1

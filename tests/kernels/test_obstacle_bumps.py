@@ -87,3 +87,12 @@ def test_things_beyond_the_run_are_cut_off() -> None:
     assert out[19] > 0.0
     assert not out[20:].any()
     assert lay_bumps((z, np.full(40, 3, dtype=np.uint8)), offsets, start, DX, bumps())[0].tolist() == z.tolist()
+
+
+def test_some_of_the_things_are_taken() -> None:
+    """Taking by flags or by indices keeps every column together."""
+    both = bumps((0, 1.0, 0.3, 1.0, ELLIPSE), (1, 4.0, -0.2, 2.0, TROUGH))
+    for which in (np.array([False, True]), np.array([1])):
+        one = both.take(which)
+        assert (one.run[0], one.at[0], one.height[0], one.length[0], one.shape[0]) == (1, 4.0, -0.2, 2.0, TROUGH)
+        assert (one.basis.tolist(), one.fade) == ([4], 1.0)

@@ -306,3 +306,47 @@ def test_steep_step_takes_the_farthest_place_and_always_ends() -> None:
         rear_z = tyre_centre(z, STEP, R, rear)[0]
         front, front_z = front_wheel(line, BOX, rear, rear_z)
         assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", [2, 6, 18])
+def test_wheelbase_is_met_on_broken_ground(seed: int) -> None:
+    """Where Newton's step leaves the piece that holds the answer, halving takes over and still meets 1e-7 m."""
+    z = np.random.default_rng(seed).normal(0.0, 0.6, 80)
+    line = line_of(z)
+    for rear in np.arange(0.0, 4.5, 0.1183):
+        rear_z = tyre_centre(z, STEP, R, rear)[0]
+        front, front_z = front_wheel(line, BOX, rear, rear_z)
+        assert front > rear
+        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-7)
+
+
+def test_cliff_higher_than_the_wheelbase_gives_no_pose() -> None:
+    """Half way down a cliff of 10 m the front wheel has no place: no number is made up, and no pose counted."""
+    z = np.where(np.arange(80) < 30, 10.0, 0.0)
+    line = line_of(z)
+    rear_z = tyre_centre(z, STEP, R, 3.334)[0]
+    assert np.isnan(front_wheel(line, BOX, 3.334, rear_z)).all()
+    best = np.zeros((CHECKS, FIELDS))
+    assert make_pose(best, line, BOX, 3.334, rear_z) == -1
+    assert (best == 0.0).all()
+
+
+@pytest.mark.parametrize("spot", [198, 199, 200, 201])
+def test_axle_housing_meets_a_short_rock_wherever_the_poses_stand(spot: int) -> None:
+    """A rock one height long is under the housing in some pose whether or not a pose stands exactly over it."""
+    under = np.zeros(X.size)
+    under[spot] = 0.19
+    body = BOX._replace(z=np.full(5, 0.5), lowest=0.5)
+    for direction in (0, 1):
+        found = roll(np.zeros(X.size), body, under=under)
+        assert found.demand[0, direction, BELLY] == pytest.approx(0.19)
+        assert found.limit[0, direction, BELLY] == pytest.approx(0.15)
+
+
+def test_brow_on_the_very_end_of_the_own_part_counts() -> None:
+    """A brow at a node counts on both sides of it though the chainages of both are a binary digit off."""
+    z = -np.abs(X - 20.0) * 0.12
+    below, above = roll(z, own=(0.0, 20.0 - 1e-9)), roll(z, own=(20.0 + 1e-9, 40.0))
+    expected = math.degrees(2.0 * math.atan(0.12))
+    for found in (below, above):
+        assert np.degrees(found.demand[0, :, BREAKOVER]) == pytest.approx([expected] * 2, abs=0.01)
