@@ -1,6 +1,8 @@
 """What a drive sheet says, as plain texts and pictures: one source for the page and for the PDF."""
 
-from collections.abc import Iterator, Sequence
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,6 +28,7 @@ __all__ = [
     "Place",
     "SetUp",
     "Sheet",
+    "build_warnings",
     "conditions_text",
     "missing",
     "sheets",
@@ -33,19 +36,21 @@ __all__ = [
 
 BEFORE_START = (
     "Tyres: pressure as briefed, no cuts, valves capped",
-    "Oil, coolant, brake fluid, fuel for twice the loop",
-    "Load lashed, nothing loose inside, roof load as in the set-up",
-    "Recovery points, rope, shackles and shovel seen and within reach",
-    "Belts on, windows as briefed, thumbs outside the wheel rim",
-    "Radio or hand signals agreed, spotter's signals repeated back",
+    "Oil, coolant, brake fluid; fuel for twice the loop",
+    "Load lashed, nothing loose, roof load as in the set-up",
+    "Recovery points, rope, shackles, shovel within reach",
+    "Belts on, windows as briefed, thumbs off the wheel rim",
+    "Radio and spotter's signals agreed and repeated back",
     "Low range and locks tried on the flat",
-    "First-aid kit and extinguisher in the lead and the last vehicle",
+    "Failed climb agreed: brake, reverse gear, straight back",
+    "First aid, extinguisher in the first and last vehicle",
 )
 """Checks before the start: common practice, no source."""
 
 NEAR_M = 150.0
 """Trails and places this close to the loop's box are on its map."""
 
+_LEAD = re.compile(r"\d+ m before: ")
 _REFUGES = (ObstacleKind.EXIT, ObstacleKind.MUSTER)
 
 
@@ -118,6 +123,8 @@ class Sheet:
     rank: int
     figures: tuple[tuple[str, str], ...]
     setups: tuple[SetUp, ...]
+    lead: str
+    """How far before its place a call is acted on, where the call itself says no other; empty without such calls."""
     calls: tuple[CallLine, ...]
     legs: tuple[LegLine, ...]
     places: tuple[Place, ...]
@@ -134,13 +141,15 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
         legs = list(legs_of(facts, row.loop, row.rank, profiles))
         calls = facts.calls[(facts.calls["loop"] == row.loop) & (facts.calls["rank"] == row.rank)]
         names = facts.loop_setups.get(row.loop, ())
+        lead = _lead(calls["before"])
         yield Sheet(
             loop=clean(row.loop),
             title=loop_title(row.loop, row.rank),
             rank=int(row.rank),
             figures=_figures(row, legs),
             setups=tuple(_setup(envelope) for envelope in facts.envelopes if envelope.setup in names),
-            calls=tuple(_call_line(call) for call in rows(calls)),
+            lead=lead.removesuffix(" before: "),
+            calls=tuple(_call_line(call, lead) for call in rows(calls)),
             legs=tuple(_leg_lines(facts, legs, names)),
             places=tuple(_places(facts, legs)),
             gaps=tuple(_gaps(facts, legs, names)),
@@ -153,6 +162,12 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
 def missing(facts: Facts) -> tuple[tuple[str, str], ...]:
     """List the loops that were not found, with the reason."""
     return tuple((clean(loop), clean(note)) for loop, found, note in facts.loop_notes if not found)
+
+
+def build_warnings(facts: Facts) -> tuple[str, ...]:
+    """List the warnings that concern every sheet; those of a set-up stand beside it, where it is driven."""
+    own = {f"{envelope.setup}: {warning}" for envelope in facts.envelopes for warning in envelope.warnings}
+    return tuple(clean(warning) for warning in facts.warnings if warning not in own)
 
 
 def conditions_text(facts: Facts) -> str:
@@ -178,7 +193,7 @@ def _figures(row: Any, legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # n
         ("Worst utilisation", f"{utilised(row.worst_utilisation)} of a limit"),
         ("Chosen as", f"{row.objective}"),
         ("Search", proven),
-        ("Exposure", f"{number(row.exposure, 0)} m"),
+        ("Exposure", f"{number(row.exposure, 0)} m above comfort"),
     )
 
 
@@ -198,7 +213,7 @@ def _setup(envelope: Envelope) -> SetUp:
     figures = (
         ("height", f"{number(envelope.height_m, 2)} m"),
         ("width over mirrors", f"{number(envelope.width_mirrors_m, 2)} m"),
-        ("lowest point between the axles", f"{number(envelope.clearance_m, 2)} m"),
+        ("lowest between the axles", f"{number(envelope.clearance_m, 2)} m"),
         ("tyre radius, loaded", f"{number(envelope.tyre_radius_m, 3)} m"),
         ("mass", f"{number(envelope.mass_kg, 0)} kg"),
     )
@@ -212,12 +227,18 @@ def _setup(envelope: Envelope) -> SetUp:
     )
 
 
-def _call_line(call: Any) -> CallLine:  # noqa: ANN401 — a row of CALLS
+def _lead(texts: Iterable[str]) -> str:
+    """Find the words that most calls begin with, so that they are printed once."""
+    found = Counter(match[0] for match in map(_LEAD.match, texts) if match)
+    return found.most_common(1)[0][0] if found else ""
+
+
+def _call_line(call: Any, lead: str) -> CallLine:  # noqa: ANN401 — a row of CALLS
     return CallLine(
         number=int(call.call),
         at=metres(call.at_m),
         coming=clean(call.coming),
-        before=clean(call.before),
+        before=clean(call.before.removeprefix(lead)),
         spotter=bool(call.spotter),
     )
 

@@ -16,7 +16,7 @@ from typing import Any, cast
 
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, clean
-from pipeline.products.sheet_facts import BEFORE_START, conditions_text, missing, sheets
+from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
 from pipeline.products.templating import source
 
 __all__ = ["can_write_pdf", "sheet_pdf"]
@@ -53,7 +53,7 @@ def _document(facts: Facts) -> Mapping[str, Any]:
         "caution": CAUTION,
         "conditions": conditions_text(facts),
         "before_start": BEFORE_START,
-        "warnings": [clean(warning) for warning in facts.warnings],
+        "warnings": build_warnings(facts),
         "sheets": [asdict(sheet) for sheet in sheets(facts)],
         "missing": missing(facts),
     }

@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.products.facts import Conditions, Facts
 from pipeline.products.plain import clean
-from pipeline.products.sheet_facts import BEFORE_START, conditions_text, missing, sheets
+from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
 from tests.products.worlds import HOSTILE, hostile_facts, make_facts, no_loops
 
 FACTS = make_facts()
@@ -173,3 +173,31 @@ def test_checks_before_the_start_fit_a_sheet() -> None:
     """A list that is read aloud: not more than ten lines, each a short one."""
     assert 4 <= len(BEFORE_START) <= 10
     assert max(map(len, BEFORE_START)) < 70
+
+
+def test_warnings_of_a_set_up_stand_only_where_it_is_driven() -> None:
+    """A sheet has the warnings of its own set-ups and those of the whole build, none of another loop's vehicle."""
+    own = tuple(f"{envelope.setup}: {warning}" for envelope in FACTS.envelopes for warning in envelope.warnings)
+    assert own
+    facts = replace(FACTS, warnings=(*FACTS.warnings, *own))
+    assert build_warnings(facts) == FACTS.warnings
+    for sheet in sheets(facts):
+        driven = FACTS.loop_setups[sheet.loop]
+        assert {setup.name for setup in sheet.setups} <= set(driven)
+
+
+def test_where_to_act_is_said_once() -> None:
+    """The lead that most calls share leaves the calls and stands on the sheet; any other stays with its call."""
+    texts = ["15 m before: slow", "15 m before: stop", "4 m before: look", "before moving off: belts"]
+    facts = replace(FACTS, calls=FACTS.calls.iloc[:4].assign(loop="Round", rank=1, before=texts))
+    facts = replace(facts, loops=facts.loops.iloc[:1].assign(loop="Round", rank=1))
+    facts = replace(facts, legs=facts.legs[facts.legs["rank"] == 1].assign(loop="Round"))
+    (sheet,) = sheets(facts)
+    assert sheet.lead == "15 m"
+    assert [call.before for call in sheet.calls] == ["slow", "stop", "4 m before: look", "before moving off: belts"]
+
+
+def test_a_sheet_without_a_lead_says_nothing_of_it() -> None:
+    """Calls that are acted on where they stand leave the lead empty."""
+    facts = replace(FACTS, calls=FACTS.calls.assign(before="here: stop"))
+    assert {sheet.lead for sheet in sheets(facts)} == {""}
