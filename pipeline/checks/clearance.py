@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Outcome, unknown_where
-from pipeline.checks.obstacles import IN_PROFILE, Things, on_body
+from pipeline.checks.obstacles import IN_PROFILE, on_body
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER, DEPARTURE
 from pipeline.terms import CheckName
 from pipeline.vehicle.envelope_model import Envelope
@@ -76,6 +76,7 @@ def _unknown(case: Case) -> Texts:
     sweep, scene = case.sweep, case.scene
     coarsest = case.limits.max_cell_of_wheelbase * case.envelope.wheelbase_m
     coarse = scene.cell_m > coarsest
+    sparse = scene.apart_m > coarsest
     blind = sweep.blind_m > 0.0
     failed = sweep.failed.sum(axis=1)
     share = failed / np.maximum(failed + sweep.poses.sum(axis=1), 1)
@@ -83,6 +84,16 @@ def _unknown(case: Case) -> Texts:
     return unknown_where(
         (sweep.blind_m >= scene.length_m, "no heights along it"),
         (coarse, _each(coarse, lambda k: _too_coarse(scene.cell_m[k], case.envelope, coarsest))),
+        (
+            sparse,
+            _each(
+                sparse,
+                lambda k: (
+                    f"surveyed heights {scene.apart_m[k]:.1f} m apart hide what a wheelbase of "
+                    f"{case.envelope.wheelbase_m:.2f} m feels; at most {coarsest:.2f} m would show it"
+                ),
+            ),
+        ),
         (blind, _each(blind, lambda k: f"{sweep.blind_m[k]:.1f} m without heights, from {sweep.blind_at_m[k]:.1f} m")),
         (
             failed > 0,
@@ -91,7 +102,7 @@ def _unknown(case: Case) -> Texts:
             ),
         ),
         (sweep.poses.sum(axis=1) == 0, f"shorter than the wheelbase of {case.envelope.wheelbase_m:.2f} m"),
-        _no_height(scene.things, case.envelope, scene.length_m.size),
+        _no_height(case),
     )
 
 
@@ -111,11 +122,12 @@ def _too_coarse(cell: float, envelope: Envelope, coarsest: float) -> str:
     )
 
 
-def _no_height(things: Things, envelope: Envelope, segments: int) -> tuple[NDArray[np.bool_], Texts]:
+def _no_height(case: Case) -> tuple[NDArray[np.bool_], Texts]:
     """Find the first thing in the way of each segment that has no height."""
-    open_things = things.of(*IN_PROFILE)
-    open_things = open_things.where(np.isnan(open_things.height_m) & on_body(open_things, envelope))
-    texts = np.full(segments, "", dtype=object)
+    open_things = case.scene.things.of(*IN_PROFILE)
+    in_way = on_body(open_things, case.envelope, case.limits.side_margin_m / 2.0)
+    open_things = open_things.where(np.isnan(open_things.height_m) & in_way)
+    texts = np.full(case.scene.length_m.size, "", dtype=object)
     for row, label, at in zip(open_things.row[::-1], open_things.label[::-1], open_things.at_m[::-1], strict=True):
         texts[row] = f"{label} at {at:.1f} m has no height"
     return texts != "", texts

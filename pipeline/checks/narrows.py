@@ -1,4 +1,4 @@
-"""Narrow places of the trail: surveyed gaps, and pairs of trees or posts left and right of the line."""
+"""Narrow places of the trail: surveyed gaps, pairs of trees or posts beside the line, and single ones in it."""
 
 from dataclasses import dataclass
 
@@ -9,11 +9,15 @@ from pipeline.checks.obstacles import Things
 from pipeline.checks.scene import Scene
 from pipeline.terms import ObstacleKind
 
-__all__ = ["Narrows", "narrows_of"]
+__all__ = ["Narrows", "narrows_of", "stems_in_the_way"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Texts = NDArray[np.object_]
+
+
+STEMS = (ObstacleKind.TREE, ObstacleKind.POST)
+"""Kinds that stand beside a trail, or in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +51,34 @@ def narrows_of(scene: Scene, pair_within_m: float) -> Narrows:
     for row, label, at in zip(open_gaps.row[::-1], open_gaps.label[::-1], open_gaps.at_m[::-1], strict=True):
         unknown[row] = f"{label} at {at:.1f} m has no clear width"
     gaps = gaps.where(~np.isnan(gaps.clear_width_m))
-    row, at_m, width = _pairs(scene.things.of(ObstacleKind.TREE, ObstacleKind.POST), pair_within_m)
-    row, at_m = np.concatenate([gaps.row, row]), np.concatenate([gaps.at_m, at_m])
-    width = np.concatenate([gaps.clear_width_m, width])
+    stems = scene.things.of(*STEMS)
+    found = ((gaps.row, gaps.at_m, gaps.clear_width_m), _pairs(stems, pair_within_m), _single(stems, scene))
+    row, at_m, width = (np.concatenate(column) for column in zip(*found, strict=True))
     return Narrows(row, at_m, width, _curvature_at(scene, row, at_m), unknown)
+
+
+def stems_in_the_way(scene: Scene, half_m: float) -> Texts:
+    """Name the first tree or post of each segment that stands within *half_m* of the centre line, shape (segments,)."""
+    stems = scene.things.of(*STEMS)
+    stems = stems.where(_edge(stems) < half_m)
+    named = np.full(scene.length_m.size, "", dtype=object)
+    for row, label, at in zip(stems.row[::-1], stems.label[::-1], stems.at_m[::-1], strict=True):
+        named[row] = f"{label} at {at:.1f} m stands in the way and no width is tagged"
+    return named
+
+
+def _edge(stems: Things) -> Float64:
+    """Distance of the nearer edge of every stem from the centre line; negative where the line goes through it."""
+    edge: Float64 = np.abs(np.nan_to_num(stems.offset_m, nan=0.0)) - np.nan_to_num(stems.width_m, nan=0.0) / 2.0
+    return edge
+
+
+def _single(stems: Things, scene: Scene) -> tuple[Int64, Float64, Float64]:
+    """Find the stems that stand within the tagged width: segment, chainage, width left on the wider side of each."""
+    half = scene.tags.width_m[stems.row] / 2.0
+    inner = _edge(stems)
+    inside = inner < half
+    return stems.row[inside], stems.at_m[inside], np.maximum(half + inner, 0.0)[inside]
 
 
 def _pairs(stems: Things, within_m: float) -> tuple[Int64, Float64, Float64]:

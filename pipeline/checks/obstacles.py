@@ -6,6 +6,7 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.checks.limits import Limits
 from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH, Bumps
 from pipeline.survey.model import Network
 from pipeline.terms import Basis, ObstacleKind
@@ -47,6 +48,10 @@ class Things:
     clear_height_m: Float64
     depth_m: Float64
     flow_m_s: Float64
+    number: Int64
+    """Which of the surveyed things it is; copies on other segments have the same."""
+    copied: Flags
+    """Surveyed on another segment that shares a node with this one."""
 
     def of(self, *kinds: ObstacleKind) -> Self:
         """Take the things of some kinds."""
@@ -73,25 +78,27 @@ def things_of(network: Network) -> Things:
         label=(on["kind"] + " " + names).to_numpy(object),
         at_m=on["chainage_m"].to_numpy(np.float64),
         **{name: on[name].to_numpy(np.float64) for name in numbers},
+        number=np.arange(len(on)),
+        copied=np.zeros(len(on), dtype=np.bool_),
     )
 
 
-def on_body(things: Things, envelope: Envelope) -> Flags:
-    """Tell which things lie under the body of a vehicle that drives along the middle.
+def on_body(things: Things, envelope: Envelope, aside_m: float) -> Flags:
+    """Tell which things lie under the body of a vehicle that drives along the middle, give or take *aside_m*.
 
     A missing offset counts as 0, a missing width as the whole width of the trail.
     """
     low, high = _across(things)
-    half = envelope.width_m / 2.0
+    half = envelope.width_m / 2.0 + aside_m
     return (low < half) & (high > -half)
 
 
-def on_tyres(things: Things, envelope: Envelope) -> Flags:
-    """Tell which things lie in the path of a tyre of a vehicle that drives along the middle."""
+def on_tyres(things: Things, envelope: Envelope, aside_m: float) -> Flags:
+    """Tell which things lie in the path of a tyre of a vehicle that drives along the middle, give or take *aside_m*."""
     low, high = _across(things)
     tracks = (envelope.track_front_m, envelope.track_rear_m)
-    inner = (min(tracks) - envelope.tyre_width_m) / 2.0
-    outer = (max(tracks) + envelope.tyre_width_m) / 2.0
+    inner = (min(tracks) - envelope.tyre_width_m) / 2.0 - aside_m
+    outer = (max(tracks) + envelope.tyre_width_m) / 2.0 + aside_m
     right = (low < outer) & (high > inner)
     left = (low < -inner) & (high > -outer)
     return right | left
@@ -114,18 +121,26 @@ class Ground:
     """What the body passes over."""
 
 
-def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, fade_m: float) -> Ground:
+def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Limits) -> Ground:
     """Place every thing of known height on all runs that contain it.
 
-    Ruts lower the wheels only: the ridge between them stays. Of the other things those within the width of the body
-    are under it, and those in the path of a tyre are also under the wheels.
+    Ruts lower the wheels only: the ridge between them stays. So it is with every hole and ditch that does not reach
+    right across the body: the ground beside it stays where it is. (An axle with one wheel in a hole sinks less in its
+    middle than the wheel; the whole depth is taken.) Of the other things those within the width of the body are under
+    it, and those in the path of a tyre are also under the wheels. The path of a vehicle is taken half of the side
+    margin wider to either side: nobody drives to the centimetre.
     """
+    aside = limits.side_margin_m / 2.0
     here = things.of(*IN_PROFILE)
-    here = here.where(~np.isnan(here.height_m) & on_body(here, envelope))
+    here = here.where(~np.isnan(here.height_m) & on_body(here, envelope, aside))
     thing, run, at, sign = _on_runs(here, profiles)
-    rut = here.kind == ObstacleKind.RUT.value
-    bumps = _as_bumps(here.where(thing), (run, at, sign), fade_m)
-    return Ground(wheel=bumps.take((rut | on_tyres(here, envelope))[thing]), under=bumps.take(~rut[thing]))
+    bumps = _as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
+    low, high = _across(here)
+    half = envelope.width_m / 2.0
+    rut, down = here.kind == ObstacleKind.RUT.value, np.isin(here.kind, [kind.value for kind in DOWN])
+    beside = rut | (down & ((low > -half) | (high < half)))
+    wheel = rut | on_tyres(here, envelope, aside)
+    return Ground(wheel=bumps.take(wheel[thing]), under=bumps.take(~beside[thing]))
 
 
 def _on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64, Int64]:
@@ -142,7 +157,19 @@ def _on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64,
     reach = np.maximum(np.nan_to_num(things.length_m[thing], nan=RUT_LENGTH_M) / 2.0, profiles.step_m)
     touches = (at + reach >= profiles.piece_from_m[piece]) & (at - reach <= profiles.piece_to_m[piece])
     run = np.repeat(np.arange(profiles.segment.size), np.diff(profiles.piece_offsets))[piece]
-    return thing[touches], run[touches], at[touches], sign[touches]
+    once = np.flatnonzero(touches)[_once(things, thing[touches], run[touches])]
+    return thing[once], run[once], at[once], sign[once]
+
+
+def _once(things: Things, thing: Int64, run: Int64) -> Int64:
+    """Choose the places that count: a copy only where neither the thing itself nor another copy is on the run."""
+    key = np.column_stack([run, things.number[thing]])
+    copied = things.copied[thing]
+    _, group = np.unique(key, axis=0, return_inverse=True)
+    order = np.lexsort((np.arange(thing.size), copied, group.ravel()))
+    first = np.ones(thing.size, dtype=np.bool_)
+    first[1:] = group.ravel()[order][1:] != group.ravel()[order][:-1]
+    return np.sort(order[first | ~copied[order]])
 
 
 def _as_bumps(things: Things, where: tuple[Int64, Float64, Int64], fade_m: float) -> Bumps:

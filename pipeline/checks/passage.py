@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Outcome, unknown_where
-from pipeline.checks.narrows import Narrows, narrows_of
+from pipeline.checks.narrows import Narrows, narrows_of, stems_in_the_way
 from pipeline.terms import Basis, CheckName, ObstacleKind
 
 __all__ = ["Height", "Turn", "Width", "off_tracking"]
@@ -71,7 +71,8 @@ class Width:
     """Width the vehicle sweeps, mirrors and margin included, m, against the width there is.
 
     In a bend the rear axle cuts inside. The width there is: the tagged one, at the tightest bend; a surveyed gap; two
-    trees or posts on either side of the line close to each other along the trail.
+    trees or posts on either side of the line close to each other along the trail; beside one that stands in the tagged
+    width the wider side.
     """
 
     name: CheckName = CheckName.WIDTH
@@ -84,9 +85,11 @@ class Width:
         tagged = replace(tagged, basis=np.full(tagged.basis.shape, Basis.TAG, dtype=np.uint8))
         worst = _narrowest(case, narrows, tags.width_m.size)
         untagged = np.isnan(tags.width_m)
+        blocked = stems_in_the_way(case.scene, (case.envelope.width_mirrors_m + case.limits.side_margin_m) / 2.0)
         known_gap = ~np.isnan(worst.utilisation[:, 0])
         unknown = unknown_where(
             (narrows.unknown != "", narrows.unknown),
+            (untagged & (blocked != ""), blocked),
             (untagged & ~tags.surveyed, "no width is tagged and the segment was not surveyed for obstacles"),
             (untagged & ~known_gap, "no width is tagged and no narrow place was measured"),
         )

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, things_of
 from pipeline.checks.site import CheckSite
 from pipeline.kernels.check_worst import first_largest
@@ -69,6 +71,8 @@ class Scene:
     """Length without heights, m."""
     cell_m: Float64
     """Coarsest cell of the elevation model used, m; 0 where all heights were surveyed."""
+    apart_m: Float64
+    """Largest distance between the vertices of a line whose surveyed heights are used, m; 0 where none are."""
     stations_basis: UInt8
     """Worst basis of the stations that have heights; ``NONE`` where none has."""
 
@@ -86,7 +90,7 @@ def make_scene(site: CheckSite) -> Scene:
     tip = np.arctan(grade * cosine * np.sqrt(1.0 + whole**2))
     return Scene(
         site=site,
-        things=things_of(site.network),
+        things=with_neighbours(things_of(site.network), site.network),
         tags=_tags(site),
         length_m=site.network.segments["length_m"].to_numpy(np.float64),
         uphill=_extreme(np.maximum(grade, 0.0), stations),
@@ -98,6 +102,7 @@ def make_scene(site: CheckSite) -> Scene:
         bend=_extreme(np.abs(stations.curvature.astype(np.float64)), stations),
         missing_m=_missing(np.isnan(whole), stations, site),
         cell_m=_coarsest(stations),
+        apart_m=_apart(stations, site),
         stations_basis=_worst_basis(np.isnan(whole), stations),
     )
 
@@ -132,6 +137,17 @@ def _coarsest(stations: Stations) -> Float64:
     cell = np.where(np.isnan(stations.cell_m), np.inf, stations.cell_m.astype(np.float64))
     worst = _extreme(np.where(from_model, cell, np.nan), stations).value
     return np.nan_to_num(worst, nan=0.0, posinf=np.inf)
+
+
+def _apart(stations: Stations, site: CheckSite) -> Float64:
+    """Largest distance between vertices of the segments with surveyed heights."""
+    lines = site.network.segments.geometry.to_numpy()
+    xy, line = shapely.get_coordinates(lines, return_index=True)
+    step = np.where(np.diff(line) == 0, np.hypot(*np.diff(xy, axis=0).T), 0.0)
+    apart = np.zeros(len(lines))
+    np.maximum.at(apart, line[1:], step)
+    surveyed = _extreme(np.where(stations.basis == Basis.SURVEYED, 1.0, np.nan), stations).value
+    return np.where(np.isnan(surveyed), 0.0, apart)
 
 
 def _worst_basis(missing: Flags, stations: Stations) -> UInt8:

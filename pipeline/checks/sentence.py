@@ -97,7 +97,8 @@ def _numbers(demand: float, limit: float, unit: str) -> str:
         return f"{asked:.1f}° of {math.floor(limit * 10.0 + _SLACK) / 10.0:.1f}°" if limit == limit else f"{asked:.1f}°"  # noqa: PLR0124
     asked, allowed = _apart(demand, limit, 100.0)
     if asked >= allowed and demand < limit:
-        return "{:.3f} of {:.3f} {}".format(*_apart(demand, limit, 1000.0), unit)
+        asked, allowed = _apart(demand, limit, 1000.0)
+        return f"{asked:.3f} of {allowed:.3f} {unit}"
     return f"{asked:.2f} of {allowed:.2f} {unit}"
 
 

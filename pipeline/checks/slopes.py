@@ -17,10 +17,15 @@ def slopes_unknown(case: Case) -> Texts:
     """Say on which segments the slopes are not known, or not all along, shape (segments, 1)."""
     scene, coarsest = case.scene, case.limits.max_cell_slope_m
     cells = [_cell_text(cell, coarsest) for cell in scene.cell_m.tolist()]
+    apart = [
+        f"surveyed heights {one:.1f} m apart average slopes away; at most {coarsest:.1f} m shows them"
+        for one in scene.apart_m.tolist()
+    ]
     gaps = [f"{gap:.1f} m without heights" for gap in scene.missing_m.tolist()]
     return unknown_where(
         (scene.missing_m >= scene.length_m, "no heights along it"),
         (scene.cell_m > coarsest, np.array(cells, dtype=object)),
+        (scene.apart_m > coarsest, np.array(apart, dtype=object)),
         (scene.missing_m > 0.0, np.array(gaps, dtype=object)),
     )
 

@@ -128,7 +128,7 @@ def _blocks(
     profiles: Profiles, things: Things, envelope: Envelope, limits: Limits, spans: Sequence[tuple[int, int]]
 ) -> list[_Block]:
     """Make the blocks of one set-up."""
-    ground = bumps_on(things, profiles, envelope, limits.step_fade_m)
+    ground = bumps_on(things, profiles, envelope, limits)
     body = body_of(envelope, limits)
     return [
         _Block(

@@ -20,9 +20,10 @@ class Ford:
     """Water on the trail: depth, m, against the smaller of fording depth and still-water limit; and its flow.
 
     With a known speed also depth × speed, m²/s, against the limit of the vehicle's class, and the speed against
-    ``max_flow_m_s``; the worst of the three is told. Limits of Australian Rainfall and Runoff, Project 10 Stage 2
-    (Shand et al. 2011): draft criteria for vehicles that stand in water, not endorsed by their authors as depths for
-    driving, which the drivers' shares allow for.
+    ``max_flow_m_s``; the worst of the three is told. Without a speed the water is taken as still, and the basis says
+    so; a speed over its limit bars whether or not the depth is known. Limits of Australian Rainfall and Runoff,
+    Project 10 Stage 2 (Shand et al. 2011): draft criteria for vehicles that stand in water, not endorsed by their
+    authors as depths for driving, which the drivers' shares allow for.
     """
 
     name: CheckName = CheckName.FORD
@@ -76,7 +77,6 @@ def _pools(case: Case, water: Things, segments: int) -> tuple[Outcome, Texts]:
     open_water = water.where(np.isnan(water.depth_m))
     for row, label, at in zip(open_water.row[::-1], open_water.label[::-1], open_water.at_m[::-1], strict=True):
         deepless[row] = f"{label} at {at:.1f} m has no depth"
-    water = water.where(~np.isnan(water.depth_m))
     demands = (
         (water.depth_m, _depth_limit(case), "m"),
         (water.depth_m * water.flow_m_s, case.envelope.fording_flow_m2_s, "m²/s"),
@@ -88,11 +88,14 @@ def _pools(case: Case, water: Things, segments: int) -> tuple[Outcome, Texts]:
 
 
 def _deepest(water: Things, demand: Float64, sizes: tuple[int, float], unit: str) -> Outcome:
-    """Find the largest demand of every segment."""
+    """Find the largest demand of every segment; where nobody measured the flow, still water is an assumption."""
     segments, limit = sizes
     most, at_m = np.full((segments, 2), np.nan), np.full((segments, 2), np.nan)
+    basis = np.full((segments, 2), Basis.SURVEYED, dtype=np.uint8)
     order = np.argsort(np.nan_to_num(demand, nan=-1.0), kind="stable")
     order = order[~np.isnan(demand[order])]
     most[water.row[order]] = demand[order][:, None]
     at_m[water.row[order]] = water.at_m[order][:, None]
-    return Outcome.of(most, np.array(limit), unit, at_m=at_m, basis=Basis.SURVEYED)
+    assumed = np.isnan(water.flow_m_s[order])
+    basis[water.row[order]] = np.where(assumed, np.uint8(Basis.ASSUMED), np.uint8(Basis.SURVEYED))[:, None]
+    return Outcome.of(most, np.array(limit), unit, at_m=at_m, basis=basis)

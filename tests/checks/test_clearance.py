@@ -7,10 +7,12 @@ from hypothesis import strategies as st
 
 from pipeline.checks.clearance import CLEARANCE_CHECKS, Clearance
 from pipeline.checks.site import CheckSite
+from pipeline.checks.stability import Roll
 from pipeline.checks.verdict import verdict_codes
+from pipeline.survey.model import Network
 from pipeline.terms import Basis, CheckName, Verdict
 from tests.checks.worlds import LIMITS, envelope, mirrored, outcome_of, site_on, straight, with_profiles
-from tests.worlds import ORIGIN, Measured, crest, plane, ramp
+from tests.worlds import ORIGIN, Measured, crest, network_of, plane, ramp
 
 BREAKOVER, APPROACH, DEPARTURE, BELLY = (
     Clearance(name) for name in (CheckName.BREAKOVER, CheckName.APPROACH, CheckName.DEPARTURE, CheckName.BELLY)
@@ -68,11 +70,35 @@ def test_overrun_in_a_coarse_model_is_still_barred() -> None:
     assert (verdict_codes(found, found.utilisation, LIMITS) == Verdict.BARRED.rank).all()
 
 
+def dense(length_m: float, apart_m: float) -> Network:
+    """Make a straight trail with a vertex every so often."""
+    x = np.arange(0.0, length_m + 1e-9, apart_m)
+    return network_of({"s": [(ORIGIN[0] + one, ORIGIN[1]) for one in x]}, surveyed_on="2026-04-18", width_m=3.5)
+
+
+def surveyed_brow(apart_m: float, degrees: float = 10.0) -> CheckSite:
+    """Make a brow at 30 m on a line with surveyed heights."""
+    slope = float(np.tan(np.radians(degrees / 2.0)))
+    surface = crest(ORIGIN[0] + 30.0, slope, slope)
+    return site_on(dense(60.0, apart_m), surface, Measured(cell_m=30.0, basis=Basis.SURVEYED))
+
+
 def test_surveyed_profile_has_no_cell() -> None:
-    """Heights of a surveyed line are not held back by a cell."""
-    found = outcome_of(BREAKOVER, brow(10.0, Measured(cell_m=30.0, basis=Basis.SURVEYED)))
+    """Heights of a line surveyed point by point are not held back by a cell."""
+    found = outcome_of(BREAKOVER, surveyed_brow(1.0))
     assert found.unknown.tolist() == [["", ""]]
     assert (found.basis == Basis.SURVEYED).all()
+
+
+def test_sparse_survey_is_never_a_pass() -> None:
+    """A line with a height every 6 m shows a brow of a vehicle's length no better than a cell of 6 m."""
+    site = surveyed_brow(6.0)
+    for check in (*CLEARANCE_CHECKS, Roll()):
+        found = outcome_of(check, site)
+        assert (verdict_codes(found, found.utilisation, LIMITS) == Verdict.UNSURVEYED.rank).all()
+        assert "surveyed heights 6.0 m apart" in found.unknown[0, 0]
+    over = outcome_of(BREAKOVER, surveyed_brow(6.0, 40.0))
+    assert (verdict_codes(over, over.utilisation, LIMITS) == Verdict.BARRED.rank).all()
 
 
 def test_gap_in_the_heights_is_told_with_its_place() -> None:

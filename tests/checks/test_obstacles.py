@@ -8,7 +8,7 @@ import pytest
 from pipeline.checks.obstacles import RUT_LENGTH_M, bumps_on, on_body, on_tyres, things_of
 from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH
 from pipeline.terms import Basis, ObstacleKind
-from tests.checks.worlds import envelope, profiles_of, straight
+from tests.checks.worlds import LIMITS, envelope, profiles_of, straight
 
 
 def rock(**changes: object) -> dict[str, object]:
@@ -34,8 +34,35 @@ def test_lateral_extent_decides_what_passes_over(
 ) -> None:
     """A thing counts for the body within its width, and for the tyres only in their path (track 1.6, tyre 0.25)."""
     things = things_of(straight(obstacles=[rock(offset_m=offset, width_m=width)]))
-    assert on_body(things, envelope()).tolist() == [body]
-    assert on_tyres(things, envelope()).tolist() == [tyres]
+    assert on_body(things, envelope(), 0.0).tolist() == [body]
+    assert on_tyres(things, envelope(), 0.0).tolist() == [tyres]
+
+
+def test_path_is_taken_wider_by_what_a_driver_is_off() -> None:
+    """A rock that begins 5 cm outside the body, or 5 cm inside the tyres, counts when the path is 15 cm wider."""
+    outside = things_of(straight(obstacles=[rock(offset_m=1.1, width_m=0.2)]))
+    assert (on_body(outside, envelope(), 0.0)[0], on_body(outside, envelope(), 0.15)[0]) == (False, True)
+    between = things_of(straight(obstacles=[rock(offset_m=0.4, width_m=0.45)]))
+    assert (on_tyres(between, envelope(), 0.0)[0], on_tyres(between, envelope(), 0.15)[0]) == (False, True)
+
+
+@pytest.mark.parametrize(
+    ("offset", "width", "under"),
+    [
+        (0.0, None, True),  # a ditch right across
+        (0.0, 1.9, True),  # just as wide as the body
+        (0.8, 0.6, False),  # a hole under the right wheels
+        (-0.8, 0.6, False),
+        (0.5, 2.0, False),  # both wheels, but the left sill stays over the level
+    ],
+)
+def test_ground_beside_a_hole_stays(*, offset: float, width: float | None, under: bool) -> None:
+    """Only a hole or ditch right across lowers the ground under the body; the wheels sink in all of them."""
+    for kind in ("hole", "ditch"):
+        things = things_of(straight(obstacles=[rock(kind=kind, offset_m=offset, width_m=width)]))
+        ground = bumps_on(things, profiles_of(np.zeros(601)), envelope(), LIMITS)
+        assert ground.wheel.height.tolist() == [-0.2]
+        assert ground.under.height.tolist() == ([-0.2] if under else [])
 
 
 def test_shapes_sizes_and_assumptions() -> None:
@@ -48,7 +75,7 @@ def test_shapes_sizes_and_assumptions() -> None:
         rock(kind="log", height_m=None),
         rock(kind="tree"),
     ]
-    ground = bumps_on(things_of(straight(obstacles=kinds)), profiles_of(np.zeros(601)), envelope(), 1.0)
+    ground = bumps_on(things_of(straight(obstacles=kinds)), profiles_of(np.zeros(601)), envelope(), LIMITS)
     under, wheel = ground.under, ground.wheel
     assert under.height.tolist() == [0.2, -0.3, -0.4]
     assert under.shape.tolist() == [ELLIPSE, ELLIPSE, STEP]
@@ -75,7 +102,7 @@ def test_things_go_on_every_run_that_contains_them() -> None:
     things = things_of(
         straight(obstacles=[rock(kind="step", height_m=0.3, chainage_m=27.0), rock(chainage_m=10.0, obstacle_id="far")])
     )
-    under = bumps_on(things, two, envelope(), 1.0).under
+    under = bumps_on(things, two, envelope(), LIMITS).under
     found = sorted(zip(under.run.tolist(), under.at.tolist(), under.height.tolist(), strict=True))
     assert found == [(0, 10.0, 0.2), (0, 27.0, 0.3), (1, 3.0, -0.3)]
 

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
+from pipeline.checks.verdict import verdict_codes
 from pipeline.checks.water import Ford
-from pipeline.terms import Basis
-from tests.checks.worlds import envelope, outcome_of, site_on, straight
+from pipeline.terms import Basis, Verdict
+from tests.checks.worlds import LIMITS, envelope, outcome_of, site_on, straight
 from tests.worlds import plane
 
 
@@ -71,3 +72,19 @@ def test_dry_trail_asks_nothing() -> None:
     assert (looked.basis == Basis.SURVEYED).all()
     unseen = outcome_of(Ford(), site_on(straight(obstacles_surveyed=False), plane()))
     assert np.array_equal(unseen.basis, [[Basis.ASSUMED, Basis.ASSUMED]])
+
+
+def test_flow_over_its_limit_bars_without_a_depth() -> None:
+    """Water at 3.5 m/s is over the limit of 3.0 for all classes at any depth; slower, the depth must be known."""
+    fast = outcome_of(Ford(), site_on(straight(obstacles=[water(flow_m_s=3.5)]), plane()))
+    assert (verdict_codes(fast, fast.utilisation, LIMITS) == Verdict.BARRED.rank).all()
+    slow = outcome_of(Ford(), site_on(straight(obstacles=[water(flow_m_s=0.5)]), plane()))
+    assert (verdict_codes(slow, slow.utilisation, LIMITS) == Verdict.UNSURVEYED.rank).all()
+
+
+def test_still_water_that_nobody_timed_is_an_assumption() -> None:
+    """A depth without a speed is held against the still-water limit, and its basis says that this was assumed."""
+    for flow, basis in ((None, Basis.ASSUMED), (0.0, Basis.SURVEYED)):
+        found = outcome_of(Ford(), site_on(straight(obstacles=[water(depth_m=0.3, flow_m_s=flow)]), plane()))
+        assert found.demand[0, 0] == 0.3
+        assert (found.basis == basis).all()
