@@ -16,14 +16,15 @@ import pandas as pd
 from pipeline.checks.run import run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.checks.verdict import verdicts_table
-from pipeline.errors import DataError, InputMissingError
+from pipeline.errors import DataError, InputMissingError, SettingsError
 from pipeline.ground.surface import ground_state
+from pipeline.loops.names import request_faults
 from pipeline.loops.request import LoopInputs
 from pipeline.loops.search import find_loops
 from pipeline.products.facts import Conditions, Facts
 from pipeline.products.plain import CAUTION
 from pipeline.products.write import write_products
-from pipeline.project import Project
+from pipeline.project import Project, placed
 from pipeline.rebuild.change_report import changes_lines, write_changes
 from pipeline.rebuild.changes import comparable, compare
 from pipeline.rebuild.executor import workers
@@ -32,12 +33,14 @@ from pipeline.rebuild.lock import hold
 from pipeline.rebuild.manifest import recipe, stale_reasons, write_manifest
 from pipeline.rebuild.publish import check_target, current_build, publish, staging
 from pipeline.spread import Mapper
+from pipeline.survey.findings import SITE_SETTINGS
 from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
 from pipeline.terms import Verdict
 from pipeline.terrain.dem import Extent, check_elevation
+from pipeline.terrain.dem_cover import check_cover
 from pipeline.terrain.hillshade import hillshade
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.summary import segments_table, stations_table
@@ -120,7 +123,7 @@ def check(project: Project, progress: Progress) -> tuple[str, ...]:
     Raises
     ------
     PipelineError
-        With all faults of the survey files and the elevation models together.
+        With all faults of the survey files, the elevation models and the names in the loops together.
     """
     progress("survey")
     network = _read_inputs(project)
@@ -129,9 +132,26 @@ def check(project: Project, progress: Progress) -> tuple[str, ...]:
         f"{project.name}: no faults found",
         f"{len(segments)} segments, {segments['length_m'].sum() / 1000:.2f} km, {len(network.nodes)} nodes",
         f"{len(network.obstacles)} obstacles and places",
-        f"{len(network.repairs)} repairs would be made to the survey",
+        *_repair_lines(network),
         f"{len(project.setups)} set-ups, {len(project.requests)} loops asked for",
+        *(f"warning: {warning}" for warning in (*project.warnings, *_survey_warnings(network))),
     )
+
+
+def _repair_lines(network: Network) -> Iterator[str]:
+    """Yield what would be repaired, by kind."""
+    counts = network.repairs["repair"].value_counts()
+    kinds = ", ".join(f"{count} {kind}" for kind, count in counts.items())
+    yield f"{len(network.repairs)} repairs would be made to the survey" + (f": {kinds}" if kinds else "")
+
+
+def _survey_warnings(network: Network) -> Iterator[str]:
+    """Yield what every product must say about the survey: what is missing from it in silence otherwise."""
+    repairs = network.repairs
+    for repair in repairs[repairs["repair"] == "dropped"].itertuples():
+        yield f"{repair.source}, {repair.feature}: left out, {repair.detail}"
+    if network.obstacles_surveyed and network.obstacles.empty:
+        yield "The obstacle files hold no obstacle: every surveyed trail counts as free of them."
 
 
 def build(project: Project, options: BuildOptions, progress: Progress) -> BuildReport:
@@ -182,17 +202,20 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
 
 
 def _read_inputs(project: Project) -> Network:
-    """Read the survey and look at the elevation models; raise the faults of both together."""
+    """Read the survey, look at the elevation models, resolve the loops' names; raise all their faults together."""
     elevation = project.terrain.elevation
     try:
         network = read_survey(project.survey, project.survey_parameters)
     except (DataError, InputMissingError) as error:
         models = check_elevation(elevation)
-        raise (DataError if models else type(error))([*error.faults, *models]) from error
+        raise (DataError if models else type(error))(placed([*error.faults, *models], project)) from error
     west, south, east, north = network.segments.total_bounds
     faults = check_elevation(elevation, Extent(west, south, east, north, network.crs))
-    if faults:
-        raise DataError(faults)
+    faults = faults or check_cover(elevation, network.segments.geometry.to_numpy(), network.crs)
+    setups = [one.choice.name for one in project.setups]
+    unknown = request_faults(project.requests, network, setups, SITE_SETTINGS)
+    if faults or unknown:
+        raise (SettingsError if unknown else DataError)(placed([*unknown, *faults], project))
     return network
 
 
@@ -241,7 +264,7 @@ def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
         envelopes=envelopes,
         loop_setups=setups,
         loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
-        warnings=(*project.warnings, *_warnings(segments, envelopes)),
+        warnings=(*project.warnings, *_survey_warnings(network), *_warnings(segments, envelopes)),
         hillshade=relief,
         trailhead_node=network.trailhead_node,
     )

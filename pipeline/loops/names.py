@@ -1,15 +1,18 @@
 """What the names in ``must`` and ``avoid`` stand for: segments, trails, places, surveyed things."""
 
-import difflib
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import Fault
 from pipeline.loops.request import LoopRequest
+from pipeline.settings import did_you_mean
 from pipeline.survey.model import Network
 
 __all__ = ["Target", "request_faults", "resolve"]
+
+_LISTED = 12
+"""Known names that a fault lists."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,28 +51,30 @@ def resolve(name: str, network: Network) -> Target:
 def request_faults(
     requests: Sequence[LoopRequest], network: Network, setups: Collection[str], file: str | Path
 ) -> list[Fault]:
-    """List the names in *requests* that nothing answers to, with the nearest known one."""
+    """List the names in *requests* that nothing answers to, with the nearest known one.
+
+    The place of a fault is ``[[loops]] "name" key``.
+    """
     faults: list[Fault] = []
     known = sorted(set(_known_names(network)))
     for request in requests:
-        place = f'loop "{request.name}"'
         for key, asked in (("must", request.must), ("avoid", request.avoid)):
             unknown = [name for name in asked if not resolve(name, network).known]
-            faults += [_fault(file, place, f"{key} = {name}", known) for name in unknown]
-        faults += [
-            _fault(file, place, f"setups = {name}", sorted(setups)) for name in request.setups if name not in setups
-        ]
+            nothing = "no segment, trail, place or obstacle at a trail has this name"
+            faults += [_fault(file, (request.name, key, name), nothing, known) for name in unknown]
+        strange = [name for name in request.setups if name not in setups]
+        faults += [_fault(file, (request.name, "setups", name), "no such set-up", sorted(setups)) for name in strange]
     names = [request.name for request in requests]
     doubled = sorted({name for name in names if names.count(name) > 1})
-    faults += [Fault(file, f'loop "{name}"', "the name is used twice", "one loop a name") for name in doubled]
+    faults += [Fault(file, f'[[loops]] "{name}" name', "the name is used twice", "one loop a name") for name in doubled]
     return faults
 
 
-def _fault(file: str | Path, place: str, found: str, known: Sequence[str]) -> Fault:
-    """Say that the name in *found* is unknown, and which one may have been meant."""
-    near = difflib.get_close_matches(found.rpartition(" = ")[2], known, n=1, cutoff=0.5)
-    listed = ", ".join(known[:8]) + (", …" if len(known) > 8 else "")
-    return Fault(file, place, f"{found}: unknown", listed, f"did you mean {near[0]}?" if near else "")
+def _fault(file: str | Path, asked: tuple[str, str, str], found: str, known: Sequence[str]) -> Fault:
+    """Say that a name is unknown, and which one may have been meant; *asked* is loop, key and name."""
+    loop, key, name = asked
+    listed = ", ".join(known[:_LISTED]) + (f" … ({len(known)} names)" if len(known) > _LISTED else "")
+    return Fault(file, f'[[loops]] "{loop}" {key}', f'"{name}": {found}', listed, did_you_mean(name, known))
 
 
 def _known_names(network: Network) -> Iterator[str]:

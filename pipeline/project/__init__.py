@@ -2,6 +2,7 @@
 
 from pipeline.project.files import starter_folder
 from pipeline.project.model import Day, Project, ProjectSetUp, Publication
+from pipeline.project.placing import placed
 from pipeline.project.read import read_project
 
-__all__ = ["Day", "Project", "ProjectSetUp", "Publication", "read_project", "starter_folder"]
+__all__ = ["Day", "Project", "ProjectSetUp", "Publication", "placed", "read_project", "starter_folder"]

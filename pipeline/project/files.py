@@ -103,7 +103,8 @@ def file_fault(document: Document, place: KeyPath, path: Path) -> Fault | None:
     if path.is_dir():
         return Fault(document.name, line, f"{named}: is a folder", "a file")
     if not path.exists():
-        return Fault(document.name, line, f"{named}: no such file", mend=near_file(path))
+        mend = near_file(path) or f"looked for {_absolute(path)}"
+        return Fault(document.name, line, f"{named}: no such file", mend=mend)
     if not os.access(path, os.R_OK):
         return Fault(document.name, line, f"{named}: cannot be read", mend="give the file to this user to read")
     return None

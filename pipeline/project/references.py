@@ -1,6 +1,7 @@
 """What the tables of a site file say about each other, and what no single key can tell."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from pyproj import CRS
 from pyproj.exceptions import CRSError
@@ -77,7 +78,7 @@ def _doubled_names(document: Document, table: str) -> Iterator[Fault]:
 
 
 def _loop_faults(document: Document) -> Iterator[Fault]:
-    """Yield loops without a window, and set-ups that no table describes."""
+    """Yield loops without a window, and set-ups that no table describes; no set-up at all is a fault of its own."""
     known = [entry.get("name") for _, entry in entries(document, "setups") if isinstance(entry, dict)]
     names = [name for name in known if isinstance(name, str)]
     for place, entry in entries(document, "loops"):
@@ -86,10 +87,23 @@ def _loop_faults(document: Document) -> Iterator[Fault]:
         if "length_m" not in entry and "time_min" not in entry:
             found = f"{path_text(place)} has neither length_m nor time_min"
             yield Fault(document.name, document.place(*place), found, "at least one of them, as [min, max]")
+        yield from _contradictions(document, place, entry)
         setups = entry.get("setups")
         for number, name in enumerate(setups if isinstance(setups, list) else ()):
-            if isinstance(name, str) and name not in names:
+            if names and isinstance(name, str) and name not in names:
                 where = (*place, "setups", number)
                 found = f"{path_text(where)} = {value_text(name)}: no such set-up"
                 allowed = " | ".join(value_text(one) for one in names)
                 yield Fault(document.name, document.place(*where), found, allowed, did_you_mean(name, names))
+
+
+def _contradictions(document: Document, place: tuple[str | int, ...], loop: Mapping[str, Any]) -> Iterator[Fault]:
+    """Yield the names that one loop must take in and must leave out."""
+    must, avoid = loop.get("must"), loop.get("avoid")
+    if not isinstance(must, list) or not isinstance(avoid, list):
+        return
+    for number, name in enumerate(avoid):
+        if isinstance(name, str) and name in must:
+            where = (*place, "avoid", number)
+            found = f"{path_text(where)} = {value_text(name)} stands in must too"
+            yield Fault(document.name, document.place(*where), found, "in one of the two lists")

@@ -23,9 +23,9 @@ def _printable(name: str) -> str:
 
 
 def _window(window: tuple[float, float]) -> tuple[float, float]:
-    """Refuse a window whose least is above its most."""
-    if not 0.0 <= window[0] <= window[1]:
-        message = "allowed: [min, max] with 0 ≤ min ≤ max"
+    """Refuse a window whose least is above its most, and one that nothing fits into."""
+    if not 0.0 <= window[0] <= window[1] or window[1] == 0.0:
+        message = "allowed: [min, max] with 0 ≤ min ≤ max and max above 0"
         raise ValueError(message)
     return window
 

@@ -9,6 +9,7 @@ sign, not a measurement) is not read.
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from numbers import Real
 
 from pipeline.errors import Fault
 from pipeline.survey import values
@@ -44,6 +45,13 @@ class Place:
 
     source: str
     feature: str
+    own_id: str | None = None
+    """The id or name that its surveyor knows it by."""
+
+    @property
+    def said(self) -> str:
+        """The feature as it is called in faults."""
+        return self.feature if self.own_id is None else f"{self.feature} ({self.own_id[:40]})"
 
 
 def _smallest(readings: Sequence[Value]) -> Value:
@@ -124,7 +132,7 @@ OBSTACLE_ATTRIBUTES = (
     Attribute("clear_width_m", ("clear_width_m", "clear_width"), _metres(0.3, 100.0)),
     Attribute("clear_height_m", ("clear_height_m", "clear_height"), _metres(0.3, 100.0)),
     Attribute("depth_m", ("depth_m", "depth"), _depth),
-    Attribute("flow_m_s", ("flow_m_s", "flow"), partial(values.length_m, low=0.0, high=10.0, worse=max)),
+    Attribute("flow_m_s", ("flow_m_s", "flow"), partial(values.speed_m_s, high=10.0)),
     Attribute("surveyed_on", ("surveyed_on",), values.date),
     Attribute("note", ("note",), _text),
 )
@@ -187,8 +195,9 @@ def _read(
     try:
         reading = read(value)
     except ValueNotUnderstoodError as fault:
+        shown = f"{float(value):.10g}" if isinstance(value, Real) else repr(str(value)[:80])
         findings.faults.append(
-            Fault(place.source, place.feature, f"{key} = {str(value)[:80]!r}", str(fault), "correct it, or clear it")
+            Fault(place.source, place.said, f"{key} = {shown}", str(fault), "correct it, or clear it")
         )
         return None
     if reading.note:

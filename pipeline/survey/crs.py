@@ -4,6 +4,7 @@ Source of the zone rule: Universal Transverse Mercator as pyproj's CRS
 database knows it (EPSG areas of use).
 """
 
+import math
 import warnings
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,21 +12,25 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Transformer
+from pyproj import CRS, Proj, Transformer
 from pyproj.aoi import AreaOfInterest
 from pyproj.database import query_utm_crs_info
 from pyproj.exceptions import CRSError, ProjError
 from pyproj.transformer import TransformerGroup
 
 from pipeline.errors import Fault
-from pipeline.survey.findings import Findings, Repair
+from pipeline.survey.findings import SITE_SETTINGS, Findings, Repair
 from pipeline.survey.layer import Layer, Shapes
 
 __all__ = ["bounds_of", "is_metric", "to_working", "working_crs"]
 
 _WGS84 = CRS.from_epsg(4326)
-_SITE = "site settings"
 _METRIC = "a projected CRS with metres, as EPSG:25832"
+_FARTHEST = 1e8
+"""No map has coordinates beyond this, whether in metres or in feet: half-way round the equator is 6.6e7 feet."""
+_TRUE_SCALE = 0.01
+"""Lengths in the working CRS may be off by this share; grades are then off by as much. Judgement: below what a survey
+can tell. A UTM zone is right to 0.1 % (0.4 % at its middle meridian's scale), the web's Mercator is 48 % off at 47°."""
 
 
 def is_metric(crs: CRS) -> bool:
@@ -69,26 +74,35 @@ def check_coordinates(layer: Layer, findings: Findings) -> bool:
                 "redraw the feature or delete it",
             )
         )
-    if odd.any() or not layer.crs.is_geographic or not len(coordinates):
+    if odd.any() or not len(coordinates):
         return not odd.any()
-    wild = (np.abs(coordinates[:, 0]) > 180.0) | (np.abs(coordinates[:, 1]) > 90.0)
+    limits = (180.0, 90.0) if layer.crs.is_geographic else (_FARTHEST, _FARTHEST)
+    wild = (np.abs(coordinates) > limits).any(axis=1)
     if wild.any():
         first = int(np.argmax(wild))
-        x, y = coordinates[first]
-        findings.faults.append(
-            Fault(
-                layer.source,
-                layer.features[owner[first]],
-                f"coordinates ({x:.0f}, {y:.0f}) are not degrees, yet the file says or implies {layer.crs.name}",
-                "longitude −180 to 180, latitude −90 to 90",
-                f"say which CRS they are in: ogr2ogr -a_srs EPSG:25832 copy.gpkg {layer.path.name}",
-            )
-        )
+        findings.faults.append(_wild(layer, layer.features[owner[first]], *coordinates[first]))
     return not wild.any()
+
+
+def _wild(layer: Layer, feature: str, x: float, y: float) -> Fault:
+    """Make the fault of a point that is nowhere on a map."""
+    if not layer.crs.is_geographic:
+        found = f"coordinates ({x:.6g}, {y:.6g}) lie beyond every map in {layer.crs.name}"
+        return Fault(layer.source, feature, found, f"at most {_FARTHEST:.0e}", "redraw the feature or delete it")
+    return Fault(
+        layer.source,
+        feature,
+        f"coordinates ({x:.0f}, {y:.0f}) are not degrees, yet the file says or implies {layer.crs.name}",
+        "longitude −180 to 180, latitude −90 to 90",
+        f"say which CRS they are in: ogr2ogr -a_srs EPSG:25832 copy.gpkg {layer.path.name}",
+    )
 
 
 def working_crs(wanted: str | None, layers: Sequence[Layer], findings: Findings) -> CRS | None:
     """Choose the working CRS: the one wanted, else the first metric one of the network, else its UTM zone.
+
+    A CRS that is metric by name but not true to scale where the network lies (the web's Mercator, a zone of another
+    country) is refused where it is wanted, and passed over where it is only what a file came in.
 
     Parameters
     ----------
@@ -99,37 +113,66 @@ def working_crs(wanted: str | None, layers: Sequence[Layer], findings: Findings)
     findings
         Collects the fault when no CRS can be chosen.
     """
+    middle = _middle(layers)
     if wanted is not None:
-        return _wanted(wanted, findings)
-    metric = next((plane for layer in layers if is_metric(plane := _plane(layer.crs))), None)
+        return _wanted(wanted, middle, findings)
+    planes = (_plane(layer.crs) for layer in layers)
+    metric = next((plane for plane in planes if is_metric(plane) and _is_true(plane, middle)), None)
     if metric is not None:
         return metric
-    corners = [_degrees(layer, bounds) for layer in layers if (bounds := bounds_of(layer.shapes)) is not None]
-    corners = [corner for corner in corners if np.isfinite(corner).all()]
-    if not corners:
+    if middle is None:
         return None
-    box = np.array(corners)
-    longitude = float(box[:, 0].min() + box[:, 2].max()) / 2.0
-    latitude = float(box[:, 1].min() + box[:, 3].max()) / 2.0
+    longitude, latitude = middle
     zones = query_utm_crs_info(
         datum_name="WGS 84", area_of_interest=AreaOfInterest(longitude, latitude, longitude, latitude)
     )
     if not zones:
         found = f"no UTM zone covers latitude {latitude:.1f}"
-        findings.faults.append(Fault(_SITE, "[site] crs", found, _METRIC, "name a CRS"))
+        findings.faults.append(Fault(SITE_SETTINGS, "[site] crs", found, _METRIC, "name a CRS"))
         return None
     return CRS.from_epsg(int(zones[0].code))
 
 
-def _wanted(wanted: str, findings: Findings) -> CRS | None:
+def _middle(layers: Sequence[Layer]) -> tuple[float, float] | None:
+    """Find the middle of all layers, longitude and latitude; ``None`` when nothing has a place."""
+    corners = [_degrees(layer, bounds) for layer in layers if (bounds := bounds_of(layer.shapes)) is not None]
+    corners = [corner for corner in corners if np.isfinite(corner).all()]
+    if not corners:
+        return None
+    box = np.array(corners)
+    return float(box[:, 0].min() + box[:, 2].max()) / 2.0, float(box[:, 1].min() + box[:, 3].max()) / 2.0
+
+
+def _scales(crs: CRS, middle: tuple[float, float]) -> tuple[float, float]:
+    """Give how much longer lengths along the parallel and the meridian are on the map; NaN where it does not reach."""
+    try:
+        factors = Proj(crs).get_factors(*middle)
+    except ProjError:
+        return math.nan, math.nan
+    return float(factors.parallel_scale), float(factors.meridional_scale)
+
+
+def _is_true(crs: CRS, middle: tuple[float, float] | None) -> bool:
+    """Tell whether lengths are right on the map where the network lies."""
+    return middle is None or all(abs(scale - 1.0) <= _TRUE_SCALE for scale in _scales(crs, middle))
+
+
+def _wanted(wanted: str, middle: tuple[float, float] | None, findings: Findings) -> CRS | None:
     """Understand the CRS of the settings."""
     try:
         crs = CRS.from_user_input(wanted)
     except CRSError:
-        findings.faults.append(Fault(_SITE, "[site] crs", f"{wanted!r} is no CRS that is known", _METRIC))
+        findings.faults.append(Fault(SITE_SETTINGS, "[site] crs", f"{wanted!r} is no CRS that is known", _METRIC))
         return None
     if not is_metric(crs):
-        findings.faults.append(Fault(_SITE, "[site] crs", f"{crs.name} is not projected in metres", _METRIC))
+        findings.faults.append(Fault(SITE_SETTINGS, "[site] crs", f"{crs.name} is not projected in metres", _METRIC))
+        return None
+    if middle is not None and not _is_true(_plane(crs), middle):
+        off = max(abs(scale - 1.0) for scale in _scales(_plane(crs), middle))
+        wrong = f"lengths are {100.0 * off:.1f} % wrong" if math.isfinite(off) else "it does not reach"
+        found = f"{crs.name} at longitude {middle[0]:.2f}, latitude {middle[1]:.2f}, where the network lies: {wrong}"
+        mend = "leave it out to take the network's own, or its UTM zone"
+        findings.faults.append(Fault(SITE_SETTINGS, "[site] crs", found, "a CRS made for that place", mend))
         return None
     return _plane(crs)
 

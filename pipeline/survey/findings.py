@@ -10,7 +10,10 @@ import shapely
 
 from pipeline.errors import DataError, Fault, InputMissingError
 
-__all__ = ["Findings", "Repair"]
+__all__ = ["SITE_SETTINGS", "Findings", "Repair"]
+
+SITE_SETTINGS = "site settings"
+"""Stands for the site file in faults, which this stage does not know; places are ``[table] key``."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,9 @@ from pipeline.survey.layer import Layer
 
 __all__ = ["Line", "read_lines"]
 
+_LOWEST_M, _HIGHEST_M = -500.0, 9000.0
+"""Heights of dry ground: the shore of the Dead Sea lies at about -430 m, the highest summit at about 8,850 m."""
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -51,10 +54,12 @@ def read_lines(layers: Sequence[Layer], findings: Findings) -> list[Line]:
 
 def _feature(layer: Layer, row: int, findings: Findings) -> Iterator[Line]:
     """Yield the clean lines of one feature."""
-    place = Place(layer.source, layer.features[row])
+    place = Place(layer.source, layer.features[row], own_id(layer.tags[row]))
     shape = layer.shapes[row]
     if shape is None or shape.is_empty:
-        findings.repairs.append(Repair("dropped", place.source, place.feature, "it has no geometry, or a broken one"))
+        findings.repairs.append(
+            Repair("dropped", place.source, place.feature, f"{place.own_id or 'it'} has no geometry, or a broken one")
+        )
         return
     parts = list(_line_parts(shape))
     if not parts:
@@ -118,14 +123,25 @@ def _surveyed(coordinates: NDArray[np.float64], place: Place, findings: Findings
     heights = coordinates[:, 2]
     lacking = ~np.isfinite(heights) | (heights == 0.0)
     if not lacking.any():
-        return shapely.LineString(coordinates)
+        return _believable(coordinates, place, findings)
     findings.faults.append(
         Fault(
             place.source,
-            place.feature,
+            place.said,
             f"profile = survey, but {int(lacking.sum())} of {lacking.size} vertices have no height (or exactly 0)",
             "a height at every vertex, m",
             "add the heights, or clear profile",
         )
     )
+    return None
+
+
+def _believable(coordinates: NDArray[np.float64], place: Place, findings: Findings) -> shapely.LineString | None:
+    """Refuse heights that no ground has; they are in another unit."""
+    wild = coordinates[(coordinates[:, 2] < _LOWEST_M) | (coordinates[:, 2] > _HIGHEST_M), 2]
+    if not wild.size:
+        return shapely.LineString(coordinates)
+    found = f"profile = survey, but heights reach {wild[np.abs(wild).argmax()]:.0f} m"
+    allowed = f"{_LOWEST_M:.0f} to {_HIGHEST_M:.0f} m"
+    findings.faults.append(Fault(place.source, place.said, found, allowed, "bring them to metres, or clear profile"))
     return None

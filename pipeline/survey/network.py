@@ -18,7 +18,7 @@ from pipeline.survey.layer import Layer
 from pipeline.survey.lines import Line, read_lines
 from pipeline.survey.model import Network, Source, SurveyInputs, SurveyParameters
 from pipeline.survey.ogr import LINES, Wanted
-from pipeline.survey.places import Thing, find_trailhead, read_things, stops_of
+from pipeline.survey.places import Thing, find_trailhead, mentions, read_things, report_beside, stops_of
 from pipeline.survey.read import read_layer
 
 __all__ = ["read_survey"]
@@ -62,8 +62,11 @@ def read_survey(inputs: SurveyInputs, parameters: SurveyParameters) -> Network:
         findings.stop_if_faulty()
         raise ContractError(_UNSAID)
     lines = read_lines(list(_moved(network, crs, findings)), findings)
-    things = read_things(list(_moved(obstacles, crs, findings)), findings)
-    trailhead = find_trailhead(inputs.trailhead, things, lines, findings)
+    moved = list(_moved(obstacles, crs, findings))
+    things = read_things(moved, findings)
+    explained = len(moved) < len(inputs.obstacles) or mentions(moved, inputs.trailhead)
+    trailhead = find_trailhead(inputs.trailhead, things, lines, findings, explained=explained)
+    report_beside(things, lines, findings)
     if not lines:
         _report_empty(inputs, findings)
     findings.stop_if_faulty()
@@ -95,7 +98,7 @@ def _report_empty(inputs: SurveyInputs, findings: Findings) -> None:
     files = ", ".join(source.name for source in inputs.network) or "no file"
     reasons = sorted({repair.detail for repair in findings.repairs})[:3]
     findings.faults.append(
-        Fault(files, "", f"no trail is left: {'; '.join(reasons) or 'nothing is a line'}", "at least one line")
+        Fault(files, "", f"no trail is left: {'; '.join(reasons) or 'it holds no feature'}", "at least one line")
     )
 
 

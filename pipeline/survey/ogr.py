@@ -1,8 +1,9 @@
 """Reads layers of GeoPackage, GeoJSON and Shapefile, and refuses what GDAL would pass over in silence."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pyogrio
@@ -51,13 +52,18 @@ class Wanted:
 
 
 def unreadable(source: Source, fault: Exception) -> Fault:
-    """Make the fault of a file that is there but cannot be understood."""
-    return Fault(
-        file=source.name,
-        place="",
-        found=f"cannot be read: {fault}",
-        mend="open it in a GIS to see what is wrong with it, or export it again",
-    )
+    """Make the fault of a file that is there but cannot be understood, in words that need no knowledge of GDAL."""
+    said = " ".join(str(fault).split())
+    kind = source.path.suffix.lower()
+    if not source.path.stat().st_size:
+        found = "the file is empty"
+    elif "not recognized as being in a supported file format" in said:
+        found = f"what is in it is not what {kind} files hold"
+    elif "database disk image is malformed" in said:
+        found = "the file is damaged or cut off (database disk image is malformed)"
+    else:
+        found = f"cannot be read: {said}"
+    return Fault(source.name, "", found, mend="copy it again, or export it again from the GIS it came from")
 
 
 def read_ogr(source: Source, wanted: Wanted, findings: Findings) -> Layer | None:
@@ -110,17 +116,15 @@ def _choose_layer(source: Source, wanted: Wanted, findings: Findings) -> str | N
         if source.layer in layers:
             return source.layer
         found = f"layer {source.layer!r} is not in the file"
-        findings.faults.append(
-            Fault(source.path.name, "", found, f"layers: {listed}", did_you_mean(source.layer, layers))
-        )
+        findings.faults.append(Fault(source.path.name, "", found, listed, did_you_mean(source.layer, layers)))
         return None
     candidates = [name for name, kind in layers.items() if any(part in kind for part in wanted.types)]
     candidates = candidates or [name for name, kind in layers.items() if kind in {"Unknown", "Geometry"}]
     if len(candidates) == 1:
         return candidates[0]
-    found = f"{len(candidates) or 'no'} layers hold {wanted.what}"
-    mend = f"name the layer, as {source.path.name}:{candidates[0]}" if candidates else ""
-    findings.faults.append(Fault(source.path.name, "", found, f"one; layers: {listed}", mend))
+    found = f"{len(candidates)} layers hold {wanted.what}" if candidates else f"no layer holds {wanted.what}"
+    mend = f'name the layer in the settings, as "{source.path.name}:{candidates[0]}"' if candidates else ""
+    findings.faults.append(Fault(source.path.name, "", found, f"one such layer; in the file: {listed}", mend))
     return None
 
 
@@ -132,10 +136,15 @@ def _read_layer(source: Source, layer: str, wanted: Wanted, findings: Findings) 
         return None
     shapefile = source.path.suffix.lower() == ".shp"
     columns = dict(_columns(map(str, info["fields"]), wanted.keys, shapefile=shapefile))
-    meta, fids, blobs, values = pyogrio.raw.read(
-        source.path, layer=layer, columns=list(columns), return_fids=True, datetime_as_string=True
-    )
-    shapes = shapely.from_wkb(blobs, on_invalid="ignore")
+    try:
+        meta, fids, blobs, values = _read_raw(source, layer, columns)
+    except ValueError as error:  # pyogrio makes calendar dates of date columns, whatever stands there
+        if isinstance(error, UnicodeDecodeError):
+            raise
+        findings.faults.append(_bad_date(source, layer, columns, int(info["features"])))
+        return None
+    with np.errstate(invalid="ignore"):  # coordinates that are no numbers are reported with their feature
+        shapes = shapely.from_wkb(blobs, on_invalid="ignore")
     tags = _rows([columns[str(name)] for name in meta["fields"]], values, len(fids))
     return Layer(
         source=source.name,
@@ -145,6 +154,39 @@ def _read_layer(source: Source, layer: str, wanted: Wanted, findings: Findings) 
         features=[f"feature {fid}" for fid in fids],
         tags=tags,
     )
+
+
+def _read_raw(source: Source, layer: str, columns: Iterable[str], **part: int) -> tuple[Any, Any, Any, Any]:
+    """Read features as they are; texts stay texts even where they look like dates."""
+    text = {"DATE_AS_STRING": "YES"} if source.path.suffix.lower() in {".geojson", ".json"} else {}
+    meta, fids, blobs, values = pyogrio.raw.read(
+        source.path, layer=layer, columns=list(columns), return_fids=True, datetime_as_string=True, **part, **text
+    )
+    return meta, fids, blobs, values
+
+
+def _bad_date(source: Source, layer: str, columns: Iterable[str], count: int) -> Fault:
+    """Find the first feature with a date that is not in the calendar, by halving what is read."""
+    columns, first = list(columns), 0
+    while count > 1:
+        half = count // 2
+        if _reads(source, layer, columns, skip_features=first, max_features=half):
+            first, count = first + half, count - half
+        else:
+            count = half
+    _, fids, _, _ = _read_raw(source, layer, (), skip_features=first, max_features=1)
+    bad = [name for name in columns if not _reads(source, layer, [name], skip_features=first, max_features=1)]
+    found = f"{' and '.join(bad) or 'a date'} is no date of the calendar"
+    return Fault(source.name, f"feature {fids[0]}", found, "a date as 2025-05-31", "correct it, or clear it")
+
+
+def _reads(source: Source, layer: str, columns: Iterable[str], **part: int) -> bool:
+    """Tell whether the dates of some features can be read."""
+    try:
+        _read_raw(source, layer, columns, **part)
+    except ValueError:
+        return False
+    return True
 
 
 def _crs(source: Source, written: str | None, findings: Findings) -> CRS | None:

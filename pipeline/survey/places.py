@@ -9,13 +9,23 @@ import shapely
 from pipeline.errors import Fault
 from pipeline.settings.suggest import did_you_mean
 from pipeline.survey.attributes import OBSTACLE_ATTRIBUTES, Place, Value, own_id, read_row
-from pipeline.survey.findings import Findings, Repair
+from pipeline.survey.findings import SITE_SETTINGS, Findings, Repair
 from pipeline.survey.layer import Layer
 from pipeline.survey.lines import Line
 from pipeline.survey.topology import Stop
 from pipeline.terms import ObstacleKind
 
-__all__ = ["PLACE_KINDS", "TRAILHEAD_REACH_M", "TURNING_KINDS", "Thing", "find_trailhead", "read_things", "stops_of"]
+__all__ = [
+    "PLACE_KINDS",
+    "TRAILHEAD_REACH_M",
+    "TURNING_KINDS",
+    "Thing",
+    "find_trailhead",
+    "mentions",
+    "read_things",
+    "report_beside",
+    "stops_of",
+]
 
 PLACE_KINDS = frozenset(
     {ObstacleKind.TRAILHEAD, ObstacleKind.TURNROUND, ObstacleKind.MUSTER, ObstacleKind.EXIT, ObstacleKind.NOTE}
@@ -25,8 +35,9 @@ TURNING_KINDS = frozenset({ObstacleKind.TRAILHEAD, ObstacleKind.TURNROUND})
 """Kinds where a vehicle can turn round."""
 TRAILHEAD_REACH_M = 50.0
 """A trailhead farther from every trail than this is a mistake."""
+_BESIDE_M = 1000.0
+"""A file of obstacles that are all farther from every trail than this belongs to other ground, or has the wrong CRS."""
 _HOLLOW = frozenset({ObstacleKind.HOLE, ObstacleKind.DITCH, ObstacleKind.RUT})
-_SITE = "site settings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +84,11 @@ def read_things(layers: Sequence[Layer], findings: Findings) -> list[Thing]:
 
 def _thing(layer: Layer, number: int, seen: set[str], findings: Findings) -> Thing | None:
     """Read one obstacle; ``None`` when it cannot be used."""
-    place = Place(layer.source, layer.features[number])
+    place = Place(layer.source, layer.features[number], own_id(layer.tags[number]))
     shape = layer.shapes[number]
     if shape is None or shape.is_empty:
         findings.faults.append(
-            Fault(place.source, place.feature, "an obstacle without a position", "a point, line or polygon")
+            Fault(place.source, place.said, "an obstacle without a position", "a point, line or polygon")
         )
         return None
     before, mark = len(findings.faults), len(findings.repairs)
@@ -86,7 +97,7 @@ def _thing(layer: Layer, number: int, seen: set[str], findings: Findings) -> Thi
         return None
     if row["kind"] is None:
         allowed = " | ".join(kind.value for kind in ObstacleKind)
-        findings.faults.append(Fault(place.source, place.feature, "kind is missing", allowed, "say what it is"))
+        findings.faults.append(Fault(place.source, place.said, "kind is missing", allowed, "say what it is"))
         return None
     kind = ObstacleKind(str(row["kind"]))
     flat = shapely.force_2d(shape)
@@ -130,8 +141,38 @@ def _unique(name: str, seen: set[str], place: Place, point: shapely.Point, findi
     return unique
 
 
+def report_beside(things: Sequence[Thing], lines: Sequence[Line], findings: Findings) -> None:
+    """Report obstacle files of which nothing lies near a trail.
+
+    Such a file surveys some other ground, or says the wrong CRS; with it, every trail would count as surveyed and free.
+
+    Parameters
+    ----------
+    things
+        Obstacles and places in the working CRS.
+    lines
+        Lines of the network.
+    findings
+        Collects one fault a file.
+    """
+    tree = shapely.STRtree([shapely.force_2d(line.shape) for line in lines])
+    for source in dict.fromkeys(thing.source for thing in things) if lines else ():
+        shapes = [thing.shape for thing in things if thing.source == source and thing.kind not in PLACE_KINDS]
+        if not shapes or len(tree.query(shapes, predicate="dwithin", distance=_BESIDE_M)[0]):
+            continue
+        _, distances = tree.query_nearest(shapes, all_matches=False, return_distance=True)
+        found = f"none of its {len(shapes)} obstacles is near a trail; the nearest is {distances.min():.0f} m away"
+        allowed = f"at least one within {_BESIDE_M:.0f} m"
+        findings.faults.append(Fault(source, "", found, allowed, "check its CRS, or take it out of the settings"))
+
+
 def find_trailhead(
-    wanted: str | tuple[float, float], things: Sequence[Thing], lines: Sequence[Line], findings: Findings
+    wanted: str | tuple[float, float],
+    things: Sequence[Thing],
+    lines: Sequence[Line],
+    findings: Findings,
+    *,
+    explained: bool = False,
 ) -> shapely.Point | None:
     """Find where every loop begins and ends.
 
@@ -145,7 +186,11 @@ def find_trailhead(
         Lines of the network.
     findings
         Collects the fault when it is not found, not unique, or too far away.
+    explained
+        Whether a name that no thing bears may stand where another fault is told already; it gives none then.
     """
+    if isinstance(wanted, str) and explained and not _called(wanted, things):
+        return None
     point = _named(wanted, things, findings) if isinstance(wanted, str) else shapely.Point(wanted)
     if point is None or not lines:
         return point
@@ -154,7 +199,7 @@ def find_trailhead(
         west, south, east, north = shapely.total_bounds([line.shape for line in lines])
         findings.faults.append(
             Fault(
-                _SITE,
+                SITE_SETTINGS,
                 "[site] trailhead",
                 f"({point.x:.0f}, {point.y:.0f}) is {distance:.0f} m from the nearest trail",
                 f"at most {TRAILHEAD_REACH_M:.0f} m; the network spans x {west:.0f} to {east:.0f}, "
@@ -167,23 +212,21 @@ def find_trailhead(
 
 def _named(wanted: str, things: Sequence[Thing], findings: Findings) -> shapely.Point | None:
     """Find the place of a name."""
-    plain = wanted.strip().casefold()
-    named = [thing for thing in things if thing.name is not None and thing.name.casefold() == plain]
-    for group in _by_rank(named):
+    for group in _by_rank(_called(wanted, things)):
         points = {(thing.point.x, thing.point.y) for thing in group}
         if len(points) == 1:
             return group[0].point
         if group:
             where = ", ".join(f"{thing.feature} of {thing.source}" for thing in group)
             findings.faults.append(
-                Fault(_SITE, "[site] trailhead", f"{len(group)} places are called {wanted!r}", "one", where)
+                Fault(SITE_SETTINGS, "[site] trailhead", f"{len(group)} places are called {wanted!r}", "one", where)
             )
             return None
     names = sorted({thing.name for thing in things if thing.name is not None and thing.kind in PLACE_KINDS})
     known = ", ".join(names[:12]) or "none: no obstacle file names a place"
     findings.faults.append(
         Fault(
-            _SITE,
+            SITE_SETTINGS,
             "[site] trailhead",
             f"no place is called {wanted!r}",
             f"named places: {known}",
@@ -192,6 +235,20 @@ def _named(wanted: str, things: Sequence[Thing], findings: Findings) -> shapely.
         )
     )
     return None
+
+
+def mentions(layers: Sequence[Layer], wanted: str | tuple[float, float]) -> bool:
+    """Tell whether a feature bears the name of the trailhead, whether the feature can be used or not."""
+    if not isinstance(wanted, str):
+        return False
+    plain = wanted.strip().casefold()
+    return any(str(tags.get("name", "")).strip().casefold() == plain for layer in layers for tags in layer.tags)
+
+
+def _called(wanted: str, things: Sequence[Thing]) -> list[Thing]:
+    """List the things of a name, whatever its capitals."""
+    plain = wanted.strip().casefold()
+    return [thing for thing in things if thing.name is not None and thing.name.casefold() == plain]
 
 
 def _by_rank(things: Sequence[Thing]) -> Iterator[list[Thing]]:

@@ -38,7 +38,8 @@ def read_layer(source: Source, wanted: Wanted, findings: Findings) -> Layer | No
     if not _is_there(source, findings):
         return None
     if suffix not in SUFFIXES:
-        findings.faults.append(Fault(source.name, "", f"unknown kind of file {suffix!r}", " | ".join(SUFFIXES)))
+        found, mend = f"unknown kind of file {suffix!r}", "export it as GeoPackage or GeoJSON"
+        findings.faults.append(Fault(source.name, "", found, " | ".join(SUFFIXES), mend))
         return None
     if suffix not in _LINES_ONLY:
         return read_ogr(source, wanted, findings)

@@ -31,6 +31,7 @@ __all__ = [
     "length_m",
     "one_word",
     "oneway",
+    "speed_m_s",
     "text",
     "whole",
     "worst_word",
@@ -50,6 +51,7 @@ _IMPERIAL = re.compile(
     r"(?:(?P<inches>\d+(?:\.\d+)?)\s*(?:\"|''|in|inch|inches))?"
 )
 _INCLINE = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>%|°|deg)?")
+_SPEED = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>m/s|km/h|)")
 _RANGE = re.compile(r"(?P<low>-?[^-]*[0-9'\"a-z%°])\s*-\s*(?P<high>-?[^-]+)")
 _METRES = {
     "": 1.0, "m": 1.0, "metre": 1.0, "metres": 1.0, "meter": 1.0, "meters": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0,
@@ -121,6 +123,28 @@ def length_m(value: object, *, low: float, high: float, worse: Callable[[Sequenc
     if low > 0.0 and reading.value == 0.0:
         return Reading(None, "0 read as not known")
     return _bounded(reading, low, high, allowed)
+
+
+def speed_m_s(value: object, *, high: float) -> Reading:
+    """Read a speed in metres a second: a number, ``0.5 m/s`` or ``2 km/h``; of several the fastest counts.
+
+    Raises
+    ------
+    ValueNotUnderstoodError
+        When it is no speed, negative, or above *high*.
+    """
+    allowed = f"0 to {high:g} m/s, as 0.5, 0.5 m/s or 2 km/h"
+    if _is_missing(value):
+        return _MISSING
+
+    def one(written: str) -> Reading:
+        match = _SPEED.fullmatch(written.casefold())
+        if match is None:
+            raise ValueNotUnderstoodError(allowed)
+        number, note = _number(match["number"])
+        return Reading(number / 3.6 if match["unit"] == "km/h" else number, note)
+
+    return _bounded(_several(value, one, max), 0.0, high, allowed)
 
 
 def _several(value: object, one: Callable[[str], Reading], worse: Callable[[Sequence[float]], float]) -> Reading:

@@ -116,7 +116,8 @@ def open_file(path: Path) -> tuple[ElevationFile | None, list[Fault]]:
         with quiet_about_place(), raster_environment(), rasterio.open(path) as source:
             return _describe(path, source)
     except RasterioError as error:
-        return None, [Fault(path, "", f"cannot be read as an elevation model ({error})", mend="check the file")]
+        found = f"cannot be read as an elevation model ({_reason(error)})"
+        return None, [Fault(path, "", found, mend="copy it again from where it came from")]
 
 
 def read_heights(
@@ -149,9 +150,21 @@ def read_heights(
         stored = source.read(1, window=window, out_shape=shape, resampling=Resampling.nearest)
         mask = source.read_masks(1, window=window, out_shape=shape) == 0 if file.masked else None
     except RasterioError as error:
-        place = f"columns {window.col_off}…, rows {window.row_off}…"
-        raise InputMissingError(Fault(file.path, place, f"cannot be read ({error})", mend="check the file")) from error
+        columns, rows = (f"{first} to {first + count - 1}" for first, count in _spans(window))
+        found = f"damaged or cut off: heights cannot be read ({_reason(error)})"
+        mend = "copy it again from where it came from"
+        raise InputMissingError(Fault(file.path, f"columns {columns}, rows {rows}", found, mend=mend)) from error
     return _heights(file, stored, mask)
+
+
+def _spans(window: Window) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Give first and number of the columns, and of the rows, of a window."""
+    return (int(window.col_off), int(window.width)), (int(window.row_off), int(window.height))
+
+
+def _reason(error: Exception) -> str:
+    """Say what GDAL found: rasterio often keeps it in the cause."""
+    return " ".join(str(error.__cause__ or error).split()).rstrip(".")
 
 
 def _heights(file: ElevationFile, stored: NDArray[Any], mask: NDArray[np.bool_] | None) -> NDArray[np.float32]:

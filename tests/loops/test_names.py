@@ -40,11 +40,11 @@ def test_faults_say_where_what_and_what_was_meant(settings: LoopSettings) -> Non
     faults = request_faults([request, request], WORLD.inputs(settings).network, SETUPS, "site.toml")
     said = [str(fault) for fault in faults]
     assert len(said) == 2 * 3 + 1
-    assert said[0].startswith('site.toml:loop "ridge": must = Mustr: unknown')
-    assert "did you mean Muster?" in said[0]
-    assert "did you mean wagon?" in said[2]
+    assert said[0].startswith('site.toml:[[loops]] "ridge" must: "Mustr": no segment, trail, place or obstacle')
+    assert 'did you mean "Muster"?' in said[0]
+    assert 'did you mean "wagon"?' in said[2]
     assert "did you mean" not in said[1]
-    assert said[-1].startswith('site.toml:loop "ridge": the name is used twice')
+    assert said[-1].startswith('site.toml:[[loops]] "ridge" name: the name is used twice')
 
 
 def test_good_requests_have_no_faults(settings: LoopSettings) -> None:

@@ -176,7 +176,7 @@ def test_unknown_names_are_all_named_at_once(settings: LoopSettings) -> None:
     with pytest.raises(SettingsError) as caught:
         find_loops(tiny(0).inputs(settings), [request])
     assert len(caught.value.faults) == 2
-    assert "did you mean Muster?" in str(caught.value)
+    assert 'did you mean "Muster"?' in str(caught.value)
 
 
 def test_no_requests_give_empty_tables(settings: LoopSettings) -> None:

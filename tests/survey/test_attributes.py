@@ -134,5 +134,5 @@ def test_obstacle_bounds() -> None:
     )
     text = found(findings)
     assert 'did you mean "rock"' in text
-    assert "height_m = '35'; allowed: -5 to 5 m" in text
+    assert "height_m = 35; allowed: -5 to 5 m" in text
     assert (row["flow_m_s"], row["offset_m"]) == (1.2, -1.5)

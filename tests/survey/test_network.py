@@ -189,7 +189,7 @@ def test_every_fault_of_every_file_at_once(tmp_path: Path) -> None:
     things = write(tmp_path / "o.gpkg", [spot(1, 1)], kind=["roc"])
     text = faults(trails, bare, Source(tmp_path / "c.gpkg"), obstacles=(things,), trailhead="Gate")
     for part in (
-        "a.gpkg:feature 1: width = '2850'", "a.gpkg:feature 2: width = 'narrow'",
+        "a.gpkg:feature 1 (A): width = '2850'", "a.gpkg:feature 2 (B): width = 'narrow'",
         "b.shp: the coordinate reference system", "c.gpkg: no such file",
         "o.gpkg:feature 1: kind = 'roc'", "no place is called 'Gate'",
     ):  # fmt: skip

@@ -70,7 +70,7 @@ def test_no_line_layer(tmp_path: Path) -> None:
     """A file of points alone is a fault that lists what it holds."""
     path = tmp_path / "gates.gpkg"
     write(path, [spot(0, 0)], layer="gates")
-    assert "no layers hold lines" in found(read(Source(path))[1])
+    assert "no layer holds lines" in found(read(Source(path))[1])
 
 
 def test_only_understood_columns_are_read(tmp_path: Path) -> None:
@@ -181,13 +181,13 @@ def test_shapefile_encoding_is_left_to_gdal(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["t.gpkg", "t.geojson", "t.shp"])
 def test_rubbish_is_a_fault(tmp_path: Path, name: str) -> None:
-    """A file that is not what its ending says is one fault with GDAL's reason, not a crash."""
+    """A file that is not what its ending says is one fault that says so, not a crash."""
     path = tmp_path / name
     for part in (path, path.with_suffix(".shx"), path.with_suffix(".dbf")):
         part.write_bytes(b"rubbish")
     layer, findings = read(Source(path))
     assert layer is None
-    assert "cannot be read" in found(findings)
+    assert f"what is in it is not what {path.suffix} files hold" in found(findings)
 
 
 def test_layers_of_different_crs(tmp_path: Path) -> None:
