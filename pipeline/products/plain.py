@@ -89,8 +89,10 @@ def utilised(share: float | None) -> str:
 
 
 def stamp(built_at: str) -> str:
-    """Shorten an ISO 8601 time to the minute: ``2025-03-01 14:05``."""
-    return clean(built_at).replace("T", " ")[:16]
+    """Shorten an ISO 8601 time to the minute, with its zone where that is known: ``2025-03-01 14:05 UTC``."""
+    words = clean(built_at)
+    zone = " UTC" if words.endswith(("+00:00", "Z")) else ""
+    return words.replace("T", " ")[:16] + zone
 
 
 def json_block(data: Mapping[str, Any]) -> str:

@@ -251,9 +251,43 @@ def test_colour_by_one_check(context: "BrowserContext", tmp_path: Path) -> None:
     assert shown == {names[row.segment_id]: f"{row.verdict} {row.utilisation:.2f}" for row in checks.itertuples()}
 
 
+def test_it_opens_on_the_first_loop_as_that_is_driven(context: "BrowserContext", tmp_path: Path) -> None:
+    """The first look is the first loop, its first set-up, each leg in its own sense; all set-ups stay a choice."""
+    facts = make_facts()
+    page = _map(context, facts, tmp_path).page
+    loop = facts.loops.iloc[0]
+    first = facts.loop_setups[loop["loop"]][0]
+    assert page.locator("#setup option:checked").inner_text().startswith(first)
+    assert page.locator("#way option:checked").inner_text() == "as the loop runs"
+    assert page.locator("#setup option").first.inner_text() == "all set-ups, the severest"
+    verdicts = facts.verdicts.set_index(["segment_id", "setup", "direction"])["verdict"]
+    legs = facts.legs[(facts.legs["loop"] == loop["loop"]) & (facts.legs["rank"] == 1)]
+    ids = facts.segments["segment_id"].tolist()
+    order = ["ample", "watch", "spot", "unsurveyed", "barred"]
+    for segment_id, ways in legs.groupby("segment_id")["direction"]:
+        wanted = max(order.index(verdicts[segment_id, first, way]) for way in ways)
+        assert page.evaluate("i => worst(i).verdict", ids.index(str(segment_id))) == wanted
+    page.select_option("#loop", "")
+    both = [verdicts["s1", first, way] for way in ("with", "against")]
+    assert page.evaluate("worst(0).verdict") == max(map(order.index, both))
+
+
+def test_letters_are_told_in_words(context: "BrowserContext", tmp_path: Path) -> None:
+    """Every letter that can stand on the map is in the legend with its word."""
+    page = _map(context, make_facts(), tmp_path).page
+    legend = dict(text.split("\n", 1) for text in page.locator("#signs li").all_inner_texts())
+    page.evaluate("MAP.setView(along(0, 0.25), 19, { animate: false })")
+    letters = set(page.locator(".leaflet-marker-icon .thing").all_inner_texts())
+    assert letters
+    assert letters == set(legend)
+    assert all(len(word) > 2 for word in legend.values())
+
+
 def test_find_filter_and_order(context: "BrowserContext", tmp_path: Path) -> None:
     """By name without regard to case, by verdict, by severity; the count says how many."""
     page = _map(context, make_facts(), tmp_path).page
+    page.select_option("#setup", "")
+    page.select_option("#way", "")
     assert page.locator("#list .v").first.inner_text() == "barred 1.08"
     page.fill("#find", "TRAV")
     assert page.locator("#list .who bdi").all_inner_texts() == ["Top traverse"]
@@ -300,6 +334,7 @@ def test_marks_that_meet_give_way_to_ways_out(context: "BrowserContext", tmp_pat
 def test_lines_are_thinner_far_out(context: "BrowserContext", tmp_path: Path) -> None:
     """A whole region on a small screen must not run together."""
     page = _map(context, make_facts(), tmp_path).page
+    page.select_option("#setup", "1")
     page.evaluate("MAP.setZoom(18, { animate: false })")
     near = float(_stroke(page, 2).split()[1])
     page.evaluate("MAP.setZoom(13, { animate: false })")

@@ -66,7 +66,8 @@ def test_shares_in_per_cent() -> None:
 
 def test_stamp_is_the_time_to_the_minute() -> None:
     """Seconds and offset are for the manifest, not for people."""
-    assert stamp("2025-03-01T14:05:09+00:00") == "2025-03-01 14:05"
+    assert stamp("2025-03-01T14:05:09+00:00") == "2025-03-01 14:05 UTC"
+    assert stamp("2025-03-01T14:05:09") == "2025-03-01 14:05"
 
 
 @pytest.mark.parametrize("bad", ["\x00", "\x07", "\x1b", "\x7f", "\x9b", "\ud800", "\ufffe", "\uffff"])

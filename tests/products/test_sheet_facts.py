@@ -139,10 +139,10 @@ def test_survey_dates_and_their_lack(dates: list[str | None], words: str) -> Non
 def test_conditions_in_a_line() -> None:
     """Wetness, day, rain and time of the build; what is not known is not mentioned."""
     assert conditions_text(FACTS) == (
-        "ground damp, conditions of 2025-03-01; rain in mm, oldest day first: 0.0, 4.5, 1.2; built 2025-03-01 14:05"
+        "ground damp, conditions of 2025-03-01; rain in mm, oldest day first: 0.0, 4.5, 1.2; built 2025-03-01 14:05 UTC"
     )
     bare = replace(FACTS, conditions=Conditions(date=None, wetness="dry"))
-    assert conditions_text(bare) == "ground dry; built 2025-03-01 14:05"
+    assert conditions_text(bare) == "ground dry; built 2025-03-01 14:05 UTC"
 
 
 def test_loops_not_found_keep_their_reason() -> None:

@@ -3,6 +3,7 @@ const MAP = map_site;
 const TRAILS = feature_group_trails;
 const COURSE = feature_group_course;
 const THINGS = feature_group_things;
+const BARS = "2 9";  // crossbars of what is barred
 const LOOP_COLOUR = "#d55e00";
 const lines = [];
 const touch = [];
@@ -56,7 +57,7 @@ function drawTrails() {
     target.on("click", () => pick(segment, true));
     target.bindTooltip(() => hint(segment), { sticky: true, direction: "top", opacity: 1, className: "hint" });
   });
-  over.bars = line([], "over", { color: INK, weight: 12, dashArray: "2.5 6.5" }).addTo(TRAILS);
+  over.bars = line([], "over", { color: INK, weight: 10, dashArray: BARS }).addTo(TRAILS);
   over.hollow = line([], "over", { color: "#ffffff", weight: 4 }).addTo(TRAILS);
 }
 
@@ -110,7 +111,7 @@ function recolour() {
     if (judged.verdict === UNKNOWN) hollow.push(lines[segment].getLatLngs());
     touch[segment].getElement?.()?.setAttribute("aria-label", nameOf(segment) + ", " + SITE.verdicts[judged.verdict].word);
   }
-  over.bars.setLatLngs(bars).setStyle({ weight: 12 * wide });
+  over.bars.setLatLngs(bars).setStyle({ weight: 10 * wide });
   over.hollow.setLatLngs(hollow).setStyle({ weight: 4 * wide });
   over.casing.setStyle({ weight: 11 * wide });
 }
@@ -212,16 +213,18 @@ function thingHint(thing) {
 
 const RANKS = [".place:not(.turnround)", ".call", ".thing", ".place"];
 
+const LETTERS_FROM = 17;  // zoom at which a letter is about as wide as 15 m of ground: farther out it would cover the trails
+
 function declutter() {
   const marks = [...document.querySelectorAll(".leaflet-marker-pane .mark")];
-  const far = girth() < 0.75;
+  const far = MAP.getZoom() < LETTERS_FROM;
   const ordered = RANKS.flatMap((rank) => marks.filter((one) => one.querySelector(rank)));
   const taken = [];
   for (const one of new Set(ordered)) {
     one.classList.remove("crowded");
     const box = one.firstElementChild.getBoundingClientRect();
     const meets = (other) => box.left < other.right - 3 && box.right > other.left + 3 && box.top < other.bottom - 3 && box.bottom > other.top + 3;
-    if (taken.some(meets) || (far && one.querySelector(".thing, .turnround"))) one.classList.add("crowded");
+    if (taken.some(meets) || (far && one.querySelector(".thing"))) one.classList.add("crowded");
     else taken.push(box);
   }
 }

@@ -37,7 +37,7 @@ function showPanel(segment) {
   byId("panel-head").replaceChildren(data(nameOf(segment)));
   byId("panel-body").replaceChildren(
     facts(segment),
-    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + " the line" + whyThis() + ": ", verdictWord(shown.verdict, shown.share)),
+    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + " the line" + whyThis(segment) + ": ", verdictWord(shown.verdict, shown.share)),
     ...(setup ? setup.warnings.map((warning) => el("p", { class: "warn" }, data(warning))) : []),
     profileFor(segment, shown.key, way),
     checksTable(segment, shown.key),
@@ -45,9 +45,10 @@ function showPanel(segment) {
 }
 
 /** Say when the set-up or the direction was not chosen but is the severest. */
-function whyThis() {
-  if (choice.setup !== null && choice.way !== null) return "";
-  return choice.setup === null && choice.way === null ? " (the severest of all set-ups, both ways)" : choice.setup === null ? " (the severest of all set-ups)" : " (the severer way)";
+function whyThis(segment) {
+  const oneWay = waysOf(segment).length === 1;
+  if (choice.setup !== null && oneWay) return choice.way === AS_THE_LOOP ? " (as the loop runs)" : "";
+  return choice.setup === null && !oneWay ? " (the severest of all set-ups, both ways)" : choice.setup === null ? " (the severest of all set-ups)" : " (the severer way)";
 }
 
 function facts(segment) {
@@ -56,12 +57,12 @@ function facts(segment) {
     ["Id", data(SEG.id[segment])],
     ["Length", metres(SEG.length[segment] / 10)],
     ["Rise, fall", tenth("rise", 0, " m") + ", " + tenth("fall", 0, " m")],
-    ["Grade", tenth("lowest", 1, "°") + " to " + tenth("steepest", 1, "°")],
+    ["Grade with the line", tenth("lowest", 1, "°") + " to " + tenth("steepest", 1, "°")],
     ["Side slope", "up to " + tenth("side", 1, "°")],
     ["Width", tenth("width", 1, " m")],
     ["Surface", data(SEG.surface[segment] || "not recorded")],
     ["Status", SEG.status[segment]],
-    ["Walked", data(SEG.surveyed[segment] || "no date")],
+    ["Surveyed", data(SEG.surveyed[segment] || "no date")],
     ["Heights known", SEG.coverage[segment] + " %"],
   ];
   return el("dl", { class: "facts" }, ...rows.map(([term, value]) => el("div", {}, el("dt", {}, term), el("dd", {}, value))));
@@ -210,7 +211,7 @@ function swatch(judged) {
   const rail = (options) => svg("line", { x1: 1, x2: 43, y1: 8, y2: 8, ...options });
   const out = svg("svg", { viewBox: "0 0 44 16", width: 44, height: 16, "aria-hidden": "true", class: "swatch" },
     rail({ stroke: stroke.color, "stroke-width": stroke.weight, "stroke-dasharray": stroke.dashArray }));
-  if (judged.verdict === BARRED) out.append(rail({ stroke: INK, "stroke-width": 12, "stroke-dasharray": "2.5 6.5" }));
+  if (judged.verdict === BARRED) out.append(rail({ stroke: INK, "stroke-width": 10, "stroke-dasharray": BARS }));
   if (judged.verdict === UNKNOWN) out.append(rail({ stroke: "#ffffff", "stroke-width": 4 }));
   return out;
 }
@@ -229,5 +230,6 @@ function drawLegend() {
     byId("patterns").append(el("li", {}, swatch({ verdict: i, share }), el("span", {}, el("b", {}, verdict.word), ": " + verdict.means + " (" + verdict.pattern + ")")));
   });
   const kinds = [...new Set(SITE.places.map((thing) => thing.kind))].filter((kind) => SIGNS[kind]);
-  byId("signs").textContent = kinds.length ? "Letters on the map: " + kinds.map((kind) => SIGNS[kind] + " " + kind).join(", ") + ". Numbers are calls; in a black square a spotter stands outside. What stands too close together shows when you zoom in." : "";
+  byId("signs").replaceChildren(...kinds.map((kind) => el("li", {}, el("span", { class: "thing", "aria-hidden": "true" }, SIGNS[kind]), kind)));
+  byId("signs-head").hidden = !kinds.length;
 }

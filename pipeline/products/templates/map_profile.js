@@ -1,5 +1,5 @@
 // The profile of a segment: height, grade and side slope over the chainage, with the worst point marked.
-const PROFILE = { width: 400, left: 44, right: 10, strips: { z: [22, 118], grade: [142, 196], side: [220, 274] }, foot: 302 };
+const PROFILE = { width: 400, left: 44, right: 10, strips: { z: [40, 130], grade: [156, 210], side: [236, 290] }, foot: 318 };
 
 /** Round numbers that cut a span into at most about `wanted` parts. */
 function niceStep(span, wanted) {

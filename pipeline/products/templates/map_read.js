@@ -43,6 +43,8 @@ function profileOf(segment) {
   };
 }
 
+const AS_THE_LOOP = -1;  // a choice of direction: each segment as the shown loop drives it
+
 /** What has been chosen; null stands for "all", "either" or "the deciding check". */
 const choice = { setup: null, way: null, check: null, loop: null, picked: null };
 
@@ -54,17 +56,25 @@ function verdictAt(segment, key) {
   return { key, verdict: code > BARRED ? UNKNOWN : code, share: share < 0 ? null : share / 100 };
 }
 
-/** The keys that the choice of set-up and direction leaves. */
-function keys() {
+/** The directions that count for a segment: as chosen; as the loop drives it, both where it does not drive it. */
+function waysOf(segment) {
+  if (choice.way !== null && choice.way !== AS_THE_LOOP) return [choice.way];
+  const legs = choice.way === null || choice.loop === null ? [] : SITE.loops[choice.loop].legs;
+  const driven = [0, 1].filter((way) => legs.some((leg) => leg[0] === segment && leg[1] === way));
+  return driven.length ? driven : [0, 1];
+}
+
+/** The keys that the choice of set-up and direction leaves for a segment. */
+function keys(segment) {
   const setups = choice.setup === null ? SITE.setups.map((_, i) => i) : [choice.setup];
-  const ways = choice.way === null ? [0, 1] : [choice.way];
+  const ways = waysOf(segment);
   return setups.flatMap((setup) => ways.map((way) => setup * WAYS + way));
 }
 
 /** The severest verdict over the chosen set-ups and directions; of equals, the largest utilisation. */
 function worst(segment) {
   let out = null;
-  for (const key of keys()) {
+  for (const key of keys(segment)) {
     const one = verdictAt(segment, key);
     const severer = out === null || one.verdict > out.verdict;
     const more = out !== null && one.verdict === out.verdict && (one.share ?? -1) > (out.share ?? -1);

@@ -10,12 +10,20 @@ function numberOrNull(select) {
 
 function fillChoices() {
   const many = SITE.setups.length > 1;
-  options("setup", [...(many ? [["", "all set-ups, the severest"]] : []), ...SITE.setups.map((setup, i) => [i, setup.name + " (" + setup.driver + ")"])]);
-  options("way", [["", "either way, the severer"], [0, "with the line →"], [1, "against it ←"]]);
+  options("setup", [...(many ? [["", "all set-ups, the severest"]] : []), ...SITE.setups.map((setup, i) => [i, setup.name + (setup.name.includes(setup.driver) ? "" : " (" + setup.driver + ")")])]);
+  const along = SITE.loops.length ? [[AS_THE_LOOP, "as the loop runs"]] : [];
+  options("way", [["", "either way, the severer"], ...along, [0, "with the line →"], [1, "against it ←"]]);
   options("check", [["", "the check that decides"], ...SITE.checks.map((check, i) => [i, check])]);
   options("loop", [["", SITE.loops.length ? "none shown" : "none in this build"], ...SITE.loops.map((loop, i) => [i, loopName(loop)]), ]);
   options("only", [["", "any"], ...SITE.verdicts.map((verdict, i) => [i, verdict.word])]);
   options("order", [["severity", "severest first"], ["name", "by name"], ["length", "longest first"]]);
+}
+
+/** Show what a loop was made for: its own set-up, driven as it runs. */
+function suitLoop(number) {
+  const own = SITE.loops[number].setups.map((name) => SITE.setups.findIndex((setup) => setup.name === name)).filter((i) => i >= 0);
+  if (own.length && !own.includes(choice.setup)) byId("setup").value = String(own[0]);
+  byId("way").value = String(AS_THE_LOOP);
 }
 
 function chosen() {
@@ -29,7 +37,12 @@ function chosen() {
 
 function wire() {
   ["setup", "way", "check"].forEach((id) => byId(id).addEventListener("change", chosen));
-  byId("loop").addEventListener("change", () => showLoop(numberOrNull("loop"), true));
+  byId("loop").addEventListener("change", () => {
+    const number = numberOrNull("loop");
+    if (number !== null) suitLoop(number);
+    showLoop(number, true);
+    chosen();
+  });
   const relist = () => {
     shown = PAGE;
     showList();
@@ -65,14 +78,15 @@ function start() {
   showAll();
   if (!SITE.large) makeFocusable();  // the paths exist only once the map has a view
   wire();
-  chosen();
   if (SITE.missing.length) {
     byId("course").after(el("section", { class: "missing" }, el("h2", {}, "Loops that were not found"), ...SITE.missing.map((one) => el("p", {}, el("b", {}, data(one.loop)), ": ", data(one.why)))));
   }
   if (SITE.loops.length) {
     byId("loop").value = "0";
+    suitLoop(0);
     showLoop(0, false);
   }
+  chosen();
   declutter();
 }
 
