@@ -20,6 +20,8 @@ PARTING_M = 1.0
 """Centre lines closer than this are one bed."""
 LANDING_M = 4.0
 """Half-length of the level landing at a junction."""
+VERTICAL_CURVE_M = 18.0
+"""Length of the curve between a landing and an even ramp."""
 
 
 class Bed:
@@ -65,6 +67,8 @@ class Bed:
             first = z[0] if away[0] == 0.0 else z[-1]
             fade = 0.5 + 0.5 * np.cos(np.pi * np.clip((away - LANDING_M) / reach, 0.0, 1.0))
             z = z + (end - first) * fade
+        even = float(self.edge.trail.shape.get("even", 0.0))
+        z = z + even * (ends[0] + (ends[1] - ends[0]) * _ramp(self.at) - z)
         for centre_m, height_m, half_length_m in self.edge.trail.shape.get("crests", []):
             part = np.clip((self.at + self.edge.start_m - centre_m) / half_length_m, -1.0, 1.0)
             z = z + height_m * (0.5 + 0.5 * np.cos(np.pi * part))
@@ -84,6 +88,13 @@ class Bed:
             tilt = tilt + (np.tan(np.radians(degrees)) - tilt) * np.clip(1.0 - away / 6.0, 0.0, 1.0)
         ends = np.minimum(self.at, self.at[-1] - self.at)
         return tilt * np.clip(hillside / 0.12, -1.0, 1.0) * np.clip(ends / 8.0, 0.0, 1.0)
+
+
+def _ramp(at: Floats) -> Floats:
+    """Go from 0 to 1 at one grade between level landings, with a vertical curve at either end."""
+    away = np.minimum(at, at[-1] - at) - LANDING_M
+    share = np.cumsum(np.clip(away / min(VERTICAL_CURVE_M, 0.2 * float(at[-1])), 0.0, 1.0))
+    return (share - share[0]) / (share[-1] - share[0])
 
 
 def _key(point: Floats) -> tuple[float, float]:
@@ -178,4 +189,6 @@ def _stamp(bed: Bed) -> tuple[NDArray[np.int64], Floats, Floats, Floats]:
     t = np.clip((away - bed.half_width_m) / BATTER_M, 0.0, 1.0)
     weight = 1.0 - t * t * (3.0 - 2.0 * t)
     tilt = bed.cross[sample] * np.clip(across, -bed.half_width_m, bed.half_width_m)
-    return cell, weight, bed.z[sample] + tilt, away
+    ahead = dy * bed.normal[sample, 0] - dx * bed.normal[sample, 1]  # a cell lies between two samples, not on one
+    rise = np.gradient(bed.z, bed.at)[sample] * np.clip(ahead, -SAMPLE_M, SAMPLE_M)
+    return cell, weight, bed.z[sample] + rise + tilt, away

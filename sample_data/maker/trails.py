@@ -28,7 +28,7 @@ class Trail:
     attributes: dict[str, Any]
     """What the survey says of it: name, surface, width_m, status, oneway and so on."""
     shape: dict[str, Any]
-    """How it is built: ``crests`` and ``off_camber`` lists, ``bed`` (m, smoothing of the bed along the trail)."""
+    """How it is built, as ``trails.toml`` explains: ``crests``, ``off_camber``, ``bed_m``, ``even``."""
     line: shapely.LineString
 
 
@@ -56,7 +56,7 @@ def read_trails(folder: Path) -> list[Trail]:
 
 def _trail(entry: dict[str, Any], waypoints: list[tuple[float, float]]) -> Trail:
     """Draw one trail."""
-    shape_keys = ("crests", "off_camber", "bed_m")
+    shape_keys = ("crests", "off_camber", "bed_m", "even")
     return Trail(
         id=entry["id"],
         attributes={key: value for key, value in entry.items() if key not in {"id", *shape_keys}},

@@ -1,5 +1,7 @@
 """Open data on real ground, fetched once and read once for all tests here."""
 
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +15,7 @@ from pipeline.survey.network import read_survey
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Terrain, TerrainParameters
 from tests.open_data import ALPINE, LIDAR, SRTM, STREETS, OpenDataError, Package, fetch
+from tests.real.built import ROOT, Built, read
 from tests.tools import need
 
 TRAILHEAD = (676_000.0, 6_398_000.0)
@@ -87,3 +90,16 @@ def town(streets_file: Path, srtm_tile: Path, survey_of: Callable[..., Network])
     network = survey_of(streets_file, TRAILHEAD)
     parameters = TerrainParameters(elevation=(srtm_tile,), station_spacing_m=5.0, profile_step_m=1.0)
     return Town(network, measure_terrain(network, parameters), parameters, srtm_tile)
+
+
+@pytest.fixture(scope="session")
+def site_built(tmp_path_factory: pytest.TempPathFactory) -> Built:
+    """Build the sample site with the command, as a user does."""
+    folder = tmp_path_factory.mktemp("site-build") / "products"
+    command = [str(Path(sys.executable).with_name("loopwright")), "build", str(ROOT / "configs" / "site.toml")]
+    done = subprocess.run(
+        [*command, "--out", str(folder)], capture_output=True, text=True, timeout=300, check=False, cwd=folder.parent
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Rookscar training ground" in done.stdout
+    return read(folder)

@@ -1,13 +1,8 @@
 """The whole build on a real town over a real elevation model, and on the sample site: the folder of the contract."""
 
 import json
-import subprocess
-import sys
-from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
-import geopandas as gpd
 import pandas as pd
 import pyogrio
 import pytest
@@ -16,19 +11,9 @@ from shapely.geometry import shape
 
 from pipeline.build import BuildOptions, build
 from pipeline.project import read_project
-from pipeline.tables import CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS, Table, validate
 from pipeline.terms import CheckName, Direction, Verdict
+from tests.real.built import ROOT, TABLES, Built, read
 
-ROOT = Path(__file__).resolve().parents[2]
-TABLES: Mapping[str, Table] = {
-    "segments": SEGMENTS,
-    "stations": STATIONS,
-    "checks": CHECKS,
-    "verdicts": VERDICTS,
-    "techniques": TECHNIQUES,
-    "loops": LOOPS,
-    "legs": LEGS,
-}
 CONTRACT = {
     *(f"{name}.parquet" for name in TABLES),
     *("map.html", "drive_sheet.html", "loops.gpx", "site.gpkg", "report.json", "changes.json", "changes.md"),
@@ -64,23 +49,6 @@ dir = "products"
 """
 
 
-@dataclass(frozen=True)
-class Built:
-    """A build folder and its tables."""
-
-    folder: Path
-    tables: Mapping[str, pd.DataFrame]
-
-
-def read(folder: Path) -> Built:
-    """Read every table of a build folder and hold it to its contract."""
-    tables = {}
-    for name, contract in TABLES.items():
-        reader = pd.read_parquet if contract.geometry is None else gpd.read_parquet
-        tables[name] = validate(reader(folder / f"{name}.parquet"), contract)
-    return Built(folder, tables)
-
-
 @pytest.fixture(scope="module")
 def town_built(streets_file: Path, srtm_tile: Path, tmp_path_factory: pytest.TempPathFactory) -> Built:
     """Build the streets within a kilometre of the tile's edge at 12° E."""
@@ -105,19 +73,6 @@ def town_built(streets_file: Path, srtm_tile: Path, tmp_path_factory: pytest.Tem
         (folder / f"{config}.toml").write_bytes((ROOT / "configs" / f"{config}.toml").read_bytes())
     build(read_project(folder / "site.toml"), BuildOptions(), lambda _: None)
     return read(folder / "products")
-
-
-@pytest.fixture(scope="session")
-def site_built(tmp_path_factory: pytest.TempPathFactory) -> Built:
-    """Build the sample site with the command, as a user does."""
-    folder = tmp_path_factory.mktemp("site-build") / "products"
-    command = [str(Path(sys.executable).with_name("loopwright")), "build", str(ROOT / "configs" / "site.toml")]
-    done = subprocess.run(
-        [*command, "--out", str(folder)], capture_output=True, text=True, timeout=300, check=False, cwd=folder.parent
-    )
-    assert done.returncode == 0, done.stderr
-    assert "Rookscar training ground" in done.stdout
-    return read(folder)
 
 
 def assert_whole(built: Built) -> None:
@@ -231,16 +186,23 @@ def test_many_limits_decide_on_the_sample_site(site_built: Built) -> None:
     assert len(deciding) >= 10
 
 
-def test_the_sample_site_has_its_loops(site_built: Built) -> None:
-    """Both loops are found, closed, from the trailhead, inside their windows, and proven or with their gap."""
-    loops, legs = site_built.tables["loops"], site_built.tables["legs"]
-    windows = {"Gentle round": (2400.0, 3400.0), "Practice round": (4000.0, 5500.0)}
-    assert set(loops["loop"]) == set(windows)
-    for loop, length in loops[["loop", "length_m"]].itertuples(index=False):
-        assert windows[loop][0] <= length <= windows[loop][1]
-    for line in loops.geometry:
-        assert line.is_ring or line.coords[0] == pytest.approx(line.coords[-1])
-    verdicts = site_built.tables["verdicts"].set_index(["segment_id", "direction", "setup"])["verdict"]
-    driven = legs[legs["loop"] == "Gentle round"]
-    used = {verdicts[(row.segment_id, row.direction, "crossover, first-timer")] for row in driven.itertuples()}
-    assert used <= {Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT}
+def test_how_much_of_the_hill_each_may_drive(site_built: Built) -> None:
+    """A guest's car finds a ground of its own; the short vehicle with the expert sees most of it, never all."""
+    verdicts = site_built.tables["verdicts"]
+    fit = verdicts["verdict"].isin([Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT])
+    share = fit.groupby(verdicts["setup"]).mean()
+    assert 0.35 < share["crossover, first-timer"] < 0.5
+    assert 0.45 < share["wagon bare, first-timer"] < 0.65
+    assert 0.5 < share["wagon raised, roof load"] < 0.65
+    assert 0.6 < share["4x4, practised"] < 0.72
+    assert share["4x4, practised"] < share["short 4x4, expert"] < 0.85
+
+
+def test_some_pitches_are_only_for_the_expert(site_built: Built) -> None:
+    """Somewhere the short 4x4 with its expert may go where no other set-up may."""
+    verdicts = site_built.tables["verdicts"]
+    fit = verdicts.assign(fit=verdicts["verdict"].isin([Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT])).pivot_table(
+        index=["segment_id", "direction"], columns="setup", values="fit", aggfunc="all"
+    )
+    alone = fit["short 4x4, expert"] & ~fit.drop(columns="short 4x4, expert").any(axis=1)
+    assert alone.sum() >= 10

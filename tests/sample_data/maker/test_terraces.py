@@ -19,7 +19,7 @@ def hillside() -> Floats:
 
 def trail(name: str, points: list[tuple[float, float]], **settings: object) -> Trail:
     """Draw a trail of straight pieces."""
-    shape = {key: settings.pop(key) for key in ("crests", "off_camber", "bed_m") if key in settings}
+    shape = {key: settings.pop(key) for key in ("crests", "off_camber", "bed_m", "even") if key in settings}
     line = shapely.segmentize(shapely.LineString(points), 1.0)
     return Trail(id=name, attributes={"width_m": 3.0, **settings}, shape=shape, line=line)
 
@@ -61,6 +61,32 @@ def test_a_crest_stands_as_high_as_asked(hillside: Floats) -> None:
     height = built(hillside, trail("A", [(100.5, 300.5), (300.5, 300.5)], crests=[[100, 0.5, 2.6]]))
     brow, before = bilinear(height, np.array([200.5, 190.5]), np.array([300.5, 300.5]))
     assert brow - before == pytest.approx(0.5, abs=0.06)
+
+
+def test_a_bed_straight_up_the_hill_has_no_steps(hillside: Floats) -> None:
+    """Off the grid's own directions too, heights of cells follow the bed's grade: within a degree, metre by metre."""
+    line = trail("A", [(100.0, 300.0), (190.0, 345.0)], bed_m=4.0)
+    height = built(hillside, line)
+    at = np.arange(40.0, line.line.length - 40.0, 1.0)
+    x, y = shapely.get_coordinates(shapely.line_interpolate_point(line.line, at)).T
+    expected = np.degrees(np.arctan(SLOPE * 45.0 / np.hypot(90.0, 45.0)))
+    grade = np.degrees(np.arctan(np.diff(bilinear(height, x, y))))
+    assert grade == pytest.approx(np.full(grade.shape, expected), abs=1.0)
+
+
+def test_an_even_trail_is_a_ramp_over_any_ground(hillside: Floats) -> None:
+    """Over a hump of 4 m a bed that is all ramp keeps one grade away from its ends, where it is level."""
+    x, _ = cell_centres()
+    humped = hillside + 4.0 * np.exp(-np.square((x - 200.0) / 20.0))
+    line = trail("A", [(100.0, 300.0), (300.0, 350.0)], even=1.0)
+    (bed,) = lay_beds(cut_edges([line]), humped)
+    grade = np.diff(bed.z) / np.diff(bed.at)
+    inside = (bed.at[1:] > 36.0) & (bed.at[1:] < bed.at[-1] - 36.0)
+    rise = bed.z[-1] - bed.z[0]
+    assert grade[inside] == pytest.approx(np.full(inside.sum(), rise / (bed.at[-1] - 2 * 4.0 - 18.0)), rel=0.01)
+    assert np.abs(grade[[0, -1]]).max() < 0.01
+    (soft,) = lay_beds(cut_edges([trail("A", [(100.0, 300.0), (300.0, 350.0)])]), humped)
+    assert np.ptp(np.diff(soft.z)) > 2.0 * np.ptp(np.diff(bed.z))
 
 
 def test_trails_meet_at_one_height(hillside: Floats) -> None:

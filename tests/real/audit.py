@@ -1,0 +1,186 @@
+"""A doubter's look at the loops of a build folder: its tables and the survey's files, nothing of the search.
+
+Room to turn is read from the obstacle file, junctions from the ends of the lines; sums, worst utilisation, exposure
+and points are worked out again from checks, verdicts, techniques and the settings as TOML says them.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+from pytest import approx  # noqa: PT013  # the name is read often below
+from shapely import Point
+
+FIT = {"ample", "watch", "spot"}
+SNAP_M = 2.0
+PIECES = (5, 4, 3, 2, 1)
+"""Units a credit in each fifth of the way to saturation; three units are a point."""
+
+
+@dataclass(frozen=True)
+class Audit:
+    """One loop of a build folder, and what was asked for."""
+
+    tables: Mapping[str, pd.DataFrame]
+    survey: Path
+    """Folder of ``trails.gpkg`` and ``obstacles.gpkg``."""
+    configs: Path
+    """Folder of ``site.toml`` and ``loops.toml``."""
+    loop: str
+    rank: int
+
+    @cached_property
+    def site(self) -> dict[str, Any]:
+        """Settings of the site."""
+        return tomllib.loads((self.configs / "site.toml").read_text(encoding="utf-8"))
+
+    @cached_property
+    def judgement(self) -> dict[str, Any]:
+        """Settings of the search."""
+        return tomllib.loads((self.configs / "loops.toml").read_text(encoding="utf-8"))
+
+    @cached_property
+    def asked(self) -> dict[str, Any]:
+        """What was asked for."""
+        return next(entry for entry in self.site["loops"] if entry["name"] == self.loop)
+
+    @cached_property
+    def drivers(self) -> dict[str, dict[str, float]]:
+        """Pace of the driver of each set-up of the loop."""
+        of = {setup["name"]: setup["driver"] for setup in self.site["setups"]}
+        return {name: self.judgement["pace"][of[name]] for name in self.asked["setups"]}
+
+    @cached_property
+    def row(self) -> pd.Series:
+        """Row of the loops table."""
+        loops = self.tables["loops"]
+        return loops[(loops["loop"] == self.loop) & (loops["rank"] == self.rank)].iloc[0]
+
+    @cached_property
+    def legs(self) -> gpd.GeoDataFrame:
+        """Legs in driving order, with the facts of their segments."""
+        legs = self.tables["legs"]
+        own = legs[(legs["loop"] == self.loop) & (legs["rank"] == self.rank)].sort_values("seq")
+        segments = self.tables["segments"]
+        return gpd.GeoDataFrame(own.merge(segments, on="segment_id", how="left", validate="many_to_one"))
+
+    @cached_property
+    def obstacles(self) -> gpd.GeoDataFrame:
+        """Things as surveyed."""
+        return gpd.read_file(self.survey / "obstacles.gpkg")
+
+    def of_legs(self, table: str) -> pd.DataFrame:
+        """Give the rows of a table for the legs, their set-ups only."""
+        rows = self.tables[table].merge(self.legs[["segment_id", "direction", "seq"]], on=["segment_id", "direction"])
+        return rows[rows["setup"].isin(self.asked["setups"])] if "setup" in rows else rows
+
+    def faults(self) -> Iterator[str]:
+        """Yield everything that is wrong with the loop."""
+        yield from self._walk()
+        yield from self._permission()
+        yield from self._windows()
+        yield from self._figures()
+
+    def _walk(self) -> Iterator[str]:
+        """Walk it: closed from the trailhead, end to end, each direction once, back only where there is room."""
+        ends = [
+            line.coords if way == "with" else line.coords[::-1]
+            for line, way in zip(self.legs.geometry, self.legs["direction"], strict=True)
+        ]
+        places = self.obstacles.set_index("name").geometry
+        yard = places[self.site["site"]["trailhead"]]
+        for point in (ends[0][0], ends[-1][-1]):
+            if Point(point[:2]).distance(yard) > SNAP_M:
+                yield f"begins or ends at {point}, not at the trailhead"
+        rooms = self.obstacles[self.obstacles["kind"].isin(["turnround", "trailhead"])]
+        ids = self.legs["segment_id"].tolist()
+        for (a, b), (one, other) in zip(pairwise(ends), pairwise(ids), strict=True):
+            if Point(a[-1][:2]).distance(Point(b[0][:2])) > SNAP_M:
+                yield f"{other} does not begin where {one} ends"
+            if one == other and not (rooms.distance(Point(a[-1][:2])) <= SNAP_M).any():
+                yield f"turns back on {one} without room"
+        if self.legs.duplicated(["segment_id", "direction"]).any():
+            yield "drives a direction twice"
+
+    def _permission(self) -> Iterator[str]:
+        """Open, with the one-way rule, and a verdict that may be driven for every set-up."""
+        trails = gpd.read_file(self.survey / "trails.gpkg")
+        oneway = trails.set_index("id")["oneway"].fillna(0)
+        for leg in self.legs.itertuples():
+            if leg.status != "open":
+                yield f"{leg.segment_id} is {leg.status}"
+            rule = int(oneway[leg.segment_id.rsplit("-", 1)[0]])
+            if rule * (1 if leg.direction == "with" else -1) < 0:
+                yield f"{leg.segment_id} is driven against its one-way"
+        verdicts = self.of_legs("verdicts")
+        if len(verdicts) != len(self.legs) * len(self.drivers) or not set(verdicts["verdict"]) <= FIT:
+            yield "a set-up may not drive a leg"
+        for seq, group in verdicts.groupby("seq"):
+            said = set(self.legs.set_index("seq").loc[seq, "verdicts"].split("; "))
+            if said != {f"{v.setup}: {v.verdict}" for v in group.itertuples()}:
+                yield f"leg {seq} says {said}"
+
+    def _windows(self) -> Iterator[str]:
+        """Inside the windows, not more re-driven than allowed, everything taken in, nothing avoided."""
+        for key in ("length_m", "time_min"):
+            if key in self.asked and not self.asked[key][0] - 0.1 <= self.row[key] <= self.asked[key][1] + 0.1:
+                yield f"{key} = {self.row[key]}"
+        both = self.legs[self.legs.duplicated("segment_id", keep=False)]
+        if both["length_m"].sum() > self.asked.get("max_redriven", 0.3) * self.row["length_m"] + 1.0:
+            yield f"drives {both['length_m'].sum():.0f} m both ways"
+        places = self.obstacles.dropna(subset="name").set_index("name").geometry
+        for name in self.asked.get("must", []):
+            if self.legs.distance(places[name]).min() > SNAP_M:
+                yield f"does not come past {name}"
+
+    def _figures(self) -> Iterator[str]:
+        """Length, start of each leg, time, worst utilisation, exposure and value, worked out again."""
+        legs = self.legs
+        worst = self.of_legs("checks").groupby("seq")["utilisation"].max().to_numpy()
+        over = (worst - self.asked.get("comfort_floor", 0.5)).clip(min=0.0)
+        exposure = float((legs["length_m"].to_numpy() * over).sum())
+        value = exposure if self.asked["objective"] == "safest" else self._points()
+        near = 0.05 * len(legs) + 0.1 if self.asked["objective"] == "safest" else 1e-6
+        for name, found, told in (
+            ("length_m", float(legs["length_m"].sum()), approx(self.row["length_m"])),
+            ("start_m", (legs["length_m"].cumsum() - legs["length_m"]).tolist(), approx(legs["start_m"].tolist())),
+            ("time_min", self._minutes(), approx(self.row["time_min"])),
+            ("worst_utilisation", float(worst.max()), approx(self.row["worst_utilisation"])),
+            ("exposure", exposure, approx(self.row["exposure"])),
+            ("value", value, approx(self.row["value"], abs=near)),
+            ("bound", self.row["bound"], approx(self.row["value"]) if self.row["proven"] else approx(0, abs=1e9)),
+        ):
+            if found != told:
+                yield f"{name} is {found}, told {told}"
+
+    def _minutes(self) -> float:
+        """Drive every leg at the pace of the slowest set-up, and stop for the one who takes most coaching."""
+        total = 0.0
+        lengths = self.legs.set_index("seq")["length_m"]
+        for seq, group in self.of_legs("verdicts").groupby("seq"):
+            pace = min(self.drivers[v.setup][f"{v.verdict}_kmh"] for v in group.itertuples())
+            total += lengths[seq] * 0.06 / pace
+        share = max(driver["coaching_share"] for driver in self.drivers.values())
+        taught = self.judgement["technique"]
+        return total + share * sum(
+            taught[t]["coaching_min"] for t in self.of_legs("techniques")["technique"] if t in taught
+        )
+
+    def _points(self) -> float:
+        """Add up what is practised: whole credits a leg, five pieces each worth less than the one before."""
+        scale = max(1.0, self.asked["length_m"][1] / self.judgement["reference_length_m"])
+        floor = self.judgement["intensity_floor"]
+        runs = self.of_legs("techniques")
+        amount = runs["amount"] * (floor + (1.0 - floor) * runs["intensity"])
+        total = 0
+        for name, worth in self.judgement["technique"].items():
+            own = amount[runs["technique"] == name].groupby(runs["seq"]).sum()
+            credit = int((own / (worth["saturation"] * scale) * 100.0).round().sum())
+            total += worth["weight"] * sum(PIECES[k // 20] for k in range(min(credit, 100)))
+        return total / 3.0

@@ -1,0 +1,38 @@
+"""A build folder and its tables, held to their contracts."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas as gpd
+import pandas as pd
+
+from pipeline.tables import CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS, Table, validate
+
+ROOT = Path(__file__).resolve().parents[2]
+TABLES: Mapping[str, Table] = {
+    "segments": SEGMENTS,
+    "stations": STATIONS,
+    "checks": CHECKS,
+    "verdicts": VERDICTS,
+    "techniques": TECHNIQUES,
+    "loops": LOOPS,
+    "legs": LEGS,
+}
+
+
+@dataclass(frozen=True)
+class Built:
+    """A build folder and its tables."""
+
+    folder: Path
+    tables: Mapping[str, pd.DataFrame]
+
+
+def read(folder: Path) -> Built:
+    """Read every table of a build folder and hold it to its contract."""
+    tables = {}
+    for name, contract in TABLES.items():
+        reader = pd.read_parquet if contract.geometry is None else gpd.read_parquet
+        tables[name] = validate(reader(folder / f"{name}.parquet"), contract)
+    return Built(folder, tables)
