@@ -93,8 +93,11 @@ def on_body(things: Things, envelope: Envelope, aside_m: float) -> Flags:
     return (low < half) & (high > -half)
 
 
-def on_tyres(things: Things, envelope: Envelope, aside_m: float) -> Flags:
-    """Tell which things lie in the path of a tyre of a vehicle that drives along the middle, give or take *aside_m*."""
+def on_tyres(things: Things, envelope: Envelope, aside_m: float | Float64) -> Flags:
+    """Tell which things lie in the path of a tyre of a vehicle that drives along the middle.
+
+    With *aside_m* above 0 those that a driver who is off by as much may meet, below 0 those that none can miss.
+    """
     low, high = _across(things)
     tracks = (envelope.track_front_m, envelope.track_rear_m)
     inner = (min(tracks) - envelope.tyre_width_m) / 2.0 - aside_m
@@ -127,8 +130,9 @@ def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Lim
     Ruts lower the wheels only: the ridge between them stays. So it is with every hole and ditch that does not reach
     right across the body: the ground beside it stays where it is. (An axle with one wheel in a hole sinks less in its
     middle than the wheel; the whole depth is taken.) Of the other things those within the width of the body are under
-    it, and those in the path of a tyre are also under the wheels. The path of a vehicle is taken half of the side
-    margin wider to either side: nobody drives to the centimetre.
+    it, and those in the path of a tyre are also under the wheels. Nobody drives to the centimetre: a vehicle may be
+    half of the side margin off to either side. So the body is wider by that, and so are tyres where the ground goes
+    down; what stands up lifts the wheels only where a tyre meets it wherever the driver is within that.
     """
     aside = limits.side_margin_m / 2.0
     here = things.of(*IN_PROFILE)
@@ -139,7 +143,7 @@ def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Lim
     half = envelope.width_m / 2.0
     rut, down = here.kind == ObstacleKind.RUT.value, np.isin(here.kind, [kind.value for kind in DOWN])
     beside = rut | (down & ((low > -half) | (high < half)))
-    wheel = rut | on_tyres(here, envelope, aside)
+    wheel = rut | on_tyres(here, envelope, np.where(down, aside, -aside))
     return Ground(wheel=bumps.take(wheel[thing]), under=bumps.take(~beside[thing]))
 
 
