@@ -36,6 +36,8 @@ def say_found(plan: Plan, answers: Sequence[Answer]) -> str:
         text = f"{worst}; exposure {best.value / 10:.1f} m, no loop has less than {best.bound / 10:.1f} m"
     else:
         text = f"{best.value / 3:.1f} points, no loop has more than {best.bound / 3:.1f}"
+        if best.bound == 0:
+            text += ": no technique that counts lies on any loop"
     text += "; proven best" if best.proven else "; stopped at the work limit before the proof was complete"
     missing = 1 + plan.request.alternatives - len(answers)
     if missing:

@@ -51,7 +51,7 @@ def resolve(name: str, network: Network) -> Target:
 def request_faults(
     requests: Sequence[LoopRequest], network: Network, setups: Collection[str], file: str | Path
 ) -> list[Fault]:
-    """List the names in *requests* that nothing answers to, with the nearest known one.
+    """List the names in *requests* that nothing answers to, with the nearest known one, and what contradicts itself.
 
     The place of a fault is ``[[loops]] "name" key``.
     """
@@ -62,12 +62,27 @@ def request_faults(
             unknown = [name for name in asked if not resolve(name, network).known]
             nothing = "no segment, trail, place or obstacle at a trail has this name"
             faults += [_fault(file, (request.name, key, name), nothing, known) for name in unknown]
+        faults += [
+            Fault(file, f'[[loops]] "{request.name}" must', f'"{name}": {why}', "either must or avoid")
+            for name, why in _contradictions(request, network)
+        ]
         strange = [name for name in request.setups if name not in setups]
         faults += [_fault(file, (request.name, "setups", name), "no such set-up", sorted(setups)) for name in strange]
     names = [request.name for request in requests]
     doubled = sorted({name for name in names if names.count(name) > 1})
     faults += [Fault(file, f'[[loops]] "{name}" name', "the name is used twice", "one loop a name") for name in doubled]
     return faults
+
+
+def _contradictions(request: LoopRequest, network: Network) -> Iterator[tuple[str, str]]:
+    """Yield each name in ``must`` that ``avoid`` takes away, with how."""
+    avoided = {segment: name for name in request.avoid for segment in resolve(name, network).segments}
+    for name in dict.fromkeys(request.must):
+        taken = sorted(set(resolve(name, network).segments) & set(avoided))
+        if name in request.avoid:
+            yield name, "is in avoid too"
+        elif taken:
+            yield name, f'needs {taken[0]}, which avoid = "{avoided[taken[0]]}" leaves out'
 
 
 def _fault(file: str | Path, asked: tuple[str, str, str], found: str, known: Sequence[str]) -> Fault:

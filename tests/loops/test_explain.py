@@ -128,6 +128,12 @@ def test_found_loops_tell_what_is_proven(settings: LoopSettings, objective: Obje
     assert "safe" not in found.text
 
 
+def test_a_loop_that_practises_nothing_is_told(settings: LoopSettings) -> None:
+    """Where no technique lies on any loop the points are 0, and the note must say why."""
+    text = note(settings, World(SQUARE), objective=Objective.TRAINING_RICH).text
+    assert text.startswith("0.0 points, no loop has more than 0.0: no technique that counts lies on any loop; proven")
+
+
 def test_comfort_floor_is_named(settings: LoopSettings) -> None:
     """A level at the floor must be told as such."""
     assert "0.50, the comfort floor" in note(settings, World(SQUARE)).text

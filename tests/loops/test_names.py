@@ -51,3 +51,16 @@ def test_good_requests_have_no_faults(settings: LoopSettings) -> None:
     """Known names must give no fault."""
     request = LoopRequest("x", Objective.SAFEST, (1.0, 2.0), None, SETUPS, must=("Slab",), avoid=("Quarry lane",))
     assert request_faults([request], WORLD.inputs(settings).network, SETUPS, "site.toml") == []
+
+
+def test_must_that_avoid_takes_away_is_a_fault(settings: LoopSettings) -> None:
+    """A name in both lists, and a trail one of whose segments is avoided, must be told; neighbours must not."""
+    network = WORLD.inputs(settings).network
+    (lane, *_) = resolve("Quarry lane", network).segments
+    request = LoopRequest(
+        "x", Objective.SAFEST, (1.0, 2.0), None, SETUPS, must=("Muster", "Quarry lane"), avoid=("Muster", lane)
+    )
+    said = [str(fault) for fault in request_faults([request], network, SETUPS, "site.toml")]
+    assert len(said) == 2
+    assert '"Muster": is in avoid too' in said[0]
+    assert f'"Quarry lane": needs {lane}, which avoid = "{lane}" leaves out' in said[1]
