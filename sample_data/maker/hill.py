@@ -71,7 +71,8 @@ def _uplands(x: Floats, y: Floats) -> Floats:
         layers.append(crest - fall * (np.hypot(away, rounding_m) - rounding_m))
     top = np.maximum.reduce(layers)
     softness_m = 6.0
-    return top + softness_m * np.log(sum(np.exp((layer - top) / softness_m) for layer in layers))
+    total = sum(np.exp((layer - top) / softness_m) for layer in layers)
+    return np.asarray(top + softness_m * np.log(total), dtype=np.float64)
 
 
 def _quarry(x: Floats, y: Floats, height: Floats) -> Floats:

@@ -52,8 +52,7 @@ class Bed:
         tangent /= np.maximum(np.hypot(tangent[:, 0], tangent[:, 1]), 1e-9)[:, None]
         self.normal = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
         self.half_width_m = float(edge.trail.attributes.get("width_m", 2.8)) / 2.0 + SHOULDER_M
-        ends = tuple(node_height[_key(point)] for point in (edge.points[0], edge.points[-1]))
-        self.z = self._profile(ground, ends)
+        self.z = self._profile(ground, (node_height[_key(edge.points[0])], node_height[_key(edge.points[-1])]))
         self.cross = self._cross(ground)
 
     def _profile(self, ground: Floats, ends: tuple[float, float]) -> Floats:
@@ -67,8 +66,8 @@ class Bed:
             first = z[0] if away[0] == 0.0 else z[-1]
             fade = 0.5 + 0.5 * np.cos(np.pi * np.clip((away - LANDING_M) / reach, 0.0, 1.0))
             z = z + (end - first) * fade
-        even = float(self.edge.trail.shape.get("even", 0.0))
-        z = z + even * (ends[0] + (ends[1] - ends[0]) * _ramp(self.at) - z)
+        if even := float(self.edge.trail.shape.get("even", 0.0)):
+            z = z + even * (ends[0] + (ends[1] - ends[0]) * _ramp(self.at) - z)
         for centre_m, height_m, half_length_m in self.edge.trail.shape.get("crests", []):
             part = np.clip((self.at + self.edge.start_m - centre_m) / half_length_m, -1.0, 1.0)
             z = z + height_m * (0.5 + 0.5 * np.cos(np.pi * part))
@@ -87,14 +86,16 @@ class Bed:
             away = np.abs(self.at + self.edge.start_m - middle) - half
             tilt = tilt + (np.tan(np.radians(degrees)) - tilt) * np.clip(1.0 - away / 6.0, 0.0, 1.0)
         ends = np.minimum(self.at, self.at[-1] - self.at)
-        return tilt * np.clip(hillside / 0.12, -1.0, 1.0) * np.clip(ends / 8.0, 0.0, 1.0)
+        leaning = np.clip(hillside / 0.12, -1.0, 1.0) * np.clip(ends / 8.0, 0.0, 1.0)
+        return np.asarray(tilt * leaning, dtype=np.float64)
 
 
 def _ramp(at: Floats) -> Floats:
     """Go from 0 to 1 at one grade between level landings, with a vertical curve at either end."""
-    away = np.minimum(at, at[-1] - at) - LANDING_M
-    share = np.cumsum(np.clip(away / min(VERTICAL_CURVE_M, 0.2 * float(at[-1])), 0.0, 1.0))
-    return (share - share[0]) / (share[-1] - share[0])
+    length = float(at[-1])
+    away = np.minimum(at, length - at) - min(LANDING_M, 0.1 * length)
+    share = np.cumsum(np.clip(away / min(VERTICAL_CURVE_M, 0.2 * length), 0.0, 1.0))
+    return np.asarray((share - share[0]) / (share[-1] - share[0]), dtype=np.float64)
 
 
 def _key(point: Floats) -> tuple[float, float]:
@@ -107,7 +108,7 @@ def _smooth(values: Floats, window: float) -> Floats:
     half = min(max(int(window // 2), 1), len(values) - 1)
     before, after = values[half:0:-1], values[-2 : -half - 2 : -1]
     sums = np.cumsum(np.concatenate([[0.0], before, values, after]))
-    return (sums[2 * half + 1 :] - sums[: -2 * half - 1]) / (2 * half + 1)
+    return np.asarray((sums[2 * half + 1 :] - sums[: -2 * half - 1]) / (2 * half + 1), dtype=np.float64)
 
 
 def lay_beds(edges: list[Edge], ground: Floats) -> list[Bed]:
@@ -147,7 +148,7 @@ def _round_off(bed: Bed) -> Floats:
     soft = _smooth(_smooth(bed.z, 10.0 / SAMPLE_M), 10.0 / SAMPLE_M)
     soft = soft + np.interp(bed.at, [0.0, bed.at[-1]], [bed.z[0] - soft[0], bed.z[-1] - soft[-1]])
     inside = np.clip((np.minimum(bed.at, bed.at[-1] - bed.at) - 22.0) / 12.0, 0.0, 1.0)
-    return inside * bed.z + (1.0 - inside) * soft
+    return np.asarray(inside * bed.z + (1.0 - inside) * soft, dtype=np.float64)
 
 
 def build_trails(beds: list[Bed], ground: Floats) -> Floats:

@@ -69,7 +69,8 @@ def _spline(waypoints: Floats) -> Floats:
     """Lay a centripetal Catmull–Rom spline through *waypoints*, a vertex about every metre, waypoints kept."""
     if len(waypoints) == 2:
         steps = max(int(np.hypot(*(waypoints[1] - waypoints[0])) // STEP_M), 1)
-        return np.round(waypoints[0] + np.linspace(0.0, 1.0, steps + 1)[:, None] * (waypoints[1] - waypoints[0]), 3)
+        share = np.linspace(0.0, 1.0, steps + 1)[:, None]
+        return np.asarray(np.round(waypoints[0] + share * (waypoints[1] - waypoints[0]), 3), dtype=np.float64)
     padded = np.vstack([2.0 * waypoints[0] - waypoints[1], waypoints, 2.0 * waypoints[-1] - waypoints[-2]])
     knots = np.concatenate([[0.0], np.cumsum(np.sqrt(np.hypot(*np.diff(padded, axis=0).T)))])
     pieces = []
@@ -77,14 +78,14 @@ def _spline(waypoints: Floats) -> Floats:
         steps = max(round(float(np.hypot(*(padded[i + 1] - padded[i]))) / STEP_M), 1)
         t = (knots[i] + (knots[i + 1] - knots[i]) * np.arange(steps) / steps)[:, None]
         pieces.append(_catmull_rom(padded[i - 1 : i + 3], knots[i - 1 : i + 3], t))
-    return np.round(np.vstack([*pieces, waypoints[-1:]]), 3)
+    return np.asarray(np.round(np.vstack([*pieces, waypoints[-1:]]), 3), dtype=np.float64)
 
 
 def _catmull_rom(p: Floats, k: Floats, t: Floats) -> Floats:
     """Evaluate one span by the pyramid of Barry and Goldman (1988)."""
     a = [((k[i + 1] - t) * p[i] + (t - k[i]) * p[i + 1]) / (k[i + 1] - k[i]) for i in range(3)]
     b = [((k[i + 2] - t) * a[i] + (t - k[i]) * a[i + 1]) / (k[i + 2] - k[i]) for i in range(2)]
-    return ((k[2] - t) * b[0] + (t - k[1]) * b[1]) / (k[2] - k[1])
+    return np.asarray(((k[2] - t) * b[0] + (t - k[1]) * b[1]) / (k[2] - k[1]), dtype=np.float64)
 
 
 def cut_edges(trails: list[Trail]) -> list[Edge]:
