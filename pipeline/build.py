@@ -17,7 +17,7 @@ from pipeline.checks.run import run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.checks.verdict import verdicts_table
 from pipeline.errors import DataError, InputMissingError, SettingsError
-from pipeline.ground.surface import ground_state
+from pipeline.ground.surface import ground_state, unknown_words
 from pipeline.loops.names import request_faults
 from pipeline.loops.request import LoopInputs
 from pipeline.loops.search import find_loops
@@ -134,7 +134,7 @@ def check(project: Project, progress: Progress) -> tuple[str, ...]:
         f"{len(network.obstacles)} obstacles and places",
         *_repair_lines(network),
         f"{len(project.setups)} set-ups, {len(project.requests)} loops asked for",
-        *(f"warning: {warning}" for warning in (*project.warnings, *_survey_warnings(network))),
+        *(f"warning: {warning}" for warning in _survey_warnings(project, network)),
     )
 
 
@@ -145,13 +145,17 @@ def _repair_lines(network: Network) -> Iterator[str]:
     yield f"{len(network.repairs)} repairs would be made to the survey" + (f": {kinds}" if kinds else "")
 
 
-def _survey_warnings(network: Network) -> Iterator[str]:
-    """Yield what every product must say about the survey: what is missing from it in silence otherwise."""
+def _survey_warnings(project: Project, network: Network) -> Iterator[str]:
+    """Yield what every product must say about settings and survey: what is missing or assumed, else in silence."""
+    yield from project.warnings
     repairs = network.repairs
     for repair in repairs[repairs["repair"] == "dropped"].itertuples():
         yield f"{repair.source}, {repair.feature}: left out, {repair.detail}"
     if network.obstacles_surveyed and network.obstacles.empty:
         yield "The obstacle files hold no obstacle: every surveyed trail counts as free of them."
+    for word, count in unknown_words(network, project.surfaces).items():
+        trails = f"{count} segment{'' if count == 1 else 's'}"
+        yield f"{trails}: no class of the surfaces file has the surface {word!r}; grip from other tags, or assumed"
 
 
 def build(project: Project, options: BuildOptions, progress: Progress) -> BuildReport:
@@ -264,7 +268,7 @@ def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
         envelopes=envelopes,
         loop_setups=setups,
         loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
-        warnings=(*project.warnings, *_survey_warnings(network), *_warnings(segments, envelopes)),
+        warnings=(*_survey_warnings(project, network), *_warnings(segments, envelopes)),
         hillshade=relief,
         trailhead_node=network.trailhead_node,
     )

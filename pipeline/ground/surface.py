@@ -14,7 +14,7 @@ from pipeline.settings import Strict, did_you_mean
 from pipeline.survey.model import Network
 from pipeline.terms import Wetness
 
-__all__ = ["Grip", "SurfaceClass", "Surfaces", "ground_state", "surface_classes"]
+__all__ = ["Grip", "SurfaceClass", "Surfaces", "ground_state", "surface_classes", "unknown_words"]
 
 Coefficient = Annotated[float, Field(gt=0.0, le=1.5)]
 
@@ -145,9 +145,27 @@ def surface_classes(network: Network, surfaces: Surfaces, wetness: Wetness) -> t
 
 def _worst(text: str, words: Mapping[str, str], surfaces: Surfaces, wetness: Wetness) -> str | None:
     """Give the class of the word in *text* that grips least; ``None`` when no word is known."""
-    parts = (part.strip().casefold().replace(" ", "_") for part in text.split(";"))
-    classes = [words[part] for part in parts if part in words]
+    classes = [words[part] for part in _parts(text) if part in words]
     return min(classes, key=lambda name: surfaces.classes[name].at(wetness).adhesion[1], default=None)
+
+
+def _parts(text: str) -> list[str]:
+    """Take a list of words apart."""
+    return [part.strip().casefold().replace(" ", "_") for part in text.split(";")]
+
+
+def unknown_words(network: Network, surfaces: Surfaces) -> dict[str, int]:
+    """Count the segments of every surface word that leads to no class; they go by their other words, or the default.
+
+    Parameters
+    ----------
+    network
+        Segments with surface as tagged.
+    surfaces
+        The surfaces file.
+    """
+    words = [part for text in network.segments["surface"].dropna() for part in dict.fromkeys(_parts(text))]
+    return {word: words.count(word) for word in sorted(set(words)) if word and word not in surfaces.surface}
 
 
 def ground_state(network: Network, surfaces: Surfaces, wetness: Wetness) -> Ground:

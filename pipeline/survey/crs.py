@@ -28,6 +28,8 @@ _WGS84 = CRS.from_epsg(4326)
 _METRIC = "a projected CRS with metres, as EPSG:25832"
 _FARTHEST = 1e8
 """No map has coordinates beyond this, whether in metres or in feet: half-way round the equator is 6.6e7 feet."""
+_ALWAYS_DEGREES = frozenset({".gpx", ".osm", ".pbf"})
+"""Endings of files that know no other CRS than WGS 84."""
 _TRUE_SCALE = 0.01
 """Lengths in the working CRS may be off by this share; grades are then off by as much. Judgement: below what a survey
 can tell. A UTM zone is right to 0.1 % (0.4 % at its middle meridian's scale), the web's Mercator is 48 % off at 47°."""
@@ -89,6 +91,9 @@ def _wild(layer: Layer, feature: str, x: float, y: float) -> Fault:
     if not layer.crs.is_geographic:
         found = f"coordinates ({x:.6g}, {y:.6g}) lie beyond every map in {layer.crs.name}"
         return Fault(layer.source, feature, found, f"at most {_FARTHEST:.0e}", "redraw the feature or delete it")
+    if layer.path.suffix.lower() in _ALWAYS_DEGREES:
+        found = f"longitude {x:.6g}, latitude {y:.6g}"
+        return Fault(layer.source, feature, found, "−180 to 180, −90 to 90", "take the point out, or export it again")
     return Fault(
         layer.source,
         feature,

@@ -1,5 +1,6 @@
 """Reads layers of GeoPackage, GeoJSON and Shapefile, and refuses what GDAL would pass over in silence."""
 
+import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +16,7 @@ from pyproj.exceptions import CRSError as UnknownCRSError
 
 from pipeline.errors import Fault
 from pipeline.settings.suggest import did_you_mean
-from pipeline.survey.findings import Findings
+from pipeline.survey.findings import Findings, Repair
 from pipeline.survey.layer import Layer, plain_key
 from pipeline.survey.model import Source
 
@@ -28,6 +29,7 @@ READ_ERRORS = (
 )  # fmt: skip
 """What reading a damaged file raises."""
 
+_SHAPEFILE_CODE = (9994).to_bytes(4, "big")
 _SHAPEFILE_NAME = 10
 """Characters that a Shapefile keeps of a field name (its dBASE table allows no more)."""
 _NO_CRS = Fault(
@@ -93,6 +95,10 @@ def read_ogr(source: Source, wanted: Wanted, findings: Findings) -> Layer | None
             )
         )
         return None
+    if shapefile and (lost := _lost_bytes(source.path)):
+        found = f"the file is cut off: its last {lost} bytes are missing"
+        findings.faults.append(Fault(source.name, "", found, mend="copy all files of the Shapefile again"))
+        return None
     try:
         layer = _choose_layer(source, wanted, findings)
         return None if layer is None else _read_layer(source, layer, wanted, findings)
@@ -106,6 +112,17 @@ def _missing_parts(path: Path) -> list[str]:
     there = {entry.name.lower() for entry in path.parent.iterdir()}
     wanted = [f"{path.stem}{suffix}" for suffix in (".shx", ".dbf")]
     return [name for name in wanted if name.lower() not in there]
+
+
+def _lost_bytes(path: Path) -> int:
+    """Count the bytes that a Shapefile lacks of the length in its header, which GDAL passes over feature by feature.
+
+    Source: ESRI Shapefile Technical Description (1998), main file header: length in 16-bit words, big-endian, byte 24.
+    """
+    with path.open("rb") as file:
+        head = file.read(28)
+    is_shapefile = len(head) == 28 and head[:4] == _SHAPEFILE_CODE
+    return max(0, 2 * int.from_bytes(head[24:28], "big") - path.stat().st_size) if is_shapefile else 0
 
 
 def _choose_layer(source: Source, wanted: Wanted, findings: Findings) -> str | None:
@@ -137,12 +154,16 @@ def _read_layer(source: Source, layer: str, wanted: Wanted, findings: Findings) 
     shapefile = source.path.suffix.lower() == ".shp"
     columns = dict(_columns(map(str, info["fields"]), wanted.keys, shapefile=shapefile))
     try:
-        meta, fids, blobs, values = _read_raw(source, layer, columns)
+        with warnings.catch_warnings(record=True) as said:
+            warnings.simplefilter("always")
+            meta, fids, blobs, values = _read_raw(source, layer, columns)
     except ValueError as error:  # pyogrio makes calendar dates of date columns, whatever stands there
         if isinstance(error, UnicodeDecodeError):
             raise
         findings.faults.append(_bad_date(source, layer, columns, int(info["features"])))
         return None
+    for remark in dict.fromkeys(str(warning.message) for warning in said):
+        findings.repairs.append(Repair("read as it is", source.name, "all", remark))
     with np.errstate(invalid="ignore"):  # coordinates that are no numbers are reported with their feature
         shapes = shapely.from_wkb(blobs, on_invalid="ignore")
     tags = _rows([columns[str(name)] for name in meta["fields"]], values, len(fids))

@@ -101,6 +101,9 @@ def _thing(layer: Layer, number: int, seen: set[str], findings: Findings) -> Thi
         return None
     kind = ObstacleKind(str(row["kind"]))
     flat = shapely.force_2d(shape)
+    if not flat.is_valid:
+        flat = shapely.make_valid(flat)
+        findings.repairs.append(Repair("shape repaired", place.source, place.feature, "its outline crosses itself"))
     point = _stand_in(flat)
     findings.locate_since(mark, point)
     _sink(row, kind, place, point, findings)
@@ -201,10 +204,10 @@ def find_trailhead(
             Fault(
                 SITE_SETTINGS,
                 "[site] trailhead",
-                f"({point.x:.0f}, {point.y:.0f}) is {distance:.0f} m from the nearest trail",
+                f"({point.x:.6g}, {point.y:.7g}) is {distance:.0f} m from the nearest trail",
                 f"at most {TRAILHEAD_REACH_M:.0f} m; the network spans x {west:.0f} to {east:.0f}, "
                 f"y {south:.0f} to {north:.0f} in the working CRS",
-                "correct the coordinates, or the position of the place",
+                _mend(point),
             )
         )
     return point
@@ -235,6 +238,13 @@ def _named(wanted: str, things: Sequence[Thing], findings: Findings) -> shapely.
         )
     )
     return None
+
+
+def _mend(trailhead: shapely.Point) -> str:
+    """Say what to do about a trailhead far from every trail."""
+    if abs(trailhead.x) <= 180.0 and abs(trailhead.y) <= 90.0:
+        return "these look like degrees: give metres in the working CRS, or name a surveyed place"
+    return "correct the coordinates, or the position of the place"
 
 
 def mentions(layers: Sequence[Layer], wanted: str | tuple[float, float]) -> bool:

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from pipeline.errors import SettingsError
-from pipeline.ground.surface import Surfaces, ground_state, surface_classes
+from pipeline.ground.surface import Surfaces, ground_state, surface_classes, unknown_words
 from pipeline.settings import read_settings_text
 from pipeline.terms import Wetness
 from tests.ground.worlds import surfaces, tagged
@@ -148,3 +148,11 @@ def test_faulty_surfaces_are_refused(old: str, new: str, said: str) -> None:
     with pytest.raises(SettingsError, match=r"surfaces\.toml") as caught:
         read_settings_text(TINY.replace(old, new), "surfaces.toml", Surfaces)
     assert said in str(caught.value)
+
+
+def test_words_without_a_class_are_counted() -> None:
+    """Each word once a segment, as it leads nowhere; words that lead to a class and missing ones are not counted."""
+    network = tagged(
+        ("marshmallow;gravel", None, None), ("Marshmallow", None, None), ("gravel", None, None), (None, None, None)
+    )
+    assert unknown_words(network, surfaces()) == {"marshmallow": 2}

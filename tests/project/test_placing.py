@@ -46,7 +46,7 @@ def test_settings_get_their_line(project: Project, place: str, text: str, after:
     assert str(fault) == f"{project.path}:{line(project, text, after)}: {key}: odd; allowed: even; add one"
 
 
-@pytest.mark.parametrize("place", ["[[loops]] \"No such round\" must", "somewhere", ""])
+@pytest.mark.parametrize("place", ['[[loops]] "No such round" must', "somewhere", ""])
 def test_a_place_that_is_not_there(project: Project, place: str) -> None:
     """What cannot be found keeps the words of the stage, under the name of the site file."""
     (fault,) = placed([Fault(SITE_SETTINGS, place, "odd")], project)

@@ -34,6 +34,15 @@ def test_the_nearest_file(tmp_path: Path) -> None:
     assert near_file(tmp_path / "zzz") == ""
 
 
+def test_companions_and_other_kinds_are_no_suggestion(tmp_path: Path) -> None:
+    """A projection file is no terrain, however alike the names; the same trails in another format are trails."""
+    for name in ("terrain.prj", "trails.geojson", "notes.txt"):
+        (tmp_path / name).write_text("")
+    assert near_file(tmp_path / "terrain.asc") == ""
+    assert near_file(tmp_path / "trails.gpkg") == 'did you mean "trails.geojson"?'
+    assert near_file(tmp_path / "obstacles.geojson") == ""
+
+
 def test_a_folder_that_cannot_be_listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Missing rights on the folder are told."""
 

@@ -137,3 +137,47 @@ def test_bounds() -> None:
     """Bounds of nothing are none."""
     assert bounds_of(objects([None])) is None
     assert bounds_of(objects([])) is None
+
+
+def test_mercator_of_the_web_is_not_worked_in() -> None:
+    """It is metric by name only: 1 / cos(latitude) too long. Wanted it is a fault, met in a file it is left for UTM.
+
+    Source of the scale: Snyder, Map Projections: A Working Manual (USGS 1395), spherical Mercator, h = k = sec φ.
+    """
+    shapes = gpd.GeoSeries([lonlat(9, 48)], crs=DEGREES).to_crs(3857)
+    chosen = working_crs(None, [layer(list(shapes), crs="EPSG:3857")], Findings())
+    assert chosen is not None
+    assert chosen.to_epsg() == 32632
+    findings = Findings()
+    assert working_crs("EPSG:3857", [layer([lonlat(9, 48)], crs=DEGREES)], findings) is None
+    (fault,) = findings.faults
+    off = float(fault.found.split("lengths are ")[1].split(" %")[0])
+    assert off == pytest.approx(100.0 * (1.0 / math.cos(math.radians(48.0)) - 1.0), abs=0.6)  # on the ellipsoid
+
+
+def test_zone_of_another_country_is_refused() -> None:
+    """Six zones away lengths are several per cent wrong; the neighbouring zone is true enough (UTM: k₀ = 0.9996)."""
+    network = [layer([lonlat(9, 48)], crs=DEGREES)]
+    assert working_crs("EPSG:32633", network, Findings()) is not None
+    findings = Findings()
+    assert working_crs("EPSG:32638", network, findings) is None
+    assert "where the network lies: lengths are" in found(findings)
+
+
+def test_coordinates_beyond_every_map() -> None:
+    """Metres with too many digits are a fault of the feature, not a network a million kilometres long."""
+    findings = Findings()
+    assert not check_coordinates(layer([at((0, 0), (9, 0)), shapely.LineString([(0, 0), (1e12, 5e6)])]), findings)
+    (fault,) = findings.faults
+    assert fault.place == "feature 2"
+    assert "(1e+12, 5e+06) lie beyond every map" in fault.found
+
+
+def test_wild_degrees_of_a_handheld() -> None:
+    """A GPX file has no other CRS that it could be told to be in."""
+    findings = Findings()
+    assert not check_coordinates(
+        layer([shapely.LineString([(9, 148), (9, 48)])], crs=DEGREES, source="t.gpx"), findings
+    )
+    assert "longitude 9, latitude 148" in found(findings)
+    assert "ogr2ogr" not in found(findings)

@@ -3,12 +3,15 @@
 import datetime as dt
 import json
 import math
+import re
 import sqlite3
 import struct
 from contextlib import closing
 from pathlib import Path
 
 import geopandas as gpd
+import numpy as np
+import pyogrio.raw
 import pytest
 import shapely
 
@@ -204,3 +207,54 @@ def test_dates_of_a_date_column(tmp_path: Path) -> None:
     source = write(tmp_path / "t.gpkg", [at((0, 0), (9, 0))], surveyed_on=[dt.date(2025, 5, 31)])
     (tags,) = usable(source).tags
     assert str(tags["surveyed_on"]).startswith("2025-05-31")
+
+
+def with_dates(path: Path, day: bytes) -> Source:
+    """Write six trails into a Shapefile with a date column, and put *day* into the fourth."""
+    shapes = np.array([at((0, k), (9, k)).wkb for k in range(6)], dtype=object)
+    days = np.array(["2026-03-20"] * 6, dtype="datetime64[D]")
+    pyogrio.raw.write(path, shapes, [days], ["surveyed_o"], geometry_type="LineString", crs=UTM)
+    table = path.with_suffix(".dbf").read_bytes()
+    places = [match.start() for match in re.finditer(b"20260320", table)]
+    path.with_suffix(".dbf").write_bytes(table[: places[3]] + day + table[places[3] + 8 :])
+    return Source(path)
+
+
+def test_date_column_with_a_day_that_is_none(tmp_path: Path) -> None:
+    """A date column is made into dates by the reader: a 30th of February names its feature and column, no crash."""
+    assert usable(with_dates(tmp_path / "good.shp", b"20260228")).tags[3]["surveyed_on"] == "2026-02-28"
+    layer, findings = read(with_dates(tmp_path / "bad.shp", b"20260230"))
+    assert layer is None
+    assert found(findings).startswith("bad.shp:feature 3: surveyed_o is no date of the calendar; allowed: a date as")
+
+
+def test_shapefile_cut_off(tmp_path: Path) -> None:
+    """GDAL reads what is left and leaves the other features empty; the length in the header tells what is missing."""
+    path = tmp_path / "t.shp"
+    source = write(path, [at((0, k), (9, k)) for k in range(6)], id=list("ABCDEF"))
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-100])
+    layer, findings = read(source)
+    assert layer is None
+    assert "its last 100 bytes are missing" in found(findings)
+
+
+def test_an_empty_file(tmp_path: Path) -> None:
+    """Nothing in it is said in these words."""
+    (tmp_path / "t.gpkg").write_bytes(b"")
+    assert "t.gpkg: the file is empty" in found(read(Source(tmp_path / "t.gpkg"))[1])
+
+
+def test_remarks_of_the_reader_are_recorded(tmp_path: Path) -> None:
+    """What GDAL says about a file that it reads all the same stands among the repairs, not on the terminal."""
+    path = tmp_path / "t.gpkg"
+    source = write(path, [at((0, 0), (9, 0))], surveyed_on=[dt.datetime(2026, 3, 20, tzinfo=dt.UTC)])
+    with closing(sqlite3.connect(path)) as base:
+        for (name,) in base.execute("select name from sqlite_master where type = 'trigger'").fetchall():
+            base.execute(f'drop trigger "{name}"')
+        base.execute("update t set surveyed_on = '20.3.2026'")
+        base.commit()
+    layer, findings = read(source)
+    assert layer is not None
+    assert [repair.repair for repair in findings.repairs] == ["read as it is"]
+    assert "20.3.2026" in findings.repairs[0].detail

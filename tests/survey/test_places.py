@@ -5,7 +5,16 @@ import pytest
 import shapely
 
 from pipeline.survey.findings import Findings
-from pipeline.survey.places import TRAILHEAD_REACH_M, Thing, find_trailhead, near_places, read_things, stops_of
+from pipeline.survey.places import (
+    TRAILHEAD_REACH_M,
+    Thing,
+    find_trailhead,
+    mentions,
+    near_places,
+    read_things,
+    report_beside,
+    stops_of,
+)
 from pipeline.terms import ObstacleKind
 from tests.survey.worlds import X, Y, at, found, layer, line, repaired, spot
 
@@ -149,3 +158,48 @@ def test_bad_number(value: dict[str, object]) -> None:
     """A number out of bounds is a fault of its feature."""
     _, findings = things((spot(0, 0), value))
     assert found(findings).startswith("obs.gpkg:feature 1: ")
+
+
+def test_outline_that_crosses_itself() -> None:
+    """A bow tie is repaired, and the repair recorded: its area is what it encloses (OGC 06-103r4, valid polygons)."""
+    tie = shapely.Polygon([(X - 2, Y - 2), (X + 2, Y + 2), (X + 2, Y - 2), (X - 2, Y + 2)])
+    (pond,), findings = things((tie, {"kind": "water"}))
+    assert pond.shape.is_valid
+    assert pond.shape.area == pytest.approx(8.0)
+    assert repaired(findings) == ["shape repaired"]
+
+
+def test_obstacles_of_another_ground_are_a_fault() -> None:
+    """A file of which nothing lies near a trail is one; places may lie anywhere, and one obstacle near is enough."""
+    far, near = spot(80_000, 0), spot(400, 0)
+    read, findings = things((far, {"kind": "rock"}), (spot(80_000, 30), {"kind": "log"}), (near, {"kind": "muster"}))
+    report_beside(read, TRAIL, findings)
+    (fault,) = findings.faults
+    assert (fault.file, fault.place) == ("obs.gpkg", "")
+    assert fault.found == "none of its 2 obstacles is near a trail; the nearest is 79900 m away"
+    for rows in ([(far, "rock"), (near, "rock")], [(far, "muster")], []):
+        read, findings = things(*((shape, {"kind": kind}) for shape, kind in rows))
+        report_beside(read, TRAIL, findings)
+        assert not findings.faults
+    report_beside(read, [], findings)
+    assert not findings.faults
+
+
+def test_a_trailhead_that_another_fault_explains() -> None:
+    """Its own feature is refused: told once. A name that no feature bears is told whatever else is wrong."""
+    layers = [layer([spot(0, 0)], [{"kind": "trialhead", "name": " yard"}])]
+    assert mentions(layers, "Yard")
+    assert not mentions(layers, "Yrd")
+    assert not mentions(layers, (1.0, 2.0))
+    findings = Findings()
+    assert find_trailhead("Yard", [], TRAIL, findings, explained=True) is None
+    assert not findings.faults
+    assert find_trailhead("Yard", [], TRAIL, findings) is None
+    assert len(findings.faults) == 1
+
+
+def test_trailhead_in_degrees() -> None:
+    """Longitude and latitude where metres are wanted: the way out says so."""
+    findings = Findings()
+    find_trailhead((9.1, 48.2), [], TRAIL, findings)
+    assert "look like degrees" in found(findings)

@@ -223,3 +223,19 @@ def test_text_and_whole_numbers() -> None:
     for bad in ("1;2", 9, "1.5"):
         with pytest.raises(ValueNotUnderstoodError, match="whole number"):
             values.whole(bad, low=-5, high=5)
+
+
+@pytest.mark.parametrize(
+    ("value", "speed"), [(0.4, 0.4), ("0.5 m/s", 0.5), ("3.6 km/h", 1.0), ("0,4", 0.4), ("0.2-0.6", 0.6), (None, None)]
+)
+def test_speed(value: object, speed: float | None) -> None:
+    """Metres a second, kilometres an hour (÷ 3.6 by the SI brochure), ranges of which the fastest counts."""
+    read = values.speed_m_s(value, high=10.0).value
+    assert read == (None if speed is None else pytest.approx(speed))
+
+
+@pytest.mark.parametrize("value", ["fast", -0.1, 11, "2 m", "5 kn", True])
+def test_no_speed(value: object) -> None:
+    """What is no speed is refused with the units that are understood; a length is none."""
+    with pytest.raises(ValueNotUnderstoodError, match="0 to 10 m/s, as"):
+        values.speed_m_s(value, high=10.0)
