@@ -75,7 +75,12 @@ def _waypoints(facts: Facts) -> list[gpxpy.gpx.GPXWaypoint]:
                 latitude=float(lat),
                 longitude=float(lon),
                 name=f"{loop_title(row.loop, row.rank)} {row.call}",
-                description=f"At {metres(row.at_m)}: {clean(row.coming)}. Before it: {clean(row.before)}.{spotter}",
+                description=f"At {metres(row.at_m)}: {clean(row.coming)}. {_upper(clean(row.before))}.{spotter}",
             )
         )
     return waypoints
+
+
+def _upper(words: str) -> str:
+    """Begin a sentence with a capital letter."""
+    return words[:1].upper() + words[1:]

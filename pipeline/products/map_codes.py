@@ -129,8 +129,8 @@ class _Words:
 
 
 def _short(values: pd.Series) -> list[float | None]:
-    """Four significant figures; ``None`` where there is no finite value."""
-    return [float(f"{value:.4g}") if np.isfinite(value) else None for value in values.tolist()]
+    """Six significant figures, which the page rounds once; ``None`` where there is no finite value."""
+    return [float(f"{value:.6g}") if np.isfinite(value) else None for value in values.tolist()]
 
 
 def whole(values: pd.Series) -> list[int | None]:

@@ -103,11 +103,13 @@ function checkRows(segment, key, row) {
   const unit = unitOf(SITE.details.units[row[4]]);
   const deciding = SITE.judged[key].c[segment] === row[1];
   const digits = unit === "°" ? 1 : (row[3] ?? 1) < 0.5 ? 3 : 2;
-  const number = (value) => (value === null ? "–" : figure(value, digits) + unit);
+  const parts = 10 ** digits;
+  // as in the sentence below: demands rounded up, limits down, so that an overrun never reads as the limit
+  const number = (value, round) => (value === null ? "–" : figure(round(value * parts) / parts, digits) + unit);
   const first = el("tr", { class: deciding ? "deciding" : null },
     el("th", { scope: "row" }, SITE.checks[row[1]]),
-    el("td", { class: "num" }, number(row[2])),
-    el("td", { class: "num" }, number(row[3])),
+    el("td", { class: "num" }, number(row[2], (value) => Math.ceil(value - 1e-4))),
+    el("td", { class: "num" }, number(row[3], (value) => Math.floor(value + 1e-4))),
     el("td", { class: "num" }, share < 0 ? "–" : figure(share / 100, 2)),
     el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)));
   const at = row[6] === null ? "" : "At " + metres(row[6] / 10) + ": ";
