@@ -3,8 +3,9 @@
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import kernel
 
 __all__ = ["first_largest"]
 
@@ -12,7 +13,7 @@ Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def first_largest(values: Float64, offsets: Int64) -> Int64:
     """Index of the first largest value of each group.
 

@@ -19,8 +19,9 @@ beyond the tolerance reads as bends.
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = ["Bending", "curvatures"]
 
@@ -44,7 +45,7 @@ class Bending(NamedTuple):
     """Largest root mean square distance of the line from its circle, m."""
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def curvatures(
     points: tuple[Float64, Float64], offsets: Int64, step: Float64, own: tuple[Int64, Int64], bending: Bending
 ) -> Float64:
@@ -77,7 +78,7 @@ def curvatures(
     return curvature
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _at_point(points: tuple[Float64, Float64], ends: tuple[int, int], step: float, i: int, bending: Bending) -> float:
     """Measure at point *i* of the line between the indices *ends*."""
     for scale in (4.0, 2.0, 1.0):
@@ -98,7 +99,7 @@ def _at_point(points: tuple[Float64, Float64], ends: tuple[int, int], step: floa
     return _turn(points, (ends[0], 1, count), step) if count > 2 else 0.0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _turn(points: tuple[Float64, Float64], window: tuple[int, int, int], step: float) -> float:
     """Give the mean heading change per metre over a window (first index, stride, count)."""
     x, y = points
@@ -112,7 +113,7 @@ def _turn(points: tuple[Float64, Float64], window: tuple[int, int, int], step: f
     return curvature if abs(curvature) > STRAIGHT else 0.0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _circle(
     points: tuple[Float64, Float64], window: tuple[int, int, int], step: float, tolerance: float
 ) -> tuple[float, bool]:
@@ -133,7 +134,7 @@ def _circle(
     return (1.0 if left else -1.0) / radius, fits
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _taubin(points: tuple[Float64, Float64], window: tuple[int, int, int]) -> tuple[float, float, float, float]:
     """Fit Taubin's circle; give centre, radius (inf for a line) and root mean square distance from it."""
     mx, my, moments = _moments(points, window)
@@ -156,7 +157,7 @@ def _taubin(points: tuple[Float64, Float64], window: tuple[int, int, int]) -> tu
     return mx + cx, my + cy, radius, _distance(points, window, (mx + cx, my + cy, radius))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _moments(
     points: tuple[Float64, Float64], window: tuple[int, int, int]
 ) -> tuple[float, float, tuple[float, float, float, float, float, float]]:
@@ -178,7 +179,7 @@ def _moments(
     return mx, my, (xx / count, yy / count, xy / count, xz / count, yz / count, zz / count)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _newton(a0: float, a1: float, a2: float, a3: float) -> float:
     """Give the smallest root ≥ 0 of a0 + a1 t + a2 t² + a3 t³, by Newton's method from 0 (it rises to the root)."""
     root, value, slope = 0.0, a0, a1
@@ -192,7 +193,7 @@ def _newton(a0: float, a1: float, a2: float, a3: float) -> float:
     return root
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _distance(
     points: tuple[Float64, Float64], window: tuple[int, int, int], circle: tuple[float, float, float]
 ) -> float:

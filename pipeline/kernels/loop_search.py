@@ -17,8 +17,9 @@ units. Nothing here raises; a search without a result returns length 0.
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = [
     "COST",
@@ -81,7 +82,7 @@ class Net(NamedTuple):
     largest re-driven share, largest overlap, scale of the goal (its energy is 1)."""
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def _draw(state: Ints) -> float:
     """Draw a number in [0, 1) and advance the generator."""
     x = state[0]
@@ -92,14 +93,14 @@ def _draw(state: Ints) -> float:
     return float(x - 1) / 4294967295.0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _copy(source: Ints, first: int, last: int, target: Ints, at: int) -> None:
     """Copy ``source[first:last]`` to ``target[at:]``; a loop, because slices compile to far more code."""
     for place in range(first, last):
         target[at + place - first] = source[place]
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def _worth(net: Net, have: Ints, arc: int) -> int:
     """Give the gain that *arc* adds to a walk that has the credits *have*."""
     total, most = 0, net.curve.shape[1] - 1
@@ -111,7 +112,7 @@ def _worth(net: Net, have: Ints, arc: int) -> int:
     return total
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _weigh(net: Net, used: Ints, have: Ints, state: Ints, weight: Floats) -> None:
     """Draw the weights of a move: longer is worse, gain is better, going back is worse, all to a random taste."""
     noise, dislike, greed = 1.5 * _draw(state), 2.0 * _draw(state), _draw(state) ** 2
@@ -129,7 +130,7 @@ def _weigh(net: Net, used: Ints, have: Ints, state: Ints, weight: Floats) -> Non
         weight[arc] = max(_LEAST * way, heavy)
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def _spread(net: Net, used: Ints, weight: Floats, label: Floats, scratch: Ints) -> None:
     """Label the unused arcs that can be reached after an arc, within a way; labels are corrected from a queue.
 
@@ -162,7 +163,7 @@ def _spread(net: Net, used: Ints, weight: Floats, label: Floats, scratch: Ints) 
         reached, passed = label[origin], gone[origin]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _last(net: Net, label: Floats, scratch: Ints) -> int:
     """Give the last arc of the path found, −1 when the path is empty, −2 when there is none."""
     source, target = scratch[4, 0], scratch[4, 1]
@@ -177,7 +178,7 @@ def _last(net: Net, label: Floats, scratch: Ints) -> int:
     return best
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _write(used: Ints, before: Ints, last: int, trial: Ints, size: int) -> int:
     """Append the path that ends in *last* to ``trial[:size]``, its arcs used from now on; give the new size."""
     count, arc = 0, last
@@ -192,7 +193,7 @@ def _write(used: Ints, before: Ints, last: int, trial: Ints, size: int) -> int:
     return size + count
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _draw_via(net: Net, used: Ints, have: Ints, state: Ints, budget: int) -> int:
     """Draw an unused arc to go by, by tournament on gain (or little cost) a way; −1 when none was drawn."""
     best, score, arcs = -1, -1e300, net.arc.shape[1]
@@ -205,7 +206,7 @@ def _draw_via(net: Net, used: Ints, have: Ints, state: Ints, budget: int) -> int
     return best
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def _draw_missing(net: Net, used: Ints, state: Ints) -> int:
     """Draw an arc that takes in a thing that the used arcs leave out; −1 when nothing is left out."""
     best = -1
@@ -226,13 +227,13 @@ def _draw_missing(net: Net, used: Ints, state: Ints) -> int:
     return best
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _outside(value: int, low: float, high: float) -> float:
     """Say how far outside a window a value is, as a share of its upper end."""
     return float(max(0.0, low - value, value - high) / max(1.0, high))
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def _judge(net: Net, walk: Ints, used: Ints, have: Ints, out: Floats) -> None:
     """Book a walk in *used* and *have*, and write its energy, breach, goal (less is better) and length to *out*."""
     for technique in range(len(have)):
@@ -264,7 +265,7 @@ def _judge(net: Net, walk: Ints, used: Ints, have: Ints, out: Floats) -> None:
     out[1], out[2], out[3] = breach, goal, length
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _flag_breach(net: Net, walk: Ints, length: int) -> float:
     """Give the energy for things left out and for too much overlap."""
     breach = 0.0
@@ -279,7 +280,7 @@ def _flag_breach(net: Net, walk: Ints, length: int) -> float:
     return breach
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _cut(net: Net, walk: Ints, used: Ints, have: Ints, state: Ints) -> tuple[int, int, int]:
     """Choose the stretch to cut out (exponential length, mean 15 % of the walk) and take it out of the books.
 
@@ -301,7 +302,7 @@ def _cut(net: Net, walk: Ints, used: Ints, have: Ints, state: Ints) -> tuple[int
     return first, last, budget
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _reach(net: Net, books: Ints, floats: Floats, scratch: Ints, trial: Ints) -> int:
     """Lengthen a walk, as ``scratch[4]`` asks: after arc, up to arc (left out) or home (−1), way, size so far."""
     weight, label, used = floats[0], floats[1], books
@@ -314,7 +315,7 @@ def _reach(net: Net, books: Ints, floats: Floats, scratch: Ints, trial: Ints) ->
     return -1 if last == -2 else _write(used, scratch[1], last, trial, size)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _propose(net: Net, walk: Ints, books: tuple[Ints, Ints, Ints], floats: Floats, scratch: Ints, trial: Ints) -> int:
     """Write a neighbour of *walk* to *trial* and give its number of arcs; 0 when the ends cannot be joined."""
     used, have, state = books
@@ -345,7 +346,7 @@ def _propose(net: Net, walk: Ints, books: tuple[Ints, Ints, Ints], floats: Float
     return size + count - last
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def search(net: Net, seed: int, moves: int, best: Ints) -> int:
     """Search for a loop and write the best one that keeps every rule to *best*.
 

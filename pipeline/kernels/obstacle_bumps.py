@@ -12,8 +12,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = ["ELLIPSE", "STEP", "TROUGH", "Bumps", "lay_bumps"]
 
@@ -57,7 +58,7 @@ class Bumps(NamedTuple):
         )
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def lay_bumps(
     heights: tuple[Float64, UInt8], offsets: Int64, start: Float64, step: float, bumps: Bumps
 ) -> tuple[Float64, UInt8]:
@@ -103,7 +104,7 @@ def lay_bumps(
     return z + above + below, basis
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _share(away: float, reach: float, fade: float, shape: int) -> float:
     """Share of a thing's height at a distance from its middle."""
     if abs(away) >= reach:

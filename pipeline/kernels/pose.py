@@ -18,9 +18,9 @@ times over, so that the moment at which a tyre meets the foot of a ramp is not m
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from pipeline.kernels.compiled import inner, kernel
 from pipeline.kernels.pose_contact import pass_over
 from pipeline.kernels.pose_records import (
     CHECKS,
@@ -58,7 +58,7 @@ AT_END_M = 1e-6
 """Ground this close beyond the end of a run's own part still counts: binary chainages leave no crack at a node."""
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[float, float]:
     """Find the front wheel one wheelbase from the rear one, along the path of the wheel centres.
 
@@ -96,14 +96,14 @@ def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[flo
     return math.nan, math.nan
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _apart(line: Line, k: int, rear: float, rear_z: float) -> float:
     """Distance of the wheel centre over height *k* from the rear wheel's."""
     across, up = k * line.step - rear, line.centre[k] - rear_z
     return math.sqrt(across * across + up * up)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _between(line: Line, body: Body, rear: tuple[float, float], ends: tuple[float, float]) -> tuple[float, float]:
     """Solve for the wheelbase between two places that enclose it: Newton's method, halving where it leaves them."""
     low, high = ends
@@ -129,7 +129,7 @@ def _between(line: Line, body: Body, rear: tuple[float, float], ends: tuple[floa
         turn += 1
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float) -> int:
     """Make one pose and keep what is worse than before; 1 made, 0 beyond the run, −1 ground under a wheel missing."""
     if math.isnan(rear_z):
@@ -148,7 +148,7 @@ def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float)
     return 1
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _refine(best: Float64, line: Line, body: Body, spacing: float) -> None:
     """Repeat the worst pose of each check at closer and closer spacing."""
     end = (line.centre.size - 1) * line.step
@@ -165,7 +165,7 @@ def _refine(best: Float64, line: Line, body: Body, spacing: float) -> None:
                     make_pose(best, line, body, rear, tyre_centre(line.wheel, line.step, body.radius, rear)[0])
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _travel(best: Float64, line: Line, body: Body, stride: int) -> tuple[int, int, float]:
     """Roll along one run; poses made, poses that failed, and where the first of these is."""
     made, failed = 0, 0
@@ -185,7 +185,7 @@ def _travel(best: Float64, line: Line, body: Body, stride: int) -> tuple[int, in
     return made, failed, failed_at
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def sweep(runs: Runs, body: Body, stride: int) -> Swept:
     """Roll a vehicle over every run in both directions.
 
@@ -222,14 +222,15 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
         centre = tyre_envelope(wheel, runs.step, body.radius)
         end = (b - a - 1) * runs.step
         low, high = runs.own_from[run] - AT_END_M, runs.own_to[run] + AT_END_M
-        line = Line(wheel, under, centre, runs.step, low, high)
-        _one_way(out, line, body, runs.basis[a:b], (run, 0, stride))
-        back = Line(wheel[::-1].copy(), under[::-1].copy(), centre[::-1].copy(), runs.step, end - high, end - low)
-        _one_way(out, back, body, runs.basis[a:b], (run, 1, stride))
+        for direction in range(2):
+            line = Line(wheel, under, centre, runs.step, low, high)
+            _one_way(out, line, body, runs.basis[a:b], (run, direction, stride))
+            wheel, under, centre = wheel[::-1].copy(), under[::-1].copy(), centre[::-1].copy()
+            low, high = end - high, end - low
     return out
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _one_way(out: Swept, line: Line, body: Body, basis: UInt8, key: tuple[int, int, int]) -> None:
     """Roll along one run in one direction and write down what was found."""
     run, direction, stride = key

@@ -6,6 +6,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from pipeline.kernels.compiled import inner, kernel
 from pipeline.kernels.pose_records import (
     APPROACH,
     BELLY,
@@ -34,7 +35,7 @@ HOUSING_M = 0.1
 slips through between two of them. Housings are about that long; common practice, no source."""
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def half_tangent(away: float, height: float, radius: float) -> float:
     """Tangent of half the angle of the line through a point that is tangent to the loaded arc of a tyre from below.
 
@@ -63,7 +64,7 @@ def half_tangent(away: float, height: float, radius: float) -> float:
     return height / (away + math.sqrt(under))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _note(best: Float64, check: int, ask: tuple[float, float], where: tuple[float, float, float]) -> None:
     """Keep a demand and its limit if they are the worst of their check."""
     ratio = ask[0] / ask[1]
@@ -76,7 +77,7 @@ def _note(best: Float64, check: int, ask: tuple[float, float], where: tuple[floa
         best[check, FRONT] = where[2]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _note_angles(
     best: Float64, check: int, halves: tuple[float, float, float, float], where: tuple[float, float, float]
 ) -> None:
@@ -92,7 +93,7 @@ def _note_angles(
     _note(best, check, (ground, max(hard, LEAST_LIMIT_RAD)), where)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _meet(
     best: Float64,
     sizes: tuple[float, float, float],
@@ -118,7 +119,7 @@ def _meet(
         _note_angles(best, APPROACH if x > 0.0 else DEPARTURE, (seen, 0.0, limit, 0.0), where)
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def pass_over(
     best: Float64,
     line: Line,
@@ -159,7 +160,7 @@ def pass_over(
     _axles(best, line, body, pose)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _thresholds(best: Float64, body: Body) -> tuple[float, float, float]:
     """Height of ground, ahead of, between and behind the axles, that cannot be worse than what was already found.
 
@@ -188,7 +189,7 @@ def _threshold(x: float, sizes: tuple[float, float, float], ask: tuple[float, fl
     return 0.0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _spot(xs: Float64, x: float, p: int) -> int:
     """First hard point at or beyond *x*, looked for from *p* on; the number of points when there is none."""
     while p < xs.size and xs[p] < x:
@@ -198,7 +199,7 @@ def _spot(xs: Float64, x: float, p: int) -> int:
     return p
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
     """Height of the underbody at *x*; *p* is the first hard point at or beyond it."""
     if p == 0 or xs[p] == x:
@@ -206,7 +207,7 @@ def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
     return float(zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1]))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _axles(best: Float64, line: Line, body: Body, pose: tuple[float, float, float, float, float]) -> None:
     """Hold the ground vertically (in the frame of the body) below the wheel centres against the axle housings."""
     rear, front, front_z, cosine, sine = pose

@@ -8,8 +8,9 @@ for each point (that grows with the square of the length): points come in order,
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = [
     "Lines",
@@ -56,7 +57,7 @@ class Pieces(NamedTuple):
     """Highest run coordinate of the piece, m."""
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def vertex_chainages(x: Float64, y: Float64, offsets: Int64) -> Float64:
     """Give the distance of every vertex from the start of its line, m."""
     chainage = np.zeros(x.size)
@@ -66,7 +67,7 @@ def vertex_chainages(x: Float64, y: Float64, offsets: Int64) -> Float64:
     return chainage
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def count_stations(lines: Lines, spacing: float) -> Int64:
     """Give the station offsets (length lines + 1) for equal steps of at most *spacing* m, both ends included."""
     offsets = np.zeros(lines.offsets.size, dtype=np.int64)
@@ -77,7 +78,7 @@ def count_stations(lines: Lines, spacing: float) -> Int64:
     return offsets
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def place_stations(lines: Lines, offsets: Int64) -> tuple[Float64, Float64, Float64, Float64]:
     """Place the stations that :func:`count_stations` counted.
 
@@ -111,7 +112,7 @@ def place_stations(lines: Lines, offsets: Int64) -> tuple[Float64, Float64, Floa
     return chainage, x, y, bearing
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def place_samples(
     lines: Lines, pieces: Pieces, offsets: Int64, start: Float64, step: Float64
 ) -> tuple[Float64, Float64, Int64, Float64]:
@@ -134,7 +135,7 @@ def place_samples(
     x, y = np.empty(offsets[-1]), np.empty(offsets[-1])
     segment, chainage = np.empty(offsets[-1], dtype=np.int64), np.empty(offsets[-1])
     for run in range(offsets.size - 1):
-        piece, fresh, k = pieces.offsets[run], True, 0
+        piece, fresh, k = pieces.offsets[run], True, lines.offsets[0]
         for at in range(offsets[run], offsets[run + 1]):
             along = start[run] + step[run] * (at - offsets[run])
             while along > pieces.end[piece] + AT_VERTEX and piece + 1 < pieces.offsets[run + 1]:
@@ -153,7 +154,7 @@ def place_samples(
     return x, y, segment, chainage
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def line_heights(lines: Lines, z: Float64, segment: Int64, chainage: Float64) -> Float64:
     """Give the height of the lines themselves at points on them, linear between vertices.
 
@@ -181,7 +182,7 @@ def line_heights(lines: Lines, z: Float64, segment: Int64, chainage: Float64) ->
     return height
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def line_slopes(lines: Lines, z: Float64, segment: Int64, chainage: Float64) -> Float64:
     """Give the grade of the lines themselves (rise over run, + uphill along the line) at points on them.
 
@@ -199,7 +200,7 @@ def line_slopes(lines: Lines, z: Float64, segment: Int64, chainage: Float64) -> 
     return grade
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _advance(chainage: Float64, k: int, last: int, s: float) -> int:
     """Move *k* on to the piece k, k + 1 that holds *s*; a vertex belongs to the piece that follows it."""
     while k + 1 < last and s >= chainage[k + 1] - AT_VERTEX:
@@ -207,7 +208,7 @@ def _advance(chainage: Float64, k: int, last: int, s: float) -> int:
     return k
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _retreat(chainage: Float64, k: int, first: int, s: float) -> int:
     """Move *k* back to the piece k, k + 1 that holds *s*."""
     while k > first and s < chainage[k] - AT_VERTEX:
@@ -215,7 +216,7 @@ def _retreat(chainage: Float64, k: int, first: int, s: float) -> int:
     return k
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _find(chainage: Float64, first: int, last: int, s: float) -> int:
     """Find the piece k, k + 1 of the line *first* … *last* that holds *s*, by halving."""
     low, high = first, last
@@ -228,7 +229,7 @@ def _find(chainage: Float64, first: int, last: int, s: float) -> int:
     return low
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _share(chainage: Float64, k: int, s: float) -> float:
     """Give how far along the piece k, k + 1 the chainage *s* lies, 0–1."""
     length = chainage[k + 1] - chainage[k]
@@ -237,20 +238,20 @@ def _share(chainage: Float64, k: int, s: float) -> float:
     return float(min(max((s - chainage[k]) / length, 0.0), 1.0))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _point(lines: Lines, k: int, s: float) -> tuple[float, float]:
     """Give the point at chainage *s* of the piece k, k + 1."""
     share = _share(lines.chainage, k, s)
     return lines.x[k] + share * (lines.x[k + 1] - lines.x[k]), lines.y[k] + share * (lines.y[k + 1] - lines.y[k])
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _bearing(lines: Lines, k: int) -> float:
     """Give the grid bearing of the piece k, k + 1, rad, clockwise from north."""
     return float(np.arctan2(lines.x[k + 1] - lines.x[k], lines.y[k + 1] - lines.y[k]) % (2.0 * np.pi))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _slope(chainage: Float64, z: Float64, k: int) -> float:
     """Give the slope of the piece k, k + 1; NaN where it has no length."""
     length = chainage[k + 1] - chainage[k]
@@ -259,7 +260,7 @@ def _slope(chainage: Float64, z: Float64, k: int) -> float:
     return float((z[k + 1] - z[k]) / length)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _mean(a: float, b: float) -> float:
     """Give the mean of two numbers, or the one that is known."""
     if np.isnan(a):

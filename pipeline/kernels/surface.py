@@ -10,8 +10,9 @@ the answer is NaN. Voids are NaN and stay where they are: no height is ever blen
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = ["Patches", "sample_surface", "split_gradient"]
 
@@ -34,7 +35,7 @@ class Patches(NamedTuple):
     """∂z/∂y, rise per unit of y."""
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def sample_surface(grid: Float32, to_cell: Float64, points: tuple[Float64, Float64], pick: Int64, out: Patches) -> None:
     """Sample a grid of heights at points; results go into *out* at the same places.
 
@@ -62,7 +63,7 @@ def sample_surface(grid: Float32, to_cell: Float64, points: tuple[Float64, Float
         out.gradient_y[i] = by_column * b + by_row * e
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def split_gradient(gradient_x: Float64, gradient_y: Float64, bearing: Float64) -> tuple[Float64, Float64]:
     """Split gradients along and across a bearing.
 
@@ -91,7 +92,7 @@ def split_gradient(gradient_x: Float64, gradient_y: Float64, bearing: Float64) -
     return grade, cross
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _patch(grid: Float32, column: float, row: float) -> tuple[float, float, float]:
     """Give height and derivatives by column and by row at one point."""
     rows, columns = grid.shape
@@ -107,14 +108,14 @@ def _patch(grid: Float32, column: float, row: float) -> tuple[float, float, floa
     return _linear_patch(grid, (j, i), column - j, row - i)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _snap(cells: float) -> float:
     """Move a coordinate that misses a cell centre by rounding only onto it."""
     whole = np.round(cells)
     return whole if abs(cells - whole) < ON_CENTRE else cells
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _linear_patch(grid: Float32, cell: tuple[int, int], u: float, v: float) -> tuple[float, float, float]:
     """Give the bilinear patch; a point on a line of cell centres may lie on the patch on either side of it."""
     for back_v in range(2 if v == 0.0 and cell[1] > 0 else 1):
@@ -125,7 +126,7 @@ def _linear_patch(grid: Float32, cell: tuple[int, int], u: float, v: float) -> t
     return np.nan, np.nan, np.nan
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _bicubic(grid: Float32, j: int, i: int, u: float, v: float) -> tuple[float, float, float]:
     """Give the Catmull-Rom patch whose 4×4 heights begin at column *j*, row *i*."""
     w0, w1, w2, w3 = _weights(u)
@@ -147,13 +148,13 @@ def _bicubic(grid: Float32, j: int, i: int, u: float, v: float) -> tuple[float, 
     return _dot(down, across), _dot(down, slope), _dot(steep, across)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _dot(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> float:
     """Give the sum of products of four pairs."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _weights(t: float) -> tuple[float, float, float, float]:
     """Give the Catmull-Rom weights of four heights at −1, 0, 1, 2 for a point at *t* in [0, 1]."""
     return (
@@ -164,7 +165,7 @@ def _weights(t: float) -> tuple[float, float, float, float]:
     )
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _slopes(t: float) -> tuple[float, float, float, float]:
     """Give the derivatives of :func:`_weights` by *t*."""
     return (
@@ -175,7 +176,7 @@ def _slopes(t: float) -> tuple[float, float, float, float]:
     )
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _bilinear(grid: Float32, j: int, i: int, u: float, v: float) -> tuple[float, float, float]:
     """Give the bilinear patch whose 2×2 heights begin at column *j*, row *i*."""
     z00, z01 = np.float64(grid[i, j]), np.float64(grid[i, j + 1])

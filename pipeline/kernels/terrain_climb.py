@@ -1,8 +1,9 @@
 """Sum of climbs and descents of height profiles, blind to the small change of noise."""
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = ["climbs"]
 
@@ -11,7 +12,7 @@ Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def climbs(z: Float32, offsets: Int64, dead_band: float) -> tuple[Float64, Float64]:
     """Sum the climbs and the descents of ragged profiles.
 
@@ -39,7 +40,7 @@ def climbs(z: Float32, offsets: Int64, dead_band: float) -> tuple[Float64, Float
     return rise, fall
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _climb(z: Float32, dead_band: float) -> tuple[float, float]:
     """Sum the climbs and descents of one profile."""
     rise = fall = 0.0

@@ -8,8 +8,9 @@ hundredth of the cost of transforming every point.
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = ["Lattice", "Warped", "warp_points"]
 
@@ -41,7 +42,7 @@ class Warped(NamedTuple):
     v_y: Float64
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def warp_points(lattice: Lattice, x: Float64, y: Float64) -> Warped:
     """Change points to the other coordinates; outside the lattice the outermost patch goes on."""
     size = x.size
@@ -61,7 +62,7 @@ def warp_points(lattice: Lattice, x: Float64, y: Float64) -> Warped:
     return out
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _patch(values: Float64, i: int, j: int, s: float, t: float) -> tuple[float, float, float]:
     """Give the bilinear patch at row *i*, column *j*: value, derivative by column, derivative by row."""
     a, b, c, d = values[i, j], values[i, j + 1], values[i + 1, j], values[i + 1, j + 1]

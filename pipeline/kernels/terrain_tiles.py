@@ -1,8 +1,9 @@
 """Sorting points into the macro-tiles of a grid, so that each part of it is read once."""
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
 
 __all__ = ["sort_into_tiles"]
 
@@ -10,7 +11,7 @@ Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def sort_into_tiles(
     points: tuple[Float64, Float64], to_cell: Float64, box: tuple[int, int, int, int], side: int, known: Float64
 ) -> tuple[Int64, Int64, Float64]:
@@ -55,14 +56,14 @@ def sort_into_tiles(
     return _listed(tile, starts), np.cumsum(starts), bounds
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _stretch(bounds: Float64, column: float, row: float) -> None:
     """Stretch a tile's bounds to hold a point."""
     bounds[0], bounds[1] = min(bounds[0], column), max(bounds[1], column)
     bounds[2], bounds[3] = min(bounds[2], row), max(bounds[3], row)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _listed(tile: Int64, counts: Int64) -> Int64:
     """List the points tile by tile; *counts* holds the number in tile ``k`` at ``k + 1``."""
     following = np.cumsum(counts)

@@ -1,13 +1,14 @@
 """From the numbers in an elevation file to heights in metres, in one pass."""
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import kernel
 
 __all__ = ["stored_to_heights"]
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def stored_to_heights(
     stored: NDArray[np.number], nodata: float, line: tuple[float, float], beyond: float
 ) -> NDArray[np.float32]:

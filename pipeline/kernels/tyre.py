@@ -8,15 +8,16 @@ the centre is at the height that 49 CFR 523.2 measures the angles from.
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import kernel
 
 __all__ = ["tyre_centre", "tyre_envelope"]
 
 Float64 = NDArray[np.float64]
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def tyre_centre(z: Float64, step: float, radius: float, at: float) -> tuple[float, float]:
     """Height of the centre of a tyre that stands on a profile, and the slope of its path there.
 
@@ -64,7 +65,7 @@ def tyre_centre(z: Float64, step: float, radius: float, at: float) -> tuple[floa
     return best, rise
 
 
-@njit(cache=True, nogil=True)
+@kernel
 def tyre_envelope(z: Float64, step: float, radius: float) -> Float64:
     """Heights of the centre of a tyre over every height of a profile, m; NaN where ground within reach is missing.
 
