@@ -135,9 +135,12 @@ class Audit:
         if both["length_m"].sum() > self.asked.get("max_redriven", 0.3) * self.row["length_m"] + 1.0:
             yield f"drives {both['length_m'].sum():.0f} m both ways"
         places = self.obstacles.dropna(subset="name").set_index("name").geometry
+        segments = self.tables["segments"]
         for name in self.asked.get("must", []):
-            if self.legs.distance(places[name]).min() > SNAP_M:
-                yield f"does not come past {name}"
+            trail = segments.loc[segments["name"] == name, "segment_id"]
+            missed = set(trail) - set(self.legs["segment_id"])
+            if missed or (trail.empty and self.legs.distance(places[name]).min() > SNAP_M):
+                yield f"does not take in {name}: {missed}"
 
     def _figures(self) -> Iterator[str]:
         """Length, start of each leg, time, worst utilisation, exposure and value, worked out again."""

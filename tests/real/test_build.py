@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pyogrio
 import pytest
@@ -13,6 +14,8 @@ from pipeline.build import BuildOptions, build
 from pipeline.project import read_project
 from pipeline.terms import CheckName, Direction, Verdict
 from tests.real.built import ROOT, TABLES, Built, read
+from tests.real.conftest import Town
+from tests.real.twin import Floats, bicubic, inner
 
 CONTRACT = {
     *(f"{name}.parquet" for name in TABLES),
@@ -139,6 +142,36 @@ def test_coverage_ends_with_the_tile(town_built: Built) -> None:
     rolled = checks[(checks["check"] == CheckName.ROLL) & checks["segment_id"].isin(beyond)]
     assert set(rolled["verdict"]) == {Verdict.UNSURVEYED}
     assert any("elevation model" in warning for warning in report(town_built)["warnings"])
+
+
+@pytest.mark.open_data
+def test_heights_and_grades_of_the_build_equal_the_twins(town_built: Built, town: Town) -> None:
+    """In the products too: heights to 2 cm, every percentile of grade to 0.06°, flat where the tile is flat.
+
+    Stations whose 16 posts are all a post clear of the tile's edge, and that have a height (no bridge, no tunnel).
+    """
+    stations = town_built.tables["stations"].dropna(subset=["z_m", "grade_deg"])
+    x, y = stations["x"].to_numpy(), stations["y"].to_numpy()
+    bearing = np.radians(stations["bearing_deg"].to_numpy())
+    to_degrees = Transformer.from_crs("EPSG:32632", "EPSG:4326", always_xy=True)
+
+    def posts(ahead_m: float) -> tuple[Floats, Floats]:
+        longitude, latitude = to_degrees.transform(x + ahead_m * np.sin(bearing), y + ahead_m * np.cos(bearing))
+        return (np.asarray(longitude) - 11.0) * 1200.0, (58.0 - np.asarray(latitude)) * 1200.0
+
+    column, row = posts(0.0)
+    inside = inner(column + 1.0, row, town.heights.shape)
+    height, ahead, behind = (
+        bicubic(town.heights, place[0][inside], place[1][inside]) for place in map(posts, (0.0, 0.5, -0.5))
+    )
+    assert inside.sum() > 10_000
+    assert np.abs(stations["z_m"].to_numpy()[inside] - height).max() < 0.02
+    grade, shares = stations["grade_deg"].to_numpy()[inside], np.arange(0.0, 101.0)
+    twin = np.degrees(np.arctan(ahead - behind))
+    assert np.percentile(grade, shares) == pytest.approx(np.percentile(twin, shares), abs=0.06)
+    level = np.abs(twin) < 0.05
+    assert level.sum() > 50
+    assert np.abs(grade[level]).max() < 0.15
 
 
 @pytest.mark.open_data
