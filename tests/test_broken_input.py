@@ -320,7 +320,7 @@ CASES = (
         "loop that must take in and avoid the same",
         settings("[400, 1500]", '[400, 1500]\nmust = ["T2"]\navoid = ["T2"]'),
         SETTINGS,
-        ('site.toml:{line of avoid}: loops[1].avoid[1] = "T2" stands in must too; allowed: in one of the two lists',),
+        ('site.toml:{line of must}: loops[1].must: "T2": is in avoid too; allowed: either must or avoid',),
     ),
     Case(
         "loop past things that are not there",

@@ -1,7 +1,6 @@
 """What the tables of a site file say about each other, and what no single key can tell."""
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
 from pyproj import CRS
 from pyproj.exceptions import CRSError
@@ -87,7 +86,6 @@ def _loop_faults(document: Document) -> Iterator[Fault]:
         if "length_m" not in entry and "time_min" not in entry:
             found = f"{path_text(place)} has neither length_m nor time_min"
             yield Fault(document.name, document.place(*place), found, "at least one of them, as [min, max]")
-        yield from _contradictions(document, place, entry)
         setups = entry.get("setups")
         for number, name in enumerate(setups if isinstance(setups, list) else ()):
             if names and isinstance(name, str) and name not in names:
@@ -95,15 +93,3 @@ def _loop_faults(document: Document) -> Iterator[Fault]:
                 found = f"{path_text(where)} = {value_text(name)}: no such set-up"
                 allowed = " | ".join(value_text(one) for one in names)
                 yield Fault(document.name, document.place(*where), found, allowed, did_you_mean(name, names))
-
-
-def _contradictions(document: Document, place: tuple[str | int, ...], loop: Mapping[str, Any]) -> Iterator[Fault]:
-    """Yield the names that one loop must take in and must leave out."""
-    must, avoid = loop.get("must"), loop.get("avoid")
-    if not isinstance(must, list) or not isinstance(avoid, list):
-        return
-    for number, name in enumerate(avoid):
-        if isinstance(name, str) and name in must:
-            where = (*place, "avoid", number)
-            found = f"{path_text(where)} = {value_text(name)} stands in must too"
-            yield Fault(document.name, document.place(*where), found, "in one of the two lists")
