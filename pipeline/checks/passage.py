@@ -18,6 +18,10 @@ Texts = NDArray[np.object_]
 Column = TypeVar("Column", Float64, UInt8)
 
 
+IN_BEND_M = 5.0
+"""A narrow place this close to the tightest point of a bend stands in it: the length of a vehicle. No source."""
+
+
 def off_tracking(radius_m: Float64, wheelbase_m: float) -> Float64:
     """How far the rear axle cuts inside the front one in a steady bend, m: R − √(R² − L²).
 
@@ -44,16 +48,16 @@ class Turn:
     """Curvature of the line the outer front tyre can take, 1/m, against that of the turning circle.
 
     The vehicle may use half of the width that the trail has beyond what it needs: its line has the radius of the
-    trail's plus that. Rule of this project, no source.
+    trail's plus that. Where a narrow place stands in the bend, its width counts. Rule of this project, no source.
     """
 
     name: CheckName = CheckName.TURN
 
     def evaluate(self, case: Case) -> Outcome:
         """Hold the tightest bend of every segment against the turning circle."""
-        bend, tags = case.scene.bend, case.scene.tags
+        bend = case.scene.bend
         needed = case.envelope.width_mirrors_m + case.limits.side_margin_m
-        spare = np.maximum(np.nan_to_num(tags.width_m - needed, nan=0.0), 0.0)
+        spare = np.maximum(np.nan_to_num(_room(case) - needed, nan=0.0), 0.0)
         demand = bend.value / (1.0 + bend.value * spare / 2.0)
         basis = np.where(spare > 0.0, np.minimum(_geometry_basis(case), np.uint8(Basis.TAG)), _geometry_basis(case))
         return Outcome.of(
@@ -64,6 +68,16 @@ class Turn:
             basis=_both(basis),
             unknown=unknown_where((np.isnan(demand), "the line has no stations")),
         )
+
+
+def _room(case: Case) -> Float64:
+    """Width at the tightest bend of every segment: the tagged one, or that of a narrow place there, m."""
+    scene = case.scene
+    room = scene.tags.width_m.copy()
+    narrows = narrows_of(scene, case.limits.pair_within_m)
+    here = np.abs(narrows.at_m - scene.bend.at_m[narrows.row]) <= IN_BEND_M
+    np.fmin.at(room, narrows.row[here], narrows.width_m[here])
+    return np.where(np.isnan(scene.tags.width_m), np.nan, room)
 
 
 @dataclass(frozen=True, slots=True)

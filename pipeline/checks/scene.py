@@ -73,6 +73,8 @@ class Scene:
     """Coarsest cell of the elevation model used, m; 0 where all heights were surveyed."""
     apart_m: Float64
     """Largest distance between the vertices of a line whose surveyed heights are used, m; 0 where none are."""
+    spacing_m: Float64
+    """Distance between the stations, m."""
     stations_basis: UInt8
     """Worst basis of the stations that have heights; ``NONE`` where none has."""
 
@@ -103,6 +105,7 @@ def make_scene(site: CheckSite) -> Scene:
         missing_m=_missing(np.isnan(whole), stations, site),
         cell_m=_coarsest(stations),
         apart_m=_apart(stations, site),
+        spacing_m=site.network.segments["length_m"].to_numpy(np.float64) / np.maximum(np.diff(stations.offsets) - 1, 1),
         stations_basis=_worst_basis(np.isnan(whole), stations),
     )
 

@@ -21,11 +21,13 @@ def slopes_unknown(case: Case) -> Texts:
         f"surveyed heights {one:.1f} m apart average slopes away; at most {coarsest:.1f} m shows them"
         for one in scene.apart_m.tolist()
     ]
+    spaced = [f"stations {one:.1f} m apart miss slopes; at most {coarsest:.1f} m" for one in scene.spacing_m.tolist()]
     gaps = [f"{gap:.1f} m without heights" for gap in scene.missing_m.tolist()]
     return unknown_where(
         (scene.missing_m >= scene.length_m, "no heights along it"),
         (scene.cell_m > coarsest, np.array(cells, dtype=object)),
         (scene.apart_m > coarsest, np.array(apart, dtype=object)),
+        (scene.spacing_m > coarsest, np.array(spaced, dtype=object)),
         (scene.missing_m > 0.0, np.array(gaps, dtype=object)),
     )
 

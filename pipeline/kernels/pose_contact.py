@@ -215,9 +215,9 @@ def _axles(best: Float64, line: Line, body: Body, pose: tuple[float, float, floa
     for foot, foot_z, housing in ((front, front_z, body.front_axle), (rear, rear_z, body.rear_axle)):
         # The ground line's foot point below the centre, then the ground there: exact on a plane, and within the
         # curvature of the ground over r·sin(pitch) elsewhere.
-        middle = foot + body.radius * sine
-        first = max(math.ceil((middle - HOUSING_M) / line.step - 1e-9), 0)
-        last = min(math.floor((middle + HOUSING_M) / line.step + 1e-9), line.under.size - 1)
+        middle, reach = foot + body.radius * sine, max(HOUSING_M, line.step)
+        first = max(math.ceil((middle - reach) / line.step - 1e-9), 0)
+        last = min(math.floor((middle + reach) / line.step + 1e-9), line.under.size - 1)
         for k in range(first, last + 1):
             place = k * line.step
             h = (line.under[k] - foot_z) * cosine - (place - foot) * sine + body.radius

@@ -40,6 +40,17 @@ def test_spare_width_opens_the_bend() -> None:
         assert outcome_of(Turn(), bent(5.0, width_m=width)).utilisation == pytest.approx(1.2, abs=1e-6)
 
 
+@pytest.mark.parametrize(("chainage", "utilisation"), [(33.0, 1.2), (20.0, 1.0)])
+def test_gap_in_a_bend_takes_its_spare_width(chainage: float, utilisation: float) -> None:
+    """A gate as wide as the vehicle needs 3 m from the tightest point leaves no room to swing wide; one 10 m off does."""
+    gate = thing("gap", chainage, clear_width_m=2.4)
+    site = site_on(straight(width_m=4.4, obstacles=[gate]), plane())
+    curvature = np.zeros_like(site.terrain.stations.curvature)
+    curvature[60] = 0.2
+    found = outcome_of(Turn(), with_stations(site, curvature=curvature))
+    assert found.utilisation == pytest.approx(utilisation, abs=1e-6)
+
+
 def test_straight_trail_asks_no_turn() -> None:
     """A straight asks nothing, at no place."""
     found = outcome_of(Turn(), site_on(straight(), plane()))

@@ -28,6 +28,13 @@ def test_unknown_cell_is_told() -> None:
     assert "of unknown size" in slopes_unknown(case_of(site))[0, 0]
 
 
+def test_far_stations_are_told() -> None:
+    """Stations 6 m apart miss a bank as a cell of 6 m does; stations 5 m apart are the limit."""
+    for spacing, reason in ((6.0, "stations 6.0 m apart miss slopes; at most 5.0 m"), (5.0, "")):
+        site = site_on(straight(60.0), plane(), Measured(spacing_m=spacing))
+        assert slopes_unknown(case_of(site)).tolist() == [[reason]]
+
+
 def test_both_ways_puts_the_directions_side_by_side() -> None:
     """Column 0 is the with direction, column 1 against."""
     scene = case_of(site_on(straight(), plane(east=0.2))).scene

@@ -343,6 +343,16 @@ def test_axle_housing_meets_a_short_rock_wherever_the_poses_stand(spot: int) -> 
         assert found.limit[0, direction, BELLY] == pytest.approx(0.15)
 
 
+def test_axle_housing_meets_a_rock_of_a_coarse_profile() -> None:
+    """With heights 0.5 m apart no rock slips past the housings either, whichever height it stands on."""
+    body = BOX._replace(z=np.full(5, 0.5), lowest=0.5)
+    for spot in range(30, 36):
+        z, under = np.zeros(80), np.zeros(80)
+        under[spot] = 0.19
+        found = sweep(runs(z, under=under)._replace(step=0.5, own_to=np.array([39.5])), body, 1)
+        assert found.demand[0, :, BELLY] == pytest.approx([0.19, 0.19])
+
+
 def test_brow_on_the_very_end_of_the_own_part_counts() -> None:
     """A brow at a node counts on both sides of it though the chainages of both are a binary digit off."""
     z = -np.abs(X - 20.0) * 0.12
