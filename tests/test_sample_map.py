@@ -148,8 +148,11 @@ def _checks_agree(page: "Page", checks: pd.DataFrame) -> None:
     for row in checks.itertuples():
         demand, limit, share, verdict = shown[row.check.replace("_", " ")]
         assert verdict == row.verdict
-        step = 0.1 if row.unit == "°" else 0.001 if row.limit < 0.5 else 0.01
+        step = {"°": 0.1, "1/m": 0.001}.get(row.unit, 0.01)
         up, down = np.ceil(row.demand / step - 1e-3) * step, np.floor(row.limit / step + 1e-3) * step
+        if step == 0.01 and up >= down and row.demand < row.limit:
+            step = 0.001
+            up, down = np.ceil(row.demand / step - 1e-3) * step, np.floor(row.limit / step + 1e-3) * step
         assert _figure(demand) == pytest.approx(up, abs=step / 50, nan_ok=True), row
         assert _figure(limit) == pytest.approx(down, abs=step / 50, nan_ok=True), row
         wanted = min(np.ceil(row.utilisation * 100 - 1e-6) / 100, 99.99)

@@ -13,7 +13,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.plain import clean
 from pipeline.terms import Basis, CheckName, Direction, Verdict
 
-__all__ = ["BASES", "CHECKS", "LARGE", "VERDICTS", "WAYS", "by_check", "details", "judged", "whole"]
+__all__ = ["BASES", "BASIS_WORDS", "CHECKS", "LARGE", "VERDICTS", "WAYS", "by_check", "details", "judged", "whole"]
 
 LARGE = 2000
 """Above this many segments the page draws on a canvas, and carries no details of checks that are ample."""
@@ -22,6 +22,8 @@ WAYS = [way.value for way in Direction]
 CHECKS = [check.value for check in CheckName]
 VERDICTS = [verdict.value for verdict in Verdict]
 BASES = [basis.word for basis in Basis]
+BASIS_WORDS = {"none": "nothing", "assumed": "assumed", "tag": "tag of the trail", "dem": "elevation model"}
+"""What a basis is called on the page, where the word of the tables does not say it."""
 _FIGURE = re.compile(r"(\d+(?:\.\d+)?)")
 
 Matrix = NDArray[np.int64]

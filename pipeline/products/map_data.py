@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from pipeline.products.facts import Facts
 from pipeline.products.lines import Profiles, lon_lat, rows
-from pipeline.products.map_codes import BASES, CHECKS, LARGE, WAYS, by_check, details, judged, whole
+from pipeline.products.map_codes import BASES, BASIS_WORDS, CHECKS, LARGE, WAYS, by_check, details, judged, whole
 from pipeline.products.palette import PATTERNS, RAMP, WORDS
 from pipeline.products.plain import FORMAT, clean, stamp, text
 from pipeline.products.sheet_facts import conditions_text
@@ -45,7 +45,7 @@ def map_data(facts: Facts) -> dict[str, Any]:
         "verdicts": [_verdict_entry(verdict) for verdict in Verdict],
         "checks": [check.replace("_", " ") for check in CHECKS],
         "ways": WAYS,
-        "bases": BASES,
+        "bases": [BASIS_WORDS.get(word, word) for word in BASES],
         "setups": [_setup(envelope) for envelope in facts.envelopes],
         "segments": _segments(facts),
         "judged": judged(facts.verdicts, index, setups),

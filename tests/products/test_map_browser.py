@@ -17,6 +17,7 @@ import pytest
 
 from pipeline.products.drive_sheet import sheet_page
 from pipeline.products.facts import Facts
+from pipeline.products.map_codes import BASIS_WORDS
 from pipeline.products.map_page import map_page
 from pipeline.products.plain import CAUTION, clean
 from tests.products.worlds import HOSTILE, hostile_facts, make_facts, many_segments, no_loops
@@ -154,7 +155,7 @@ def test_a_click_on_a_trail_opens_its_profile_with_the_right_numbers(context: "B
     for name, check in checks.iterrows():
         demand, limit, share, verdict, basis = rows[str(name).replace("_", " ")]
         assert verdict == check["verdict"]
-        assert basis == f"Basis: {check['basis']}."
+        assert basis == f"Basis: {BASIS_WORDS.get(check['basis'], check['basis'])}."
         assert share == ("–" if check["verdict"] == "unsurveyed" else f"{check['utilisation']:.2f}")
         digits, unit = {"°": (1, "°"), "1": (2, "")}.get(check["unit"], (2, f" {check['unit']}"))
         asked, allowed = (

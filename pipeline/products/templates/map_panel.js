@@ -96,24 +96,32 @@ function unitOf(word) {
   return word === "1" || word === "" ? "" : " " + word;
 }
 
+/** As in the sentence below them: demands rounded up, limits down; finer where a pass would read as an overrun. */
+function demandAndLimit(demand, limit, unit) {
+  const write = (digits) => {
+    const parts = 10 ** digits;
+    return [demand === null ? null : Math.ceil(demand * parts - 1e-4) / parts, limit === null ? null : Math.floor(limit * parts + 1e-4) / parts];
+  };
+  let digits = unit === "°" ? 1 : unit === " 1/m" ? 3 : 2;
+  const [up, down] = write(digits);
+  if (digits === 2 && demand !== null && limit !== null && up >= down && demand < limit) digits = 3;
+  return write(digits).map((value) => figure(value, digits) + (value === null ? "" : unit));
+}
+
 function checkRows(segment, key, row) {
   const table = SITE.by_check[key * SITE.checks.length + row[1]];
   const share = table.u[segment];
   const verdict = table.v.charCodeAt(segment) - 48;
   const unit = unitOf(SITE.details.units[row[4]]);
   const deciding = SITE.judged[key].c[segment] === row[1];
-  const digits = unit === "°" ? 1 : (row[3] ?? 1) < 0.5 ? 3 : 2;
-  const parts = 10 ** digits;
-  // as in the sentence below: demands rounded up, limits down, so that an overrun never reads as the limit
-  const number = (value, round) => (value === null ? "–" : figure(round(value * parts) / parts, digits) + unit);
+  const [demand, limit] = demandAndLimit(row[2], row[3], unit);
   const first = el("tr", { class: deciding ? "deciding" : null },
     el("th", { scope: "row" }, SITE.checks[row[1]]),
-    el("td", { class: "num" }, number(row[2], (value) => Math.ceil(value - 1e-4))),
-    el("td", { class: "num" }, number(row[3], (value) => Math.floor(value + 1e-4))),
+    el("td", { class: "num" }, demand),
+    el("td", { class: "num" }, limit),
     el("td", { class: "num" }, share < 0 ? "–" : figure(share / 100, 2)),
     el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)));
-  const at = row[6] === null ? "" : "At " + metres(row[6] / 10) + ": ";
-  const why = el("td", { colspan: 5 }, at, data(reasonOf(row)), el("span", { class: "basis" }, " Basis: " + SITE.bases[row[5]] + "."));
+  const why = el("td", { colspan: 5 }, data(reasonOf(row)), ". ", el("span", { class: "basis" }, "Basis: " + SITE.bases[row[5]] + "."));
   return [first, el("tr", { class: deciding ? "why deciding" : "why" }, why)];
 }
 
