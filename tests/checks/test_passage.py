@@ -42,7 +42,7 @@ def test_spare_width_opens_the_bend() -> None:
 
 @pytest.mark.parametrize(("chainage", "utilisation"), [(33.0, 1.2), (20.0, 1.0)])
 def test_gap_in_a_bend_takes_its_spare_width(chainage: float, utilisation: float) -> None:
-    """A gate as wide as the vehicle needs 3 m from the tightest point leaves no room to swing wide; 10 m off it does."""
+    """A gate of the width needed, 3 m from the tightest point, leaves no room to swing wide; 10 m off it does."""
     gate = thing("gap", chainage, clear_width_m=2.4)
     site = site_on(straight(width_m=4.4, obstacles=[gate]), plane())
     curvature = np.zeros_like(site.terrain.stations.curvature)
