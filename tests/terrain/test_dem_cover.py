@@ -5,8 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from pyproj import CRS
+from pyproj import CRS, Transformer
 
+from pipeline.terrain.dem import MACRO_TILE
 from pipeline.terrain.dem_cover import check_cover
 from tests.worlds import ORIGIN, UTM, Grid, plane, write_elevation
 
@@ -61,3 +62,19 @@ def test_each_model_is_looked_at(tmp_path: Path) -> None:
     assert fault.file == half
     assert fault.place.startswith("columns ")
     assert "damaged or cut off" in fault.found
+
+
+def test_a_model_in_another_crs_and_several_windows(tmp_path: Path) -> None:
+    """Degrees, and trails whose cells lie in more than one window: voids in one of them do not count."""
+    to_degrees = Transformer.from_crs(UTM, 4326, always_xy=True)
+    west, south = to_degrees.transform(ORIGIN[0] - 100.0, ORIGIN[1] - 100.0)
+    cell = 1e-5
+    z = np.full((300, MACRO_TILE + 200), np.nan)
+    z[:, MACRO_TILE:] = 100.0
+    grid = Grid(width=z.shape[1], height=z.shape[0], cell=cell, corner=(west, south), crs="EPSG:4326", nodata=-9999.0)
+    path = write_elevation(tmp_path / "degrees.tif", z, grid)
+    east = to_degrees.transform(*ORIGIN)[0] + cell * (MACRO_TILE - 100)
+    far = Transformer.from_crs(4326, UTM, always_xy=True).transform(east, south + 150 * cell)
+    across = shapely.LineString([ORIGIN, far, (far[0] + 120.0, far[1])])
+    assert check_cover([path], [across], WORKING) == []
+    assert len(check_cover([path], [INSIDE], WORKING)) == 1
