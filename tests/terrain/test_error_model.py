@@ -27,6 +27,7 @@ def simulated(cell: float, sigma: float, correlation: float | None, bearing: flo
     return float(np.sqrt(np.mean(slope**2)))
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize(
     ("cell", "sigma", "correlation", "bearing"),
     [(1.0, 0.1, None, 0.0), (1.0, 0.1, 3.0, 0.7), (2.0, 0.1, 10.0, 1.9), (10.0, 1.0, 5.0, 0.3), (0.5, 0.05, 0.5, 2.5)],
