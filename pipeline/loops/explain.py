@@ -96,7 +96,10 @@ def _no_cycle(plan: Plan) -> str:
         return ""
     nodes = set(quest.arcs.nodes.tolist())
     blocked = _blocked(plan, nodes)
-    text = "No allowed way from the trailhead leads back to it without turning round where there is no room."
+    text = (
+        "No allowed way from the trailhead leads back to it without turning back or round a sharp corner "
+        "where there is no room."
+    )
     return f"{text} In the way: {blocked}." if blocked else text
 
 

@@ -7,6 +7,7 @@ Traversals are taken in order of segment id, so the row order of the tables
 cannot change an answer.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -24,6 +25,9 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
+_ROUNDING = 1e-9
+"""A straight way back has the cosine −1 but for rounding."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arcs:
@@ -37,6 +41,10 @@ class Arcs:
     """Row in ``nodes`` where it ends."""
     opposite: Ints
     """Arc of the same segment in the other direction; −1 when that is not allowed."""
+    leaving: Floats
+    """Unit vector of the heading where the arc begins, shape (arcs, 2)."""
+    arriving: Floats
+    """The same where it ends."""
     length_dm: Ints
     time_s: Ints
     exposure_dm: Ints
@@ -51,10 +59,21 @@ class Arcs:
     """A vehicle can turn round there; parallel to ``nodes``."""
     trailhead: int
     """Row of the trailhead in ``nodes``."""
+    sharpest: float
+    """Cosine of the sharpest turn that may be driven without room to turn round."""
 
     def __len__(self) -> int:
         """Count the arcs."""
         return len(self.tail)
+
+    def may_follow(self, first: Ints, second: Ints) -> Flags:
+        """Tell which arcs may be driven after which; arrays of equal length, each second begins where its first ends.
+
+        Neither the same arc again, nor back or round a sharper corner than may be driven where there is no room.
+        """
+        turn = np.einsum("ij,ij->i", self.arriving[first], self.leaving[second])
+        shunted = (second == self.opposite[first]) | (turn < self.sharpest - _ROUNDING)
+        return np.asarray((second != first) & (~shunted | self.turn_round[self.head[first]]), dtype=np.bool_)
 
 
 def allowed_graph(traversals: Sequence[Traversal], network: Network) -> nx.MultiDiGraph:
@@ -70,8 +89,24 @@ def allowed_graph(traversals: Sequence[Traversal], network: Network) -> nx.Multi
     return graph
 
 
-def make_arcs(graph: nx.MultiDiGraph, traversals: Sequence[Traversal], trailhead: int, comfort_floor: float) -> Arcs:
-    """Flatten the part of *graph* that can be reached from the trailhead and can come back to it."""
+def make_arcs(
+    graph: nx.MultiDiGraph, traversals: Sequence[Traversal], trailhead: int, comfort_floor: float, sharpest_deg: float
+) -> Arcs:
+    """Flatten the part of *graph* that can be reached from the trailhead and can come back to it.
+
+    Parameters
+    ----------
+    graph
+        The allowed traversals.
+    traversals
+        All traversals, by number.
+    trailhead
+        Its node id.
+    comfort_floor
+        Utilisations up to this count as equal.
+    sharpest_deg
+        Change of heading up to which a vehicle turns from one segment into another without shunting.
+    """
     nodes = sorted(next(part for part in nx.strongly_connected_components(graph) if trailhead in part))
     row = {node: index for index, node in enumerate(nodes)}
     numbers = sorted(d["number"] for a, b, d in graph.edges(data=True) if a in row and b in row)
@@ -86,6 +121,8 @@ def make_arcs(graph: nx.MultiDiGraph, traversals: Sequence[Traversal], trailhead
         tail=np.array([row[t.tail] for t in chosen], dtype=np.int64),
         head=np.array([row[t.head] for t in chosen], dtype=np.int64),
         opposite=np.array([where.get(_turned(t), -1) for t in chosen], dtype=np.int64),
+        leaving=np.array([t.leaving for t in chosen], dtype=np.float64).reshape(len(chosen), 2),
+        arriving=np.array([t.arriving for t in chosen], dtype=np.float64).reshape(len(chosen), 2),
         length_dm=np.maximum(1, np.rint(length * 10.0)).astype(np.int64),
         time_s=np.maximum(1, np.rint([t.minutes * 60.0 for t in chosen])).astype(np.int64),
         exposure_dm=np.rint(length * 10.0 * over).astype(np.int64),
@@ -94,6 +131,7 @@ def make_arcs(graph: nx.MultiDiGraph, traversals: Sequence[Traversal], trailhead
         nodes=np.array(nodes, dtype=np.int64),
         turn_round=np.array([graph.nodes[node]["turn_round"] for node in nodes], dtype=np.bool_),
         trailhead=row[trailhead],
+        sharpest=math.cos(math.radians(sharpest_deg)),
     )
 
 
@@ -110,6 +148,8 @@ def subset(arcs: Arcs, keep: Flags) -> Arcs:
         tail=arcs.tail[keep],
         head=arcs.head[keep],
         opposite=np.where(stays, new[opposite], -1),
+        leaving=arcs.leaving[keep],
+        arriving=arcs.arriving[keep],
         length_dm=arcs.length_dm[keep],
         time_s=arcs.time_s[keep],
         exposure_dm=arcs.exposure_dm[keep],

@@ -31,7 +31,8 @@ def make_plan(inputs: LoopInputs, request: LoopRequest) -> Plan:
     curve = gain_curve(inputs.settings, request)
     traversals = list_traversals(inputs, request, curve)
     graph = allowed_graph(traversals, inputs.network)
-    arcs = make_arcs(graph, traversals, inputs.network.trailhead_node, request.comfort_floor)
+    sharpest = inputs.settings.sharpest_turn_deg
+    arcs = make_arcs(graph, traversals, inputs.network.trailhead_node, request.comfort_floor, sharpest)
     targets = [resolve(name, inputs.network) for name in request.must]
     rules = Rules(
         length_dm=_whole(request.length_m, DM),

@@ -62,6 +62,8 @@ class LoopSettings(Strict):
     """The same for requests that have a time window only."""
     intensity_floor: float = Field(ge=0.0, le=1.0)
     """Share of the credit that a run of the least intensity gets."""
+    sharpest_turn_deg: float = Field(ge=45.0, le=180.0)
+    """Change of heading up to which a vehicle turns from one segment into another without shunting, degrees."""
     pace: dict[Annotated[Driver, Field(strict=False)], DriverPace]
     """Pace of each kind of driver."""
     technique: dict[Annotated[Technique, Field(strict=False)], TechniqueValue]

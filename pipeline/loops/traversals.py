@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pipeline.loops.headings import Heading, end_headings
 from pipeline.loops.names import resolve
 from pipeline.loops.objective import PIECE_CREDITS, PIECES, GainCurve
 from pipeline.loops.request import LoopInputs, LoopRequest
@@ -33,6 +34,10 @@ class Traversal:
     """Node where it begins."""
     head: int
     """Node where it ends."""
+    leaving: Heading
+    """Which way the vehicle points where it begins."""
+    arriving: Heading
+    """Which way it points where it ends."""
     length_m: float
     minutes: float
     """Driving and coaching, min; NaN when it may not be driven."""
@@ -65,6 +70,7 @@ class _Facts:
 def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) -> list[Traversal]:
     """List both directions of every segment, in order of segment id, ``with`` before ``against``."""
     facts = _collect(inputs, request)
+    headings = end_headings(inputs.network.segments)
     columns = ["segment_id", "status", "oneway", "node_a", "node_b", "length_m"]
     rows = inputs.network.segments[columns].sort_values("segment_id").itertuples(index=False, name=None)
     found = []
@@ -82,6 +88,8 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                     direction=direction,
                     tail=ends[0],
                     head=ends[1],
+                    leaving=_headings(headings[key[0]], direction)[0],
+                    arriving=_headings(headings[key[0]], direction)[1],
                     length_m=float(length_m),
                     minutes=float("nan") if refusal else _minutes(float(length_m), verdicts, facts.runs[key], inputs),
                     utilisation=facts.utilisation.get((key[0], direction.value), UNKNOWN_UTILISATION),
@@ -91,6 +99,14 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                 )
             )
     return found
+
+
+def _headings(ends: tuple[Heading, Heading], direction: Direction) -> tuple[Heading, Heading]:
+    """Give the headings where a traversal begins and ends; driven against, both are turned round and change places."""
+    if direction is Direction.WITH:
+        return ends
+    (x0, y0), (x1, y1) = ends
+    return (-x1, -y1), (-x0, -y0)
 
 
 def _collect(inputs: LoopInputs, request: LoopRequest) -> _Facts:

@@ -1,8 +1,9 @@
 """Which traversal may follow which, and which can lie on a loop of the allowed length at all.
 
 The turn graph has an arc's end as its place: arc *b* may follow arc *a* when it
-begins where *a* ends, is not *a* itself, and is not *a* driven back, unless
-there is room to turn round. A dead end is no exception: it needs the room too.
+begins where *a* ends, is not *a* itself, and is neither *a* driven back nor
+round a sharper corner than can be driven, unless there is room to turn round.
+A dead end is no exception: it needs the room too.
 
 Reach pruning drops every arc and turn that no loop within the limits can use:
 with the shortest way from the trailhead to the end of *a* (turn rules kept)
@@ -56,8 +57,7 @@ def expand(arcs: Arcs) -> Turns:
     first = np.repeat(np.arange(len(arcs), dtype=np.int64), fan)
     within = np.arange(len(first)) - np.repeat(np.cumsum(fan) - fan, fan)
     second = order[offsets[arcs.head[first]] + within]
-    back = second == arcs.opposite[first]
-    keep = (second != first) & (~back | arcs.turn_round[arcs.head[first]])
+    keep = arcs.may_follow(first, second)
     return Turns(
         first=first[keep],
         second=second[keep].astype(np.int64),

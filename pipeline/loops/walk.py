@@ -59,4 +59,4 @@ def _may_follow(arcs: Arcs, order: Sequence[int], arc: int) -> bool:
     """Tell whether *arc* may be driven after *order* under the turn rules."""
     if not order:
         return True
-    return bool(arcs.opposite[order[-1]] != arc or arcs.turn_round[arcs.head[order[-1]]])
+    return bool(arcs.may_follow(np.array([order[-1]]), np.array([arc]))[0])

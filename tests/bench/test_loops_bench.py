@@ -26,10 +26,10 @@ LISTED = 20_000
 
 
 def shipped(scarcer: float) -> LoopSettings:
-    """Give the settings that ship, techniques saturating *scarcer* times later so that the budget binds."""
+    """Give the settings that ship, techniques saturating *scarcer* times later so that the budget binds, any turn."""
     settings = LoopSettings.model_validate(tomllib.loads(CONFIG.read_text(encoding="utf-8")))
     values = {t: v.model_copy(update={"saturation": v.saturation * scarcer}) for t, v in settings.technique.items()}
-    return settings.model_copy(update={"technique": values})
+    return settings.model_copy(update={"technique": values, "sharpest_turn_deg": 180.0})
 
 
 def listing(plan: Plan) -> int:

@@ -11,8 +11,13 @@ CONFIG = Path(__file__).parents[2] / "configs" / "loops.toml"
 
 
 @pytest.fixture(scope="session")
-def settings() -> LoopSettings:
-    """Give the settings that ship, with the local search cut short."""
-    shipped = LoopSettings.model_validate(tomllib.loads(CONFIG.read_text(encoding="utf-8")))
+def shipped() -> LoopSettings:
+    """Give the settings that ship."""
+    return LoopSettings.model_validate(tomllib.loads(CONFIG.read_text(encoding="utf-8")))
+
+
+@pytest.fixture(scope="session")
+def settings(shipped: LoopSettings) -> LoopSettings:
+    """Give them with the local search cut short; lines on a grid of nodes may turn as they like."""
     effort = shipped.search.model_copy(update={"starts": 2, "moves": 1500})
-    return shipped.model_copy(update={"search": effort})
+    return shipped.model_copy(update={"search": effort, "sharpest_turn_deg": 180.0})

@@ -50,7 +50,7 @@ def test_no_way_comes_back(settings: LoopSettings) -> None:
     """A chain that is cut further out must name what cuts it."""
     trails = [Trail(0, 1), Trail(1, 2), Trail(2, 3), Trail(3, 1, verdict=(Verdict.UNSURVEYED, Verdict.UNSURVEYED))]
     text = note(settings, World(trails)).text
-    assert "leads back to it without turning round where there is no room" in text
+    assert "leads back to it without turning back or round a sharp corner where there is no room" in text
     assert "s003 with (unsurveyed for wagon)" in text
 
 

@@ -66,7 +66,7 @@ def test_arcs_follow_the_graph(settings: LoopSettings) -> None:
     plan = plan_of(world, settings)
     network = world.inputs(settings).network
     graph = allowed_graph(plan.traversals, network)
-    arcs = make_arcs(graph, plan.traversals, network.trailhead_node, 0.5)
+    arcs = make_arcs(graph, plan.traversals, network.trailhead_node, 0.5, 180.0)
     edges = {data["number"]: (a, b) for a, b, data in graph.edges(data=True)}
     for number, tail, head in zip(arcs.number, arcs.nodes[arcs.tail], arcs.nodes[arcs.head], strict=True):
         assert edges[int(number)] == (tail, head)

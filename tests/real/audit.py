@@ -5,7 +5,7 @@ and points are worked out again from checks, verdicts, techniques and the settin
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -13,12 +13,19 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from pytest import approx  # noqa: PT013  # the name is read often below
-from shapely import Point
+from shapely import LineString, Point
+
+Line = Sequence[tuple[float, ...]]
 
 FIT = {"ample", "watch", "spot"}
 SNAP_M = 2.0
+LOOK_M = 5.0
+"""Length of line that gives the heading at a junction, about a vehicle."""
+CORNER_DEG = 1.0
+"""Rounding of a corner measured twice."""
 PIECES = (5, 4, 3, 2, 1)
 """Units a credit in each fifth of the way to saturation; three units are a point."""
 
@@ -88,25 +95,33 @@ class Audit:
         yield from self._figures()
 
     def _walk(self) -> Iterator[str]:
-        """Walk it: closed from the trailhead, end to end, each direction once, back only where there is room."""
+        """Walk it: closed from the trailhead, end to end, each direction once."""
         ends = [
             line.coords if way == "with" else line.coords[::-1]
             for line, way in zip(self.legs.geometry, self.legs["direction"], strict=True)
         ]
-        places = self.obstacles.set_index("name").geometry
-        yard = places[self.site["site"]["trailhead"]]
+        yard = self.obstacles.set_index("name").geometry[self.site["site"]["trailhead"]]
         for point in (ends[0][0], ends[-1][-1]):
             if Point(point[:2]).distance(yard) > SNAP_M:
                 yield f"begins or ends at {point}, not at the trailhead"
-        rooms = self.obstacles[self.obstacles["kind"].isin(["turnround", "trailhead"])]
         ids = self.legs["segment_id"].tolist()
         for (a, b), (one, other) in zip(pairwise(ends), pairwise(ids), strict=True):
             if Point(a[-1][:2]).distance(Point(b[0][:2])) > SNAP_M:
                 yield f"{other} does not begin where {one} ends"
-            if one == other and not (rooms.distance(Point(a[-1][:2])) <= SNAP_M).any():
-                yield f"turns back on {one} without room"
+            yield from self._turn(a, b, (one, other))
         if self.legs.duplicated(["segment_id", "direction"]).any():
             yield "drives a direction twice"
+
+    def _turn(self, before: Line, after: Line, names: tuple[str, str]) -> Iterator[str]:
+        """Turn back, or round a sharp corner, only where there is room."""
+        rooms = self.obstacles[self.obstacles["kind"].isin(["turnround", "trailhead"])]
+        if (rooms.distance(Point(before[-1][:2])) <= SNAP_M).any():
+            return
+        corner = _corner_deg(before, after)
+        if names[0] == names[1]:
+            yield f"turns back on {names[0]} without room"
+        elif corner > self.judgement["sharpest_turn_deg"] + CORNER_DEG:
+            yield f"turns by {corner:.0f}° from {names[0]} into {names[1]} without room"
 
     def _permission(self) -> Iterator[str]:
         """Open, with the one-way rule, and a verdict that may be driven for every set-up."""
@@ -187,3 +202,12 @@ class Audit:
             credit = int((own / (worth["saturation"] * scale) * 100.0).round().sum())
             total += worth["weight"] * sum(PIECES[k // 20] for k in range(min(credit, 100)))
         return total / 3.0
+
+
+def _corner_deg(before: Line, after: Line) -> float:
+    """Change of heading from the last metres of one line to the first of the next, degrees."""
+    line, onward = LineString([point[:2] for point in before]), LineString([point[:2] for point in after])
+    a, b = line.interpolate(max(line.length - LOOK_M, 0.0)), Point(before[-1][:2])
+    c, d = Point(after[0][:2]), onward.interpolate(min(LOOK_M, onward.length))
+    turn = np.arctan2(d.y - c.y, d.x - c.x) - np.arctan2(b.y - a.y, b.x - a.x)
+    return float(abs(np.degrees((turn + np.pi) % (2.0 * np.pi) - np.pi)))
