@@ -10,13 +10,16 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NamedTuple
 
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.checks.run import run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.checks.verdict import verdicts_table
 from pipeline.errors import DataError, InputMissingError, SettingsError
+from pipeline.ground.model import Ground
 from pipeline.ground.surface import ground_state, unknown_words
 from pipeline.loops.names import request_faults
 from pipeline.loops.request import LoopInputs
@@ -38,11 +41,12 @@ from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
-from pipeline.terms import Verdict
+from pipeline.terms import Driver, Verdict
 from pipeline.terrain.dem import Extent, check_elevation
 from pipeline.terrain.dem_cover import check_cover
 from pipeline.terrain.hillshade import hillshade
 from pipeline.terrain.measure import measure_terrain
+from pipeline.terrain.model import Terrain
 from pipeline.terrain.summary import segments_table, stations_table
 from pipeline.vehicle.envelope import make_envelope
 from pipeline.vehicle.envelope_model import Envelope
@@ -223,25 +227,56 @@ def _read_inputs(project: Project) -> Network:
     return network
 
 
+class _Measured(NamedTuple):
+    """The ground along the network."""
+
+    terrain: Terrain
+    ground: Ground
+    segments: gpd.GeoDataFrame
+    stations: pd.DataFrame
+
+
+class _Judged(NamedTuple):
+    """What the set-ups may do on it."""
+
+    envelopes: tuple[Envelope, ...]
+    drivers: dict[str, Driver]
+    checks: pd.DataFrame
+    verdicts: gpd.GeoDataFrame
+
+
+def _measure(project: Project, network: Network, tools: _Tools) -> _Measured:
+    """Measure the terrain and work out the grip of the day."""
+    terrain = measure_terrain(network, project.terrain, tools.mapper)
+    ground = ground_state(network, project.surfaces, project.wetness)
+    segments = segments_table(network, terrain, ground.surface)
+    return _Measured(terrain, ground, segments, stations_table(network, terrain, project.terrain))
+
+
+def _judge(project: Project, network: Network, measured: _Measured, tools: _Tools) -> _Judged:
+    """Check every segment against every set-up."""
+    envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
+    drivers = {envelope.setup: envelope.driver for envelope in envelopes}
+    site = CheckSite(network, measured.terrain, measured.ground)
+    checks = run_checks(site, envelopes, project.limits, tools.mapper)
+    return _Judged(envelopes, drivers, checks, verdicts_table(checks, network, project.limits, drivers))
+
+
 def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
     """Run the stages from terrain to calls and gather what the products show."""
-    mapper, clock = tools.mapper, tools.clock
+    clock = tools.clock
     with clock.stage("terrain"):
-        terrain = measure_terrain(network, project.terrain, mapper)
-        ground = ground_state(network, project.surfaces, project.wetness)
-        segments = segments_table(network, terrain, ground.surface)
-        stations = stations_table(network, terrain, project.terrain)
+        measured = _measure(project, network, tools)
+        terrain, segments = measured.terrain, measured.segments
     with clock.stage("checks"):
-        envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
-        checks = run_checks(CheckSite(network, terrain, ground), envelopes, project.limits, mapper)
-        drivers = {envelope.setup: envelope.driver for envelope in envelopes}
-        verdicts = verdicts_table(checks, network, project.limits, drivers)
+        judged = _judge(project, network, measured, tools)
+        checks, verdicts = judged.checks, judged.verdicts
     with clock.stage("techniques"):
         techniques = technique_table(network, terrain, project.techniques)
     with clock.stage("loops"):
         tools.wait()
-        inputs = LoopInputs(network, checks, verdicts, techniques, drivers, project.loop_settings)
-        found = find_loops(inputs, project.requests, mapper)
+        inputs = LoopInputs(network, checks, verdicts, techniques, judged.drivers, project.loop_settings)
+        found = find_loops(inputs, project.requests, tools.mapper)
     with clock.stage("calls"):
         setups = {request.name: request.setups for request in project.requests}
         calls = calls_table(
@@ -258,17 +293,17 @@ def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
         nodes=network.nodes,
         obstacles=network.obstacles,
         repairs=network.repairs,
-        stations=stations,
+        stations=measured.stations,
         checks=checks,
         verdicts=verdicts,
         techniques=techniques,
         loops=found.loops,
         legs=found.legs,
         calls=calls,
-        envelopes=envelopes,
+        envelopes=judged.envelopes,
         loop_setups=setups,
         loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
-        warnings=(*_survey_warnings(project, network), *_warnings(segments, envelopes)),
+        warnings=(*_survey_warnings(project, network), *_warnings(segments, judged.envelopes)),
         hillshade=relief,
         trailhead_node=network.trailhead_node,
     )
@@ -289,7 +324,10 @@ def _warnings(segments: pd.DataFrame, envelopes: tuple[Envelope, ...]) -> Iterat
     bare = segments["height_coverage"] < 1.0
     if bare.any():
         length = float((segments["length_m"] * (1.0 - segments["height_coverage"])).sum())
-        yield f"{int(bare.sum())} segments lie partly or wholly outside the elevation model ({length:.0f} m of trail)"
+        yield (
+            f"{int(bare.sum())} segments have no height along {length:.0f} m: outside the elevation models, "
+            "or a bridge or tunnel without surveyed heights"
+        )
 
 
 def _summary(facts: Facts, target: Path, clock: _Clock, changes: list[str]) -> Iterator[str]:

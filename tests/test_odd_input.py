@@ -118,7 +118,7 @@ def test_no_heights_is_unsurveyed(site: Path, capsys: pytest.CaptureFixture[str]
     settings(site, ("elevation =", "# elevation ="))
     verdicts, out = build(site, capsys)
     assert set(verdicts["verdict"]) == {"unsurveyed"}
-    assert "outside the elevation model (907 m of trail)" in out
+    assert "have no height along 907 m: outside the elevation models" in out
     assert "Quiet round: No allowed segment leads away from the trailhead" in out
 
 
