@@ -188,7 +188,7 @@ def _figures(row: Any, legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # n
     )
     return (
         ("Length", metres(row.length_m)),
-        ("Time, without stops", f"about {minutes(row.time_min)}"),
+        ("Time, with coaching stops", f"about {minutes(row.time_min)}"),
         ("Climb / descent", _climb(legs)),
         ("Worst utilisation", f"{utilised(row.worst_utilisation)} of a limit"),
         ("Chosen as", f"{row.objective}"),

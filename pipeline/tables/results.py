@@ -128,7 +128,7 @@ LOOPS = Table(
         _RANK,
         Column("objective", Kind.TEXT, "what it was chosen for", words=words(Objective)),
         Column("length_m", Kind.FLOAT, "plan length", "m"),
-        Column("time_min", Kind.FLOAT, "expected time", "min"),
+        Column("time_min", Kind.FLOAT, "expected time, driving and coaching stops", "min"),
         Column("worst_utilisation", Kind.FLOAT, "largest utilisation of any leg, over all its set-ups", "1"),
         Column("exposure", Kind.FLOAT, "sum over legs of length × utilisation above the comfort floor", "m"),
         Column("value", Kind.FLOAT, "what the objective counts"),
