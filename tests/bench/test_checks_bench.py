@@ -126,13 +126,15 @@ def test_sweep_against_numpy(benchmark: BenchmarkFixture, stride: int) -> None:
     def twin() -> list[object]:
         return [numpy_twin(line, body, stride) for body in bodies for line in (z, back)]
 
+    found, rough_twin = sweep(runs, bodies[0], stride).utilisation[0, 0], numpy_twin(z, bodies[0], stride)
+    assert (found >= rough_twin - 1e-6).all()
+    assert found == pytest.approx(rough_twin, rel=0.15)
+    if benchmark.disabled:
+        return
     benchmark.pedantic(kernel, rounds=3)
     mine, peer = cpu(kernel), cpu(twin, 1)
     poses = sum(int(sweep(runs, body, stride).poses.sum()) for body in bodies)
     print(f"\nstride {stride}: kernel {poses / mine / 1e6:.2f} M poses/s, NumPy ÷ kernel {peer / mine:.1f}")  # noqa: T201
-    found, rough_twin = sweep(runs, bodies[0], stride).utilisation[0, 0], numpy_twin(z, bodies[0], stride)
-    assert (found >= rough_twin - 1e-6).all()
-    assert found == pytest.approx(rough_twin, rel=0.15)
     assert peer / mine > 2.0
 
 
@@ -142,6 +144,8 @@ def test_vehicles_cost_linearly(benchmark: BenchmarkFixture) -> None:
     bodies = [body_of(envelope(), LIMITS) for _ in range(12)]
     sweep(runs, bodies[0], 2)
     benchmark.pedantic(sweep, args=(runs, bodies[0], 2), rounds=3)
+    if benchmark.disabled:
+        return
     one = cpu(lambda: sweep(runs, bodies[0], 2))
     twelve = cpu(lambda: [sweep(runs, body, 2) for body in bodies])
     print(f"\ntwelve vehicles ÷ one: {twelve / one:.1f}")  # noqa: T201
@@ -163,6 +167,8 @@ def test_table_of_checks(benchmark: BenchmarkFixture, segments: int) -> None:
         return len(verdicts_table(run_checks(site, setups, LIMITS), network, LIMITS))
 
     rows = benchmark.pedantic(table, rounds=1)
+    assert rows == segments * 8
+    if benchmark.disabled:
+        return
     spent = cpu(table, 1)
     print(f"\n{segments} segments × 4 set-ups: {spent:.2f} s CPU, {1e6 * spent / (rows * 13):.2f} µs a row")  # noqa: T201
-    assert rows == segments * 8
