@@ -1,4 +1,4 @@
-"""The closed vocabularies of the tables and settings.
+"""The closed vocabularies of the tables and settings, and the caution that everything handed out carries.
 
 Each is a ``StrEnum``: the value is what stands in files and tables.
 Where the order matters (verdicts, drivers, wetness) the members are listed
@@ -8,6 +8,7 @@ from mild to severe and ``rank`` gives that order as an integer.
 from enum import IntEnum, StrEnum
 
 __all__ = [
+    "CAUTION",
     "Basis",
     "CheckName",
     "Direction",
@@ -20,6 +21,13 @@ __all__ = [
     "Verdict",
     "Wetness",
 ]
+
+
+CAUTION = (
+    "A planning aid from measured and assumed data. Walk the trail, measure the vehicle as it stands, use a spotter, "
+    "and follow the site's rules, local law and a qualified instructor's judgement."
+)
+"""What every product says."""
 
 
 class _Ranked(StrEnum):

@@ -2,14 +2,14 @@
 
 import json
 from collections.abc import Mapping
-from typing import Annotated, Any, Self
+from typing import Annotated, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import Field, ValidationError, model_validator
 
 from pipeline.errors import Fault, SettingsError
-from pipeline.settings import Strict
+from pipeline.settings import Strict, laid_over
 from pipeline.terms import CheckName, Driver
 
 __all__ = ["Limits", "Shares", "Thresholds"]
@@ -103,7 +103,7 @@ class Limits(Strict):
         SettingsError
             With one fault for each key that is unknown or out of its bounds.
         """
-        data = _laid(self.model_dump(mode="json"), overrides)
+        data = laid_over(self.model_dump(mode="json"), overrides)
         try:
             return Limits.model_validate_json(json.dumps(data))
         except ValidationError as error:
@@ -116,12 +116,3 @@ class Limits(Strict):
                 )
                 for one in error.errors(include_url=False)
             ) from error
-
-
-def _laid(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
-    """Lay one table over another, key by key."""
-    laid = dict(base)
-    for key, value in over.items():
-        old = laid.get(key)
-        laid[key] = _laid(old, value) if isinstance(old, Mapping) and isinstance(value, Mapping) else value
-    return laid

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Case, Outcome, unknown_where
 from pipeline.checks.narrows import Narrows, narrows_of, stems_in_the_way
 from pipeline.terms import Basis, CheckName, ObstacleKind
+from pipeline.vehicle.turning import offtracking
 
 __all__ = ["Height", "Turn", "Width", "off_tracking"]
 
@@ -28,9 +29,8 @@ def off_tracking(radius_m: Float64, wheelbase_m: float) -> Float64:
     The relation of the AASHTO Green Book for one unit; R is the radius of the front axle's middle. A radius smaller
     than the wheelbase gives the wheelbase, the largest value that the relation has.
     """
-    tight = np.maximum(radius_m, wheelbase_m)
-    inside = np.where(np.isinf(tight), 0.0, tight)
-    return np.where(np.isinf(tight), 0.0, inside - np.sqrt(np.maximum(inside**2 - wheelbase_m**2, 0.0)))
+    steady = radius_m > wheelbase_m
+    return np.where(steady, offtracking(np.where(steady, radius_m, np.inf), wheelbase_m), wheelbase_m)
 
 
 def _both(column: Column) -> Column:

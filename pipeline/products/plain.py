@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from pipeline.terms import CAUTION
+
 __all__ = [
     "CAUTION",
     "FORMAT",
@@ -19,12 +21,6 @@ __all__ = [
     "text",
     "utilised",
 ]
-
-CAUTION = (
-    "A planning aid from measured and assumed data. Walk the trail, measure the vehicle as it stands, use a spotter, "
-    "and follow the site's rules, local law and a qualified instructor's judgement."
-)
-"""What every product says."""
 
 FORMAT = 1
 """Number of the products' format; goes up when a reader of an older one would misread them."""

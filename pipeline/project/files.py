@@ -12,6 +12,7 @@ from pipeline.settings import Document, near_file, path_text
 from pipeline.survey.model import Source
 
 __all__ = [
+    "absolute",
     "config_path",
     "entries",
     "file_fault",
@@ -91,9 +92,9 @@ def source(folder: Path, entry: str) -> Source:
     """Split ``file:layer``; a file whose name holds the colon itself comes first."""
     whole = folder / entry
     if ":" not in entry or whole.exists():
-        return Source(_absolute(whole))
+        return Source(absolute(whole))
     name, layer = entry.rsplit(":", 1)
-    return Source(_absolute(folder / name), layer or None)
+    return Source(absolute(folder / name), layer or None)
 
 
 def file_fault(document: Document, place: KeyPath, path: Path) -> Fault | None:
@@ -103,7 +104,7 @@ def file_fault(document: Document, place: KeyPath, path: Path) -> Fault | None:
     if path.is_dir():
         return Fault(document.name, line, f"{named}: is a folder", "a file")
     if not path.exists():
-        mend = near_file(path) or f"looked for {_absolute(path)}"
+        mend = near_file(path) or f"looked for {absolute(path)}"
         return Fault(document.name, line, f"{named}: no such file", mend=mend)
     if not os.access(path, os.R_OK):
         return Fault(document.name, line, f"{named}: cannot be read", mend="give the file to this user to read")
@@ -125,5 +126,6 @@ def with_companions(path: Path) -> Iterator[Path]:
                 yield tile
 
 
-def _absolute(path: Path) -> Path:
+def absolute(path: Path) -> Path:
+    """Make *path* absolute; the user's links keep their names."""
     return Path(os.path.abspath(path))  # noqa: PTH100 - resolve() would replace the user's links by other names

@@ -1,11 +1,10 @@
 """Read a site file and everything it names into a Project; every fault is reported at once."""
 
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from pydantic import create_model
 
@@ -16,11 +15,20 @@ from pipeline.ground.wetness import wetness_from_rain
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.project.collect import Collected
-from pipeline.project.files import CONFIGS, config_path, file_fault, named_configs, named_files, source, with_companions
+from pipeline.project.files import (
+    CONFIGS,
+    absolute,
+    config_path,
+    file_fault,
+    named_configs,
+    named_files,
+    source,
+    with_companions,
+)
 from pipeline.project.model import Day, Project, ProjectSetUp, Publication
 from pipeline.project.references import reference_faults
 from pipeline.project.site_file import Loop, SetUp, SiteFile
-from pipeline.settings import Document, Strict, fill, load_document, read_settings
+from pipeline.settings import Document, Strict, fill, laid_over, load_document, read_settings
 from pipeline.survey.model import SurveyInputs, SurveyParameters
 from pipeline.technique.settings import Techniques
 from pipeline.terms import Wetness
@@ -108,19 +116,10 @@ def _overridden(document: Document, path: Path, limits: Limits) -> Limits:
     own = document.data.get("limits")
     if not isinstance(own, dict) or not own:
         return limits
-    merged = {"limits": _merged(load_document(path).data, own)}
+    merged = {"limits": laid_over(load_document(path).data, own)}
     wrapper = create_model("SiteLimits", __base__=Strict, limits=(Limits, ...))
     filled: Limits = fill(replace(document, data=merged), wrapper).limits  # type: ignore[attr-defined]
     return filled
-
-
-def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
-    """Lay one table over another, key by key."""
-    merged = dict(base)
-    for key, value in own.items():
-        old = merged.get(key)
-        merged[key] = _merged(old, value) if isinstance(old, Mapping) and isinstance(value, Mapping) else value
-    return merged
 
 
 def _vehicles(paths: Mapping[tuple[str | int, ...], Path], found: Collected) -> dict[Path, Vehicle]:
@@ -151,7 +150,7 @@ def _compose(
     folder = path.parent
     day = _day(site, configs.surfaces)
     return Project(
-        path=_absolute(path),
+        path=absolute(path),
         name=site.site.name,
         survey=SurveyInputs(
             network=tuple(source(folder, entry) for entry in site.inputs.network),
@@ -162,7 +161,7 @@ def _compose(
             snap_m=site.terrain.snap_m, crs=site.site.crs, attach_m=site.terrain.attach_m
         ),
         terrain=TerrainParameters(
-            elevation=tuple(_absolute(folder / entry) for entry in site.inputs.elevation),
+            elevation=tuple(absolute(folder / entry) for entry in site.inputs.elevation),
             station_spacing_m=site.terrain.station_spacing_m,
             dem_rmse_m=site.terrain.dem_rmse_m,
             dem_correlation_m=site.terrain.dem_correlation_m,
@@ -176,8 +175,8 @@ def _compose(
         loop_settings=configs.loops,
         requests=tuple(_request(loop) for loop in site.loops),
         conditions=day,
-        publish=Publication(_absolute(folder / site.publish.dir), site.publish.keep, site.publish.hold_if),
-        inputs=tuple(sorted({_absolute(file) for one in used for file in with_companions(one)})),
+        publish=Publication(absolute(folder / site.publish.dir), site.publish.keep, site.publish.hold_if),
+        inputs=tuple(sorted({absolute(file) for one in used for file in with_companions(one)})),
         settings=site.model_dump(mode="json"),
         warnings=tuple(_warnings(site, day)),
     )
@@ -214,7 +213,3 @@ def _warnings(site: SiteFile, day: Day) -> list[str]:
     if site.inputs.elevation and site.terrain.dem_rmse_m is None:
         warnings.append("The error of the elevation model was not given: no probabilities are stated.")
     return warnings
-
-
-def _absolute(path: Path) -> Path:
-    return Path(os.path.abspath(path))  # noqa: PTH100 - resolve() would replace the user's links by other names

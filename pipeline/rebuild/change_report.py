@@ -7,15 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.rebuild.changes import Changes, LoopChange, VerdictChange
+from pipeline.terms import CAUTION
 
 __all__ = ["CAUTION", "changes_json", "changes_lines", "changes_markdown", "write_changes"]
 
 FORMAT = 1
 """Number of the layout of ``changes.json``."""
-CAUTION = (
-    "A planning aid from measured and assumed data. Walk the trail, measure the vehicle as it stands, use a spotter, "
-    "and follow the site's rules, local law and a qualified instructor's judgement."
-)
 _MARKED = str.maketrans({mark: f"\\{mark}" for mark in "\\`*_{}[]()#|<>!&~"})
 _NONE = "–"
 

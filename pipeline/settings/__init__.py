@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from pipeline.errors import SettingsError
 from pipeline.settings.document import Document, load_document, parse_document
 from pipeline.settings.mending import model_faults, value_text
+from pipeline.settings.overlay import laid_over
 from pipeline.settings.strict import Strict
 from pipeline.settings.suggest import did_you_mean, near_file, nearest
 from pipeline.settings.syntax import path_text
@@ -22,6 +23,7 @@ __all__ = [
     "Strict",
     "did_you_mean",
     "fill",
+    "laid_over",
     "load_document",
     "near_file",
     "nearest",

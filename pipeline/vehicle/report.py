@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby, islice
 from typing import Any, NamedTuple
 
-from pipeline.terms import Drive, Driver
+from pipeline.terms import CAUTION, Drive, Driver
 from pipeline.units import KMH
 from pipeline.vehicle.classes import (
     FLOOD_CAVEAT,
@@ -27,10 +27,6 @@ SCHEMA = "loopwright-vehicle"
 """Name that stands in the JSON, so that a reader knows what it holds."""
 SCHEMA_VERSION = 1
 """Raised when a key changes its meaning or goes away."""
-CAUTION = (
-    "A planning aid from measured and assumed data. Walk the trail, measure the vehicle as it stands, use a spotter, "
-    "and follow the site's rules, local law and a qualified instructor's judgement."
-)
 _WIDTH = 100
 _LABEL = 27
 _CELL = 11
