@@ -267,21 +267,18 @@ def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
     clock = tools.clock
     with clock.stage("terrain"):
         measured = _measure(project, network, tools)
-        terrain, segments = measured.terrain, measured.segments
     with clock.stage("checks"):
         judged = _judge(project, network, measured, tools)
-        checks, verdicts = judged.checks, judged.verdicts
+    terrain, checks = measured.terrain, judged.checks
     with clock.stage("techniques"):
         techniques = technique_table(network, terrain, project.techniques)
     with clock.stage("loops"):
         tools.wait()
-        inputs = LoopInputs(network, checks, verdicts, techniques, judged.drivers, project.loop_settings)
+        inputs = LoopInputs(network, checks, judged.verdicts, techniques, judged.drivers, project.loop_settings)
         found = find_loops(inputs, project.requests, tools.mapper)
     with clock.stage("calls"):
-        setups = {request.name: request.setups for request in project.requests}
-        calls = calls_table(
-            CallInputs(found.loops, found.legs, network, terrain, techniques, checks, setups, project.techniques)
-        )
+        setups, settings = project.loop_setups, project.techniques
+        calls = calls_table(CallInputs(found.loops, found.legs, network, terrain, techniques, checks, setups, settings))
     with clock.stage("relief"):
         relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
     return Facts(
@@ -289,13 +286,13 @@ def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
         built_at=datetime.now(tz=UTC).isoformat(timespec="seconds"),
         conditions=_conditions(project),
         crs=network.crs,
-        segments=segments,
+        segments=measured.segments,
         nodes=network.nodes,
         obstacles=network.obstacles,
         repairs=network.repairs,
         stations=measured.stations,
         checks=checks,
-        verdicts=verdicts,
+        verdicts=judged.verdicts,
         techniques=techniques,
         loops=found.loops,
         legs=found.legs,
@@ -303,7 +300,7 @@ def _analyse(project: Project, network: Network, tools: _Tools) -> Facts:
         envelopes=judged.envelopes,
         loop_setups=setups,
         loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
-        warnings=(*_survey_warnings(project, network), *_warnings(segments, judged.envelopes)),
+        warnings=(*_survey_warnings(project, network), *_warnings(measured.segments, judged.envelopes)),
         hillshade=relief,
         trailhead_node=network.trailhead_node,
     )

@@ -78,6 +78,7 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
         for direction in Direction:
             ends = (int(node_a), int(node_b)) if direction is Direction.WITH else (int(node_b), int(node_a))
             key = (str(segment_id), direction)
+            leaving, arriving = _headings(headings[key[0]], direction)
             verdicts = tuple((s, facts.verdicts.get((key[0], s, direction.value), "")) for s in request.setups)
             refusal = (
                 _closed(Status(status), int(oneway), direction) or _avoided(key, ends, facts) or _refused(verdicts)
@@ -88,8 +89,8 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                     direction=direction,
                     tail=ends[0],
                     head=ends[1],
-                    leaving=_headings(headings[key[0]], direction)[0],
-                    arriving=_headings(headings[key[0]], direction)[1],
+                    leaving=leaving,
+                    arriving=arriving,
                     length_m=float(length_m),
                     minutes=float("nan") if refusal else _minutes(float(length_m), verdicts, facts.runs[key], inputs),
                     utilisation=facts.utilisation.get((key[0], direction.value), UNKNOWN_UTILISATION),

@@ -90,6 +90,11 @@ class Project:
         """How wet the ground is taken to be."""
         return self.conditions.wetness
 
+    @property
+    def loop_setups(self) -> dict[str, tuple[str, ...]]:
+        """Loop name → the set-ups it is searched for."""
+        return {request.name: request.setups for request in self.requests}
+
     def echo(self) -> dict[str, Any]:
         """Give everything that decides the products, as plain values, for the manifest.
 
