@@ -257,7 +257,7 @@ def _judge(project: Project, network: Network, measured: _Measured, tools: _Tool
     """Check every segment against every set-up."""
     envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
     drivers = {envelope.setup: envelope.driver for envelope in envelopes}
-    site = CheckSite(network, measured.terrain, measured.ground)
+    site = CheckSite(network, measured.terrain, measured.ground, project.terrain)
     checks = run_checks(site, envelopes, project.limits, tools.mapper)
     return _Judged(envelopes, drivers, checks, verdicts_table(checks, network, project.limits, drivers))
 

@@ -16,10 +16,13 @@ __all__ = [
     "Driver",
     "Objective",
     "ObstacleKind",
+    "Passing",
     "Status",
+    "Support",
     "Technique",
     "Verdict",
     "Wetness",
+    "Wheel",
 ]
 
 
@@ -161,6 +164,46 @@ class ObstacleKind(StrEnum):
     MUSTER = "muster"
     EXIT = "exit"
     NOTE = "note"
+
+
+class Passing(StrEnum):
+    """What a driver does about a thing in the way."""
+
+    STRADDLE = "straddle"
+    """Take it between the wheels."""
+    TREAD = "tread"
+    """Put a wheel on it, or through it."""
+    ROUND = "go round"
+    """Pass beside it."""
+    BARRED = "barred"
+    """None of these can be done."""
+    UNSURVEYED = "unsurveyed"
+    """Not enough is known of it to say."""
+
+
+class Support(StrEnum):
+    """What an elevation model can carry of a check of a set-up."""
+
+    SUPPORTS = "supports"
+    """The error of the demand is small beside the limit."""
+    DOUBTFUL = "doubtful"
+    """It blurs the verdict: only clear cases can be told apart."""
+    CANNOT = "cannot"
+    """The model does not show what the check asks for."""
+
+
+class Wheel(IntEnum):
+    """The four wheels, in the order of all arrays."""
+
+    FRONT_LEFT = 0
+    FRONT_RIGHT = 1
+    REAR_LEFT = 2
+    REAR_RIGHT = 3
+
+    @property
+    def word(self) -> str:
+        """The word that stands in tables and sentences."""
+        return self.name.lower().replace("_", " ")
 
 
 class Technique(StrEnum):

@@ -30,6 +30,7 @@ from pipeline.survey.network import read_survey
 from pipeline.technique.inventory import technique_table
 from pipeline.terms import Basis
 from pipeline.terrain.model import Profiles, Stations, Terrain
+from pipeline.terrain.strip import level_strip
 from pipeline.vehicle.envelope import make_envelope
 
 __all__ = ["compile_late_stages", "compiled_ahead", "flat_terrain"]
@@ -127,6 +128,7 @@ def flat_terrain(network: Network) -> Terrain:
         piece_sign=np.ones(count, dtype=np.int64),
         piece_from_m=np.zeros(count),
         piece_to_m=length,
+        strip=level_strip(_offsets(samples)),
     )
     return Terrain(stations, profiles)
 

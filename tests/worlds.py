@@ -22,6 +22,7 @@ from pipeline.survey.model import Network
 from pipeline.tables import NETWORK, NODES, OBSTACLES, REPAIRS, Table, empty, validate
 from pipeline.terms import Basis
 from pipeline.terrain.model import Profiles, Stations, Terrain
+from pipeline.terrain.strip import level_strip
 
 Floats = NDArray[np.float64]
 
@@ -360,4 +361,5 @@ def _profiles(runs: Sequence[Floats], ends: Floats, rows: NDArray[np.int64], mea
         piece_sign=np.ones(len(runs), dtype=np.int64),
         piece_from_m=np.zeros(len(runs)),
         piece_to_m=ends,
+        strip=level_strip(np.concatenate(([0], np.cumsum(counts))).astype(np.int64)),
     )

@@ -54,6 +54,10 @@ class Outcome:
     """Unit of demand and limit."""
     note: Texts
     """A sentence to stand in place of the numbers; empty where the numbers speak."""
+    limit_typical: Float64
+    """The limit at the typical value of grip, where ``limit`` is that at its low value; NaN elsewhere."""
+    more: Texts
+    """What the sentence says besides, after the numbers; empty where there is nothing."""
 
     @classmethod
     def of(cls, demand: Float64, limit: Float64, unit: str, **parts: NDArray[np.generic] | Basis) -> "Outcome":
@@ -66,7 +70,7 @@ class Outcome:
         unit
             Unit of both.
         parts
-            ``utilisation``, ``at_m``, ``basis``, ``unknown``, ``note``.
+            ``utilisation``, ``at_m``, ``basis``, ``unknown``, ``note``, ``limit_typical``, ``more``.
         """
         shape = demand.shape
         wide = np.broadcast_to(limit, shape).astype(np.float64)
@@ -80,12 +84,14 @@ class Outcome:
             unknown=np.broadcast_to(np.asarray(parts.get("unknown", empty), dtype=object), shape),
             unit=np.full(shape, unit, dtype=object),
             note=np.broadcast_to(np.asarray(parts.get("note", empty), dtype=object), shape),
+            limit_typical=np.broadcast_to(np.asarray(parts.get("limit_typical", np.nan), dtype=np.float64), shape),
+            more=np.broadcast_to(np.asarray(parts.get("more", empty), dtype=object), shape),
         )
 
     def worse_of(self, other: "Outcome") -> "Outcome":
         """Take at each place the outcome with the larger utilisation; both reasons for not knowing are kept."""
         takes = np.nan_to_num(other.utilisation, nan=-1.0) > np.nan_to_num(self.utilisation, nan=-1.0)
-        names = ("demand", "limit", "utilisation", "at_m", "basis", "unit", "note")
+        names = ("demand", "limit", "utilisation", "at_m", "basis", "unit", "note", "limit_typical", "more")
         picked = {name: np.where(takes, getattr(other, name), getattr(self, name)) for name in names}
         unknown = np.where(self.unknown == "", other.unknown, self.unknown)
         return replace(self, **picked, unknown=unknown)

@@ -12,7 +12,7 @@ from pipeline.errors import Fault, SettingsError
 from pipeline.settings import Strict, laid_over
 from pipeline.terms import CheckName, Driver
 
-__all__ = ["Limits", "Shares", "Thresholds"]
+__all__ = ["Doubt", "Limits", "Motion", "Shares", "Thresholds"]
 
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 
@@ -47,10 +47,40 @@ class Shares(Strict):
     slide: Share
     climb: Share
     descent: Share
+    articulation: Share
     turn: Share
     width: Share
     height: Share
     ford: Share
+
+
+class Doubt(Strict):
+    """Probability of being over a limit from which a verdict is worsened; it never improves one."""
+
+    watch: float = Field(gt=0.0, le=1.0)
+    """From here on at least ``watch``."""
+    spot: float = Field(gt=0.0, le=1.0)
+    """From here on at least ``spot``."""
+    barred: float = Field(gt=0.0, le=1.0)
+    """From here on ``barred``."""
+
+    @model_validator(mode="after")
+    def _rise(self) -> Self:
+        if not self.watch < self.spot < self.barred:
+            msg = "must rise: watch < spot < barred"
+            raise ValueError(msg)
+        return self
+
+
+class Motion(Strict):
+    """How one kind of driver drives the trail, for what depends on speed."""
+
+    speed_kmh: float = Field(gt=0.0, le=40.0)
+    """Speed between obstacles: sideways force in bends, stopping distance."""
+    obstacle_kmh: float = Field(gt=0.0, le=20.0)
+    """Speed on to an obstacle: how far the springs give."""
+    reaction_s: float = Field(ge=0.0, le=5.0)
+    """Time before the brakes bite, s."""
 
 
 class Limits(Strict):
@@ -74,19 +104,30 @@ class Limits(Strict):
     """Fastest water that may be forded at any depth, m/s."""
     engine_braking_share_high_range: float = Field(gt=0.0, le=1.0)
     """Share of the crawl grade that engine braking holds without low range."""
+    compliance_share: float = Field(ge=0.0, le=0.5)
+    """Share of the static arm between centre of gravity and tipping edge that springs and tyres take."""
+    bounce_hz: float = Field(gt=0.3, le=5.0)
+    """Natural frequency of the body on its springs, Hz."""
+    footprint_m: float = Field(gt=0.0, le=0.6)
+    """Length of a tyre's contact patch, m."""
     accept_unsurveyed: tuple[CheckName, ...] = ()
     """Checks whose ``unsurveyed`` does not decide a segment."""
     thresholds: Thresholds
     """Where verdicts begin and end."""
+    doubt: Doubt
+    """Where doubt worsens a verdict."""
+    motion: dict[Annotated[Driver, Field(strict=False)], Motion]
+    """Speeds of each kind of driver; all of them must be there."""
     share: dict[Annotated[Driver, Field(strict=False)], Shares]
     """Shares of each kind of driver; all of them must be there."""
 
     @model_validator(mode="after")
     def _all_drivers(self) -> Self:
-        missing = [driver.value for driver in Driver if driver not in self.share]
-        if missing:
-            msg = f"shares are missing for {', '.join(missing)}"
-            raise ValueError(msg)
+        for what, table in (("shares", self.share), ("speeds", self.motion)):
+            missing = [driver.value for driver in Driver if driver not in table]
+            if missing:
+                msg = f"{what} are missing for {', '.join(missing)}"
+                raise ValueError(msg)
         return self
 
     def shares(self, driver: Driver, checks: ArrayLike) -> NDArray[np.float64]:

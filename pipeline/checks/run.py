@@ -97,7 +97,7 @@ def _columns(check: Check, case: Case) -> _Columns:
 
 def _numbers(outcome: Outcome, known: NDArray[np.bool_]) -> _Columns:
     """Give the numbers of the rows that are known; the others have none, so that nobody takes a part for the whole."""
-    numbers = {name: getattr(outcome, name) for name in ("demand", "limit", "utilisation", "at_m")}
+    numbers = {name: getattr(outcome, name) for name in ("demand", "limit", "limit_typical", "utilisation", "at_m")}
     return {name: np.where(known, values, np.nan) for name, values in numbers.items()}
 
 
@@ -118,6 +118,7 @@ def _table(scene: Scene, envelopes: Sequence[Envelope], columns: list[_Columns])
     data["segment_id"] = np.repeat(ids, setups * 2 * checks)
     data["setup"] = np.tile(np.repeat(names, 2 * checks), segments)
     data["direction"] = np.tile(np.repeat(_DIRECTIONS, checks), segments * setups)
+    data["demand_sd"] = np.full(rows, np.nan)
     data["p_over"] = np.full(rows, np.nan)
     kinds = {column.name: column.kind.dtype for column in CHECKS.columns}
     return pd.DataFrame({name: pd.Series(data[name], dtype=kinds[name]) for name in CHECKS.names})

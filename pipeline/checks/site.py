@@ -1,10 +1,10 @@
 """What the checks look at: the network, its terrain and its ground."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from pipeline.ground.model import Ground
 from pipeline.survey.model import Network
-from pipeline.terrain.model import Terrain
+from pipeline.terrain.model import Terrain, TerrainParameters
 
 __all__ = ["CheckSite"]
 
@@ -16,3 +16,5 @@ class CheckSite:
     network: Network
     terrain: Terrain
     ground: Ground
+    measured: TerrainParameters = field(default_factory=TerrainParameters)
+    """How the terrain was measured, and how well: the errors of heights and lines."""

@@ -25,3 +25,5 @@ class Ground:
     mu_high: NDArray[np.float64]
     rolling: NDArray[np.float64]
     """Rolling resistance coefficient, high value of the range."""
+    rolling_low: NDArray[np.float64]
+    """The same, low value."""

@@ -191,4 +191,5 @@ def ground_state(network: Network, surfaces: Surfaces, wetness: Wetness) -> Grou
         mu_typical=adhesion[:, 1].copy(),
         mu_high=adhesion[:, 2].copy(),
         rolling=np.array([grip.rolling[1] for grip in grips], dtype=np.float64),
+        rolling_low=np.array([grip.rolling[0] for grip in grips], dtype=np.float64),
     )

@@ -1,13 +1,16 @@
 """Everything the products show, gathered once: a product reads these facts and nothing else."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import geopandas as gpd
 import pandas as pd
 from pyproj import CRS
 
+from pipeline.checks.comparison import Compared
+from pipeline.checks.poses import Poses
+from pipeline.tables import COMPARISONS, FITNESS, PASSINGS, STOPPING, empty
 from pipeline.vehicle.envelope_model import Envelope
 
 __all__ = ["Conditions", "Facts", "Relief"]
@@ -104,3 +107,15 @@ class Facts:
     """Shaded relief for the map; ``None`` without elevation."""
     trailhead_node: int
     """``node_id`` of the trailhead."""
+    poses: Poses | None = None
+    """How the set-ups stand at their worst places; ``None`` when no pose could be made."""
+    passings: pd.DataFrame = field(default_factory=lambda: empty(PASSINGS))
+    """Contract PASSINGS."""
+    stopping: pd.DataFrame = field(default_factory=lambda: empty(STOPPING))
+    """Contract STOPPING."""
+    fitness: pd.DataFrame = field(default_factory=lambda: empty(FITNESS))
+    """Contract FITNESS."""
+    comparisons: pd.DataFrame = field(default_factory=lambda: empty(COMPARISONS))
+    """Contract COMPARISONS."""
+    compared: tuple[Compared, ...] = ()
+    """The comparisons that were asked for, in the order of the settings."""

@@ -165,6 +165,8 @@ def _compose(
             station_spacing_m=site.terrain.station_spacing_m,
             dem_rmse_m=site.terrain.dem_rmse_m,
             dem_correlation_m=site.terrain.dem_correlation_m,
+            line_rmse_m=site.terrain.line_rmse_m,
+            survey_rmse_m=site.terrain.survey_rmse_m,
         ),
         setups=tuple(
             ProjectSetUp(vehicles[folder / one.vehicle], _choice(one), folder / one.vehicle) for one in site.setups

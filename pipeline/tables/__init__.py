@@ -2,20 +2,26 @@
 
 from pipeline.tables.contract import Column, Table, empty, validate
 from pipeline.tables.kinds import Geometry, Kind
+from pipeline.tables.mechanics import COMPARISONS, FITNESS, PASSINGS, POSES, STOPPING
 from pipeline.tables.results import CALLS, CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS
 from pipeline.tables.survey import NETWORK, NODES, OBSTACLES, REPAIRS
 
 __all__ = [
     "CALLS",
     "CHECKS",
+    "COMPARISONS",
+    "FITNESS",
     "LEGS",
     "LOOPS",
     "NETWORK",
     "NODES",
     "OBSTACLES",
+    "PASSINGS",
+    "POSES",
     "REPAIRS",
     "SEGMENTS",
     "STATIONS",
+    "STOPPING",
     "TECHNIQUES",
     "VERDICTS",
     "Column",

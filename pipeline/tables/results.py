@@ -80,10 +80,17 @@ CHECKS = Table(
             nullable=True,
         ),
         Column("unit", Kind.TEXT, "unit of demand and limit"),
+        Column(
+            "limit_typical",
+            Kind.FLOAT,
+            "limit at the typical value of grip, where limit is that at its low value",
+            nullable=True,
+        ),
         Column("utilisation", Kind.FLOAT, "demand ÷ limit; 1 is the limit itself", "1", nullable=True),
         Column("at_m", Kind.FLOAT, "chainage of the worst point", "m", nullable=True),
         Column("verdict", Kind.TEXT, "for the set-up's driver", words=words(Verdict)),
         Column("basis", Kind.TEXT, "where the demand came from", words=tuple(b.word for b in Basis)),
+        Column("demand_sd", Kind.FLOAT, "standard deviation of the demand; missing when not estimated", nullable=True),
         Column(
             "p_over", Kind.FLOAT, "probability of being over the limit; missing when not estimated", "1", nullable=True
         ),

@@ -15,6 +15,7 @@ from pipeline.terrain.joins import find_joins
 from pipeline.terrain.lines import CentreLines, centre_lines, ragged_pick, subset
 from pipeline.terrain.model import Profiles, Stations, Terrain, TerrainParameters
 from pipeline.terrain.runs import Runs, make_runs, take_runs
+from pipeline.terrain.strip import level_strip
 
 __all__ = ["measure_terrain"]
 
@@ -150,4 +151,5 @@ def _join_profiles(measured: list[Measured], rows: Int64, runs: Runs, parameters
         piece_sign=runs.pieces.sign,
         piece_from_m=runs.begin,
         piece_to_m=runs.pieces.end,
+        strip=level_strip(offsets, parameters),
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Profiles", "Stations", "Terrain", "TerrainParameters"]
+__all__ = ["Profiles", "Stations", "Strip", "Terrain", "TerrainParameters"]
 
 Float64 = NDArray[np.float64]
 Float32 = NDArray[np.float32]
@@ -30,6 +30,14 @@ class TerrainParameters:
     """Vertical RMSE of the elevation model; ``None`` when it is not known."""
     dem_correlation_m: float | None = None
     """Correlation length of its error."""
+    line_rmse_m: float | None = None
+    """Horizontal position error of the trail lines, one axis; ``None`` when it is not known."""
+    survey_rmse_m: float = 0.03
+    """Error of heights measured on the ground: survey-grade lines and obstacles."""
+    strip_every: int = 5
+    """Every how many samples of a profile the ground is measured across it: half a metre, the finest usual cell."""
+    strip_across_m: tuple[float, ...] = (-1.5, -1.2, -0.9, -0.6, -0.3, 0.0, 0.3, 0.6, 0.9, 1.2, 1.5)
+    """Places across the line, m, + right: they hold the tyres of the widest vehicle; 0 is among them."""
     radius_window_m: float = 4.0
     """Length of line over which plan curvature is measured."""
     line_tolerance_m: float = 0.15
@@ -104,6 +112,26 @@ class Profiles:
     """Lowest run coordinate of the piece."""
     piece_to_m: Float64
     """Highest run coordinate of the piece."""
+    strip: "Strip"
+    """The ground beside the line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The ground beside the runs: heights across the line, relative to the line itself.
+
+    Run ``r`` owns rows ``offsets[r]:offsets[r + 1]``. Row ``j`` of it lies across its sample ``j * every``, the last
+    row across its last sample.
+    """
+
+    across_m: Float64
+    """Places across, m, ascending, + right of the run's own direction; 0 is among them."""
+    every: int
+    """Every how many samples of a run there is a row."""
+    offsets: Int64
+    """Length runs + 1."""
+    rise_m: Float32
+    """Height over the ground on the line, m, shape (rows, places across); NaN where there is none."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,7 @@ _COPIED = {
     "track_rear_m",
     "tyre_radius_m",
     "tyre_width_m",
+    "wheel_travel_m",
     "width_m",
     "width_mirrors_m",
     "front_axle_clearance_m",

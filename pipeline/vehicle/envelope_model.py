@@ -33,6 +33,8 @@ class Envelope:
     tyre_radius_m: float
     """Static loaded radius."""
     tyre_width_m: float
+    wheel_travel_m: float
+    """Twist of the ground, m, at which the first wheel lifts: how far one wheel of an axle rises above the other."""
     width_m: float
     width_mirrors_m: float
     height_m: float

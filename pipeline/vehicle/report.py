@@ -228,7 +228,6 @@ def vehicle_json(vehicle: Vehicle) -> dict[str, Any]:
         "modified": vehicle.modified,
         "figures": "underbody" if vehicle.underbody is not None else "published",
         "setups": [_envelope_json(make_envelope(vehicle, choice)) for choice in vehicle_choices(vehicle)],
-        "wheel_travel_m": vehicle.wheel_travel_m,
         "off_highway_49_cfr_523_5": _class_json(off_highway(geometry, *_rated(vehicle))),
         "off_road_eu_geometry": _class_json(_eu(vehicle, geometry)),
         "flood_class": {

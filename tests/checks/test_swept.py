@@ -14,6 +14,7 @@ from pipeline.checks.swept import SegmentSweep, body_of, sweep_all
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
 from pipeline.spread import serial
 from pipeline.terrain.model import Profiles
+from pipeline.terrain.strip import level_strip
 from tests.checks.worlds import LIMITS, envelope, profiles_of, straight
 
 X = np.arange(0.0, 60.05, 0.1)
@@ -34,6 +35,7 @@ def joined(*parts: Profiles, segments: list[int]) -> Profiles:
         piece_offsets=np.arange(len(parts) + 1),
         piece_segment=np.array(segments),
         piece_to_m=np.concatenate([part.piece_to_m for part in parts]),
+        strip=level_strip(np.concatenate(([0], np.cumsum(counts)))),
         **columns,
     )
 

@@ -17,6 +17,7 @@ from pipeline.spread import serial
 from pipeline.survey.model import Network
 from pipeline.terms import Basis, Drive, Driver, Wetness
 from pipeline.terrain.model import Profiles, Stations, Terrain
+from pipeline.terrain.strip import level_strip
 from pipeline.vehicle.envelope_model import Envelope
 from tests.worlds import Measured, Surface, network_of, surface_terrain
 
@@ -43,6 +44,7 @@ def envelope(**changes: object) -> Envelope:
         "track_rear_m": 1.6,
         "tyre_radius_m": 0.38,
         "tyre_width_m": 0.25,
+        "wheel_travel_m": 0.45,
         "width_m": 1.9,
         "width_mirrors_m": 2.1,
         "height_m": 1.9,
@@ -94,6 +96,7 @@ def ground_of(segments: int, mu_low: float = 0.55, rolling: float = 0.05, *, ass
         mu_typical=full + 0.05,
         mu_high=full + 0.1,
         rolling=np.full(segments, rolling),
+        rolling_low=np.full(segments, rolling),
     )
 
 
@@ -142,6 +145,7 @@ def profiles_of(z: NDArray[np.float64], step_m: float = 0.1, basis: Basis = Basi
         piece_sign=one,
         piece_from_m=zero,
         piece_to_m=end,
+        strip=level_strip(np.array([0, z.size])),
     )
 
 

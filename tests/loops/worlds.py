@@ -151,7 +151,20 @@ def _rows(world: World, ids: list[str]) -> Iterator[tuple[str, Trail, int, Direc
 
 def _checks(world: World, ids: list[str]) -> pd.DataFrame:
     rows = [
-        (i, s, d.value, c.value, np.nan, np.nan, "deg", u, np.nan, t.verdict[k].value, "dem", np.nan, "made up")
+        (
+            i,
+            s,
+            d.value,
+            c.value,
+            np.nan,
+            np.nan,
+            "deg",
+            *(np.nan, u, np.nan),
+            t.verdict[k].value,
+            "dem",
+            *(np.nan, np.nan),
+            "made up",
+        )
         for i, t, k, d, s in _rows(world, ids)
         # The wagon decides on roll; the truck's is lower; a check without a utilisation must be ignored.
         for c, u in (

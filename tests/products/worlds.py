@@ -294,10 +294,12 @@ def _check_row(
         "demand": np.nan if unknown else utilisation * limit,
         "limit": limit,
         "unit": unit,
+        "limit_typical": np.nan,
         "utilisation": np.nan if unknown else utilisation,
         "at_m": np.nan if unknown else round(segment.length_m * 0.4, 1),  # type: ignore[attr-defined]
         "verdict": verdict.value,
         "basis": "none" if unknown else "dem",
+        "demand_sd": np.nan,
         "p_over": np.nan,
         "reason": "no obstacle survey of this segment" if unknown else known,
     }
@@ -511,6 +513,7 @@ def _envelope(setup: str, index: int) -> Envelope:
         track_rear_m=1.5,
         tyre_radius_m=0.37,
         tyre_width_m=0.24,
+        wheel_travel_m=0.4,
         width_m=1.8,
         width_mirrors_m=2.05,
         height_m=1.9 + 0.2 * index,

@@ -7,21 +7,29 @@ from pipeline.settings.reference import markdown as keys
 from pipeline.tables import (
     CALLS,
     CHECKS,
+    COMPARISONS,
+    FITNESS,
     LEGS,
     LOOPS,
     NETWORK,
     NODES,
     OBSTACLES,
+    PASSINGS,
+    POSES,
     REPAIRS,
     SEGMENTS,
     STATIONS,
+    STOPPING,
     TECHNIQUES,
     VERDICTS,
 )
 from pipeline.tables.reference import markdown as columns
 from pipeline.vehicle.model import Vehicle
 
-ALL = (NETWORK, NODES, OBSTACLES, REPAIRS, SEGMENTS, STATIONS, CHECKS, VERDICTS, TECHNIQUES, LOOPS, LEGS, CALLS)
+ALL = (
+    *(NETWORK, NODES, OBSTACLES, REPAIRS, SEGMENTS, STATIONS, CHECKS, VERDICTS, POSES, PASSINGS, STOPPING, FITNESS),
+    *(COMPARISONS, TECHNIQUES, LOOPS, LEGS, CALLS),
+)
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 
 

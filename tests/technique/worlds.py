@@ -86,10 +86,12 @@ def checks_of(*rows: Mapping[str, object]) -> pd.DataFrame:
         "demand": 18.0,
         "limit": 20.0,
         "unit": "deg",
+        "limit_typical": np.nan,
         "utilisation": 0.9,
         "at_m": 30.0,
         "verdict": "spot",
         "basis": "dem",
+        "demand_sd": np.nan,
         "p_over": np.nan,
         "reason": "breakover 18.0° of 20.0°",
     }
