@@ -1,6 +1,7 @@
 """All checks of all set-ups on all segments in both directions, as one table."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -14,7 +15,7 @@ from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.sentence import reasons
 from pipeline.checks.site import CheckSite
 from pipeline.checks.stability import PitchOver, Roll
-from pipeline.checks.swept import sweep_all
+from pipeline.checks.swept import SegmentSweep, sweep_all
 from pipeline.checks.traction import Climb, Descent, Slide
 from pipeline.checks.verdict import WORDS, effective_utilisation, verdict_codes
 from pipeline.checks.water import Ford
@@ -23,7 +24,7 @@ from pipeline.tables import CHECKS, empty, validate
 from pipeline.terms import Basis, Direction, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["ALL_CHECKS", "run_checks"]
+__all__ = ["ALL_CHECKS", "Prepared", "checks_of", "prepare", "run_checks"]
 
 ALL_CHECKS: tuple[Check, ...] = (
     *CLEARANCE_CHECKS,
@@ -64,16 +65,55 @@ def run_checks(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, m
     DataFrame
         Contract CHECKS; rows by segment, set-up (in the order given), direction, check.
     """
-    if not envelopes:
-        return empty(CHECKS)
+    return checks_of(prepare(site, envelopes, limits, mapper))
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A site and its set-ups with all that is worked out once: what every table of the checks is made from."""
+
+    scene: Scene
+    envelopes: tuple[Envelope, ...]
+    limits: Limits
+    sweeps: tuple[SegmentSweep, ...]
+    """What rolling each set-up over the profiles found."""
+
+    def cases(self) -> list[Case]:
+        """Give the case of every set-up, in order."""
+        pairs = zip(self.envelopes, self.sweeps, strict=True)
+        return [Case(self.scene, envelope, self.limits, swept) for envelope, swept in pairs]
+
+
+def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Prepared:
+    """Roll all set-ups over all profiles.
+
+    Parameters
+    ----------
+    site, envelopes, limits, mapper
+        As for :func:`run_checks`.
+    """
     scene = make_scene(site)
     sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
-    columns = [
-        _columns(check, Case(scene, envelope, limits, swept))
-        for envelope, swept in zip(envelopes, sweeps, strict=True)
-        for check in ALL_CHECKS
-    ]
-    return validate(_table(scene, envelopes, columns), CHECKS)
+    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps))
+
+
+def checks_of(prepared: Prepared) -> pd.DataFrame:
+    """Make all checks of all set-ups.
+
+    Parameters
+    ----------
+    prepared
+        Site and set-ups.
+
+    Returns
+    -------
+    DataFrame
+        As of :func:`run_checks`.
+    """
+    if not prepared.envelopes:
+        return empty(CHECKS)
+    columns = [_columns(check, case) for case in prepared.cases() for check in ALL_CHECKS]
+    return validate(_table(prepared.scene, prepared.envelopes, columns), CHECKS)
 
 
 def _columns(check: Check, case: Case) -> _Columns:
