@@ -1,7 +1,6 @@
 """All checks of all set-ups on all segments in both directions, as one table."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -11,11 +10,11 @@ from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.clearance import CLEARANCE_CHECKS
 from pipeline.checks.limits import Limits
 from pipeline.checks.passage import Height, Turn, Width
-from pipeline.checks.scene import Scene, make_scene
+from pipeline.checks.prepared import Prepared, prepare
+from pipeline.checks.scene import Scene
 from pipeline.checks.sentence import reasons
 from pipeline.checks.site import CheckSite
 from pipeline.checks.stability import PitchOver, Roll
-from pipeline.checks.swept import SegmentSweep, sweep_all
 from pipeline.checks.traction import Climb, Descent, Slide
 from pipeline.checks.verdict import WORDS, effective_utilisation, verdict_codes
 from pipeline.checks.water import Ford
@@ -24,7 +23,7 @@ from pipeline.tables import CHECKS, empty, validate
 from pipeline.terms import Basis, Direction, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["ALL_CHECKS", "Prepared", "checks_of", "prepare", "run_checks"]
+__all__ = ["ALL_CHECKS", "checks_of", "run_checks"]
 
 ALL_CHECKS: tuple[Check, ...] = (
     *CLEARANCE_CHECKS,
@@ -66,35 +65,6 @@ def run_checks(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, m
         Contract CHECKS; rows by segment, set-up (in the order given), direction, check.
     """
     return checks_of(prepare(site, envelopes, limits, mapper))
-
-
-@dataclass(frozen=True, slots=True)
-class Prepared:
-    """A site and its set-ups with all that is worked out once: what every table of the checks is made from."""
-
-    scene: Scene
-    envelopes: tuple[Envelope, ...]
-    limits: Limits
-    sweeps: tuple[SegmentSweep, ...]
-    """What rolling each set-up over the profiles found."""
-
-    def cases(self) -> list[Case]:
-        """Give the case of every set-up, in order."""
-        pairs = zip(self.envelopes, self.sweeps, strict=True)
-        return [Case(self.scene, envelope, self.limits, swept) for envelope, swept in pairs]
-
-
-def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Prepared:
-    """Roll all set-ups over all profiles.
-
-    Parameters
-    ----------
-    site, envelopes, limits, mapper
-        As for :func:`run_checks`.
-    """
-    scene = make_scene(site)
-    sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
-    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps))
 
 
 def checks_of(prepared: Prepared) -> pd.DataFrame:

@@ -1,0 +1,49 @@
+"""A site and its set-ups, rolled over once: what the checks and every other table of them are made from."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.checks.check import Case
+from pipeline.checks.limits import Limits
+from pipeline.checks.scene import Scene, make_scene
+from pipeline.checks.site import CheckSite
+from pipeline.checks.swept import SegmentSweep, sweep_all
+from pipeline.spread import Mapper, serial
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["Prepared", "prepare"]
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A site and its set-ups with all that is worked out once: what every table of the checks is made from."""
+
+    scene: Scene
+    envelopes: tuple[Envelope, ...]
+    limits: Limits
+    sweeps: tuple[SegmentSweep, ...]
+    """What rolling each set-up over the profiles found."""
+
+    def cases(self) -> list[Case]:
+        """Give the case of every set-up, in order."""
+        pairs = zip(self.envelopes, self.sweeps, strict=True)
+        return [Case(self.scene, envelope, self.limits, swept) for envelope, swept in pairs]
+
+
+def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Prepared:
+    """Roll all set-ups over all profiles.
+
+    Parameters
+    ----------
+    site
+        Network, terrain and ground.
+    envelopes
+        The set-ups.
+    limits
+        Margins, shares, thresholds, what counts as known.
+    mapper
+        Spreads the blocks of work; the numbers are the same for every mapper.
+    """
+    scene = make_scene(site)
+    sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
+    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps))
