@@ -42,6 +42,11 @@ class SegmentSweep:
     """NaN where the ground asks nothing."""
     at_m: Float64
     """Chainage of the worst point; NaN where the ground asks nothing."""
+    rear_m: Float64
+    """Chainage below the middle of the rear axle then, in the run that the point was found on: off the segment where
+    the axle stands on a neighbour; likewise NaN."""
+    front_m: Float64
+    """The same of the front axle."""
     basis: UInt8
     """255 where the ground asks nothing."""
     poses: Int64
@@ -183,12 +188,16 @@ def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> Se
     first = np.full((segments, 2), np.inf)
     np.fmin.at(first, owner, found.failed_at + start[:, None])
     blind_m, blind_at = _blind(profiles, segments)
-    place = np.where(none, np.nan, found.place[pick] + start[pick[0]])
+    place, rear, front = (
+        np.where(none, np.nan, column[pick] + start[pick[0]]) for column in (found.place, found.rear, found.front)
+    )
     return SegmentSweep(
         utilisation=np.where(none, np.nan, found.utilisation[pick]),
         demand=np.where(none, np.nan, found.demand[pick]),
         limit=np.where(none, np.nan, found.limit[pick]),
         at_m=place,
+        rear_m=rear,
+        front_m=front,
         basis=np.where(none, np.uint8(0), found.basis[pick]),
         poses=poses,
         failed=failed,

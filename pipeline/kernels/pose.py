@@ -211,6 +211,8 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
         np.zeros(shape),
         np.full(shape, math.nan),
         np.full(shape, math.nan),
+        np.full(shape, math.nan),
+        np.full(shape, math.nan),
         np.full(shape, 255, dtype=np.uint8),
         np.zeros((count, 2), dtype=np.int64),
         np.zeros((count, 2), dtype=np.int64),
@@ -246,11 +248,10 @@ def _one_way(out: Swept, line: Line, body: Body, basis: UInt8, key: tuple[int, i
         out.utilisation[run, direction, check] = best[check, UTILISATION]
         out.demand[run, direction, check] = best[check, DEMAND]
         out.limit[run, direction, check] = best[check, LIMIT]
-        place = best[check, PLACE]
-        out.place[run, direction, check] = place if direction == 0 else end - place
         worst = 255
-        for field in (PLACE, REAR, FRONT):
+        for field, column in ((PLACE, out.place), (REAR, out.rear), (FRONT, out.front)):
             at = best[check, field] if direction == 0 else end - best[check, field]
+            column[run, direction, check] = at
             k = min(max(math.floor(at / line.step + 0.5), 0), basis.size - 1)
             worst = min(worst, basis[k])
         out.basis[run, direction, check] = worst

@@ -71,6 +71,10 @@ class Swept(NamedTuple):
     """NaN where the ground asks nothing."""
     place: Float64
     """Ground of the worst pose, m from the first height of the run; NaN where the ground asks nothing."""
+    rear: Float64
+    """Where the middle of the rear axle stands in the worst pose, m from the first height of the run; likewise NaN."""
+    front: Float64
+    """The same of the front axle."""
     basis: UInt8
     """Worst basis of that ground and of the ground under both wheels."""
     poses: Int64

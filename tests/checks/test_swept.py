@@ -66,6 +66,18 @@ def test_the_worst_run_of_a_segment_counts() -> None:
     assert found.utilisation[1].max() < 1e-6
 
 
+def test_axles_of_the_worst_run_stand_on_its_own_chainage() -> None:
+    """The axles astride a brow near the segment's end are told in its chainage, off the segment where they stand so."""
+    across = dataclasses.replace(
+        profiles_of(crest(30.0, 16.0)), start_m=np.array([-29.0]), own_from_m=np.array([0.0]), own_to_m=np.array([20.0])
+    )
+    both = joined(profiles_of(np.zeros(601)), profiles_of(np.zeros(601)), across, segments=[0, 1, 0])
+    found = run(both)[0]
+    assert found.at_m[0, :, BREAKOVER] == pytest.approx([1.0, 1.0], abs=1e-4)
+    assert found.rear_m[0, :, BREAKOVER] == pytest.approx([1.0 - 1.4, 1.0 + 1.4], abs=1e-3)
+    assert found.front_m[0, :, BREAKOVER] == pytest.approx([1.0 + 1.4, 1.0 - 1.4], abs=1e-3)
+
+
 def test_blocks_give_the_same_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
     """One block or a block a run, here or through pickle in another order: the same to the last digit."""
     rng = np.random.default_rng(3)

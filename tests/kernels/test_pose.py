@@ -89,6 +89,38 @@ def test_crest_of_two_planes_asks_the_angle_between_them(degrees: float) -> None
     assert swept.demand[0, :, APPROACH] == pytest.approx([0.0] * 2, abs=1e-9)
 
 
+@pytest.mark.parametrize("degrees", [8.0, 14.0])
+def test_axles_of_the_worst_pose_on_a_crest(degrees: float) -> None:
+    """Astride a crest of ±α, level, the axles stand half a wheelbase to both sides, the rear one behind in travel.
+
+    The belly's lowest point lies midway, so that the worst pose is the symmetric one; worked by hand.
+    """
+    swept = roll(-np.abs(X - 20.0) * math.tan(math.radians(degrees)))
+    assert swept.rear[0, :, BREAKOVER] == pytest.approx([20.0 - L / 2.0, 20.0 + L / 2.0], abs=1e-3)
+    assert swept.front[0, :, BREAKOVER] == pytest.approx([20.0 + L / 2.0, 20.0 - L / 2.0], abs=1e-3)
+
+
+@pytest.mark.parametrize("degrees", [12.0, 20.0])
+def test_axles_of_the_worst_pose_at_a_ramp(degrees: float) -> None:
+    """The bumper is closest to a ramp when the front tyre meets it: centre r·tan(α/2) before the foot (by hand).
+
+    Against the run the vehicle comes down the ramp, and its tail is closest when the rear tyre is about to leave it.
+    """
+    swept = roll(np.maximum(X - 20.0, 0.0) * math.tan(math.radians(degrees)))
+    meets = 20.0 - R * math.tan(math.radians(degrees / 2.0))
+    assert swept.front[0, 0, APPROACH] == pytest.approx(meets, abs=1e-3)
+    assert swept.rear[0, 0, APPROACH] == pytest.approx(meets - L, abs=1e-3)
+    assert swept.rear[0, 1, DEPARTURE] == pytest.approx(meets, abs=1e-3)
+    assert swept.front[0, 1, DEPARTURE] == pytest.approx(meets - L, abs=1e-3)
+
+
+def test_no_axles_where_nothing_is_asked() -> None:
+    """Where the ground asks nothing no pose is the worst, and none is handed out."""
+    swept = roll(np.zeros(20))
+    assert np.isnan(swept.rear).all()
+    assert np.isnan(swept.front).all()
+
+
 def test_crest_touches_the_belly_at_its_breakover_angle() -> None:
     """Just below its breakover angle the belly clears the crest, just above it touches (gap 0): 49 CFR 523.2."""
     bare = BOX._replace(gap=0.0, front_axle=0.5, rear_axle=0.5)
