@@ -21,8 +21,7 @@ from rasterio.transform import Affine
 from pipeline.survey.model import Network
 from pipeline.tables import NETWORK, NODES, OBSTACLES, REPAIRS, Table, empty, validate
 from pipeline.terms import Basis
-from pipeline.terrain.model import Profiles, Stations, Terrain
-from pipeline.terrain.strip import level_strip
+from pipeline.terrain.model import Profiles, Stations, Strip, Terrain, TerrainParameters
 
 Floats = NDArray[np.float64]
 
@@ -279,9 +278,10 @@ def surface_terrain(network: Network, surface: Surface, measured: Measured | Non
     lines = list(network.segments.geometry)
     parts = [_stations_on(line, surface, measured) for line in lines]
     runs = [_run_on(line, surface, measured.step_m) for line in lines]
+    strip = _strip([_rows_on(line, surface, measured.step_m) for line in lines])
     ends = np.array([line.length for line in lines])
     rows = np.arange(len(lines), dtype=np.int64)
-    return Terrain(stations=_joined(parts, measured), profiles=_profiles(runs, ends, rows, measured))
+    return Terrain(stations=_joined(parts, measured), profiles=_profiles((runs, strip), ends, rows, measured))
 
 
 def plane_terrain(
@@ -343,8 +343,35 @@ def _run_on(line: shapely.LineString, surface: Surface, step_m: float) -> Floats
     return surface.height(xy[:, 0], xy[:, 1])
 
 
-def _profiles(runs: Sequence[Floats], ends: Floats, rows: NDArray[np.int64], measured: Measured) -> Profiles:
+def _rows_on(line: shapely.LineString, surface: Surface, step_m: float) -> Floats:
+    """Heights across one line, less the height on it: every fifth sample and the last, square to the line there.
+
+    The direction is that from half a metre before to half a metre behind, as far as the samples go.
+    """
+    every, across = TerrainParameters().strip_every, np.array(TerrainParameters().strip_across_m)
+    last = int(np.floor(line.length / step_m + 1e-9))
+    sample = np.unique(np.append(np.arange(0, last + 1, every), last))
+    reach = np.array([np.maximum(sample - every, 0), np.minimum(sample + every, last), sample]) * step_m
+    behind, ahead, here = (shapely.get_coordinates(shapely.line_interpolate_point(line, at)) for at in reach)
+    east, north = (ahead - behind).T / np.hypot(*(ahead - behind).T)
+    x = here[:, :1] + north[:, None] * across
+    y = here[:, 1:] - east[:, None] * across
+    return surface.height(x, y) - surface.height(here[:, :1], here[:, 1:])
+
+
+def _strip(rows: Sequence[Floats]) -> Strip:
+    """Join the ground beside the runs of all segments."""
+    chosen = TerrainParameters()
+    offsets = np.concatenate(([0], np.cumsum([len(one) for one in rows]))).astype(np.int64)
+    across = np.array(chosen.strip_across_m)
+    return Strip(across, chosen.strip_every, offsets, np.concatenate(rows).astype(np.float32))
+
+
+def _profiles(
+    ground: tuple[Sequence[Floats], Strip], ends: Floats, rows: NDArray[np.int64], measured: Measured
+) -> Profiles:
     """Join the runs of all segments."""
+    runs, strip = ground
     counts = [len(run) for run in runs]
     return Profiles(
         step_m=measured.step_m,
@@ -361,5 +388,5 @@ def _profiles(runs: Sequence[Floats], ends: Floats, rows: NDArray[np.int64], mea
         piece_sign=np.ones(len(runs), dtype=np.int64),
         piece_from_m=np.zeros(len(runs)),
         piece_to_m=ends,
-        strip=level_strip(np.concatenate(([0], np.cumsum(counts))).astype(np.int64)),
+        strip=strip,
     )

@@ -16,6 +16,7 @@ from pipeline.terrain.levels import join_levels
 from pipeline.terrain.lines import CentreLines
 from pipeline.terrain.model import TerrainParameters
 from pipeline.terrain.runs import Runs
+from pipeline.terrain.strip import Beside, place_beside, rises
 
 __all__ = ["Block", "Measured", "measure_block"]
 
@@ -60,6 +61,8 @@ class Measured:
     start_m: Float64
     sample_z: Float32
     sample_basis: UInt8
+    rise_m: Float32
+    """Rows of the strip of every run, one after another, shape (rows, places across)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +99,16 @@ def measure_block(block: Block) -> Measured:
     """
     places = _place(block)
     path = _sample_runs(block)
-    x, y = np.concatenate((places.x, path.x)), np.concatenate((places.y, path.y))
-    crs, count = CRS.from_wkt(block.crs), places.x.size
-    with GridReader() as reader:
-        ground = sample_ground(block.grids, reader, crs, x, y)
-    ground = _without_decks(ground, block.centre.deck[np.concatenate((places.segment, path.segment))])
-    cell_m = cell_sides(block.grids, crs, ground.model[:count], places.x, places.y)
-    z, grade, cross, basis = _station_values(block, places, ground)
-    sample_z, sample_basis = _sample_values(block, path, ground, count)
+    beside = place_beside(path.x, path.y, path.offsets, block.parameters)
+    crs, deck = CRS.from_wkt(block.crs), block.centre.deck
+    at_stations, on_runs, around = _sampled(block, crs, (places, path, beside))
+    rise = rises(beside, on_runs, around, block.parameters)
+    rise[deck[path.segment[beside.sample]]] = 0.0
+    at_stations = _without_decks(at_stations, deck[places.segment])
+    on_runs = _without_decks(on_runs, deck[path.segment])
+    cell_m = cell_sides(block.grids, crs, at_stations.model, places.x, places.y)
+    z, grade, cross, basis = _station_values(block, places, at_stations)
+    sample_z, sample_basis = _sample_values(block, path, on_runs)
     return Measured(
         station_counts=np.diff(places.offsets),
         chainage_m=places.chainage,
@@ -120,7 +125,19 @@ def measure_block(block: Block) -> Measured:
         start_m=path.start_m,
         sample_z=sample_z.astype(np.float32),
         sample_basis=sample_basis,
+        rise_m=rise.astype(np.float32),
     )
+
+
+def _sampled(block: Block, crs: CRS, points: tuple[_Places, _Path, Beside]) -> tuple[Samples, Samples, Samples]:
+    """Sample the ground at stations, on runs and beside them, all at once: every window of a file is read once."""
+    x, y = np.concatenate([part.x for part in points]), np.concatenate([part.y for part in points])
+    with GridReader() as reader:
+        ground = sample_ground(block.grids, reader, crs, x, y)
+    marks = np.cumsum([part.x.size for part in points])[:-1]
+    parts = [np.split(getattr(ground, name), marks) for name in ("height", "gradient_x", "gradient_y", "model")]
+    first, second, third = (Samples(*columns) for columns in zip(*parts, strict=True))
+    return first, second, third
 
 
 def _place(block: Block) -> _Places:
@@ -161,9 +178,8 @@ def _without_decks(ground: Samples, deck: NDArray[np.bool_]) -> Samples:
 
 def _station_values(block: Block, places: _Places, ground: Samples) -> tuple[Float64, Float64, Float64, UInt8]:
     """Give height, grade, cross slope and basis of every station; surveyed decks are built level across."""
-    count = places.x.size
-    grade, cross = split_gradient(ground.gradient_x[:count], ground.gradient_y[:count], places.bearing)
-    z, basis = _with_survey(block.centre, ground.height[:count], places.segment, places.chainage)
+    grade, cross = split_gradient(ground.gradient_x, ground.gradient_y, places.bearing)
+    z, basis = _with_survey(block.centre, ground.height, places.segment, places.chainage)
     surveyed = np.where(basis == Basis.SURVEYED, places.segment, -1)
     if (surveyed >= 0).any():
         slopes = line_slopes(block.centre.lines, block.centre.z, surveyed, places.chainage)
@@ -172,10 +188,10 @@ def _station_values(block: Block, places: _Places, ground: Samples) -> tuple[Flo
     return z, grade, cross, basis
 
 
-def _sample_values(block: Block, path: _Path, ground: Samples, first: int) -> tuple[Float64, UInt8]:
-    """Give height and basis of every profile sample; *ground* holds them from index *first* on."""
-    z, basis = _with_survey(block.centre, ground.height[first:], path.segment, path.chainage)
-    source = np.where(basis == Basis.SURVEYED, len(block.grids) + path.segment, ground.model[first:])
+def _sample_values(block: Block, path: _Path, ground: Samples) -> tuple[Float64, UInt8]:
+    """Give height and basis of every profile sample."""
+    z, basis = _with_survey(block.centre, ground.height, path.segment, path.chainage)
+    source = np.where(basis == Basis.SURVEYED, len(block.grids) + path.segment, ground.model)
     middle = 0.5 * (block.runs.own_from_m + block.runs.own_to_m) - path.start_m
     own = np.rint(middle / block.parameters.profile_step_m).astype(np.int64)
     anchor = np.minimum(path.offsets[:-1] + own, path.offsets[1:] - 1)

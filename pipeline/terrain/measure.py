@@ -13,9 +13,9 @@ from pipeline.terrain.dem import open_grids
 from pipeline.terrain.dem_grid import Grid
 from pipeline.terrain.joins import find_joins
 from pipeline.terrain.lines import CentreLines, centre_lines, ragged_pick, subset
-from pipeline.terrain.model import Profiles, Stations, Terrain, TerrainParameters
+from pipeline.terrain.model import Profiles, Stations, Strip, Terrain, TerrainParameters
 from pipeline.terrain.runs import Runs, make_runs, take_runs
-from pipeline.terrain.strip import level_strip
+from pipeline.terrain.strip import strip_offsets
 
 __all__ = ["measure_terrain"]
 
@@ -25,8 +25,8 @@ Float64 = NDArray[np.float64]
 BLOCK_M = 4_000.0
 """Side of the squares of land whose segments are measured together, m: 4,000² cells of a 1 m model, about half a
 second of work."""
-BLOCK_LINE_M = 200_000.0
-"""Most length of line in a block: bounds its memory (about 2.5 million points)."""
+BLOCK_LINE_M = 80_000.0
+"""Most length of line in a block: bounds its memory (about 2.6 million points, those beside the line among them)."""
 
 
 def measure_terrain(network: Network, parameters: TerrainParameters, mapper: Mapper = serial) -> Terrain:
@@ -151,5 +151,14 @@ def _join_profiles(measured: list[Measured], rows: Int64, runs: Runs, parameters
         piece_sign=runs.pieces.sign,
         piece_from_m=runs.begin,
         piece_to_m=runs.pieces.end,
-        strip=level_strip(offsets, parameters),
+        strip=_join_strip(measured, rows, offsets, parameters),
     )
+
+
+def _join_strip(measured: list[Measured], rows: Int64, offsets: Int64, parameters: TerrainParameters) -> Strip:
+    """Join the ground beside the runs of all blocks, in the order of the runs; *offsets* are those of the samples."""
+    strip = strip_offsets(offsets, parameters.strip_every)
+    counts = np.diff(strip)
+    _, pick = _in_order(counts[rows], rows)
+    across = np.array(parameters.strip_across_m, dtype=np.float64)
+    return Strip(across, parameters.strip_every, strip, _stacked(measured, "rise_m")[pick])

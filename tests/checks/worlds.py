@@ -125,8 +125,13 @@ def with_profiles(site: CheckSite, **arrays: NDArray[np.generic]) -> CheckSite:
     return dataclasses.replace(site, terrain=Terrain(site.terrain.stations, profiles))
 
 
-def profiles_of(z: NDArray[np.float64], step_m: float = 0.1, basis: Basis = Basis.DEM) -> Profiles:
-    """Make one run of one segment out of heights."""
+def profiles_of(
+    z: NDArray[np.float64], step_m: float = 0.1, basis: Basis = Basis.DEM, rise: NDArray[np.float64] | None = None
+) -> Profiles:
+    """Make one run of one segment out of heights; level across, or with *rise* over the line, shape (rows, places)."""
+    strip = level_strip(np.array([0, z.size]))
+    if rise is not None:
+        strip = dataclasses.replace(strip, rise_m=np.broadcast_to(rise, strip.rise_m.shape).astype(np.float32))
     end = np.array([(z.size - 1) * step_m])
     zero, one = np.zeros(1), np.ones(1, dtype=np.int64)
     row = np.zeros(1, dtype=np.int64)
@@ -145,7 +150,7 @@ def profiles_of(z: NDArray[np.float64], step_m: float = 0.1, basis: Basis = Basi
         piece_sign=one,
         piece_from_m=zero,
         piece_to_m=end,
-        strip=level_strip(np.array([0, z.size])),
+        strip=strip,
     )
 
 

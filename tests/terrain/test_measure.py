@@ -16,7 +16,19 @@ from pipeline.terms import Basis
 from pipeline.terrain import measure
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Profiles, Terrain, TerrainParameters
-from tests.worlds import Grid, Surface, at, bowl, crest, network_of, plane, step, surface_terrain, write_elevation
+from tests.worlds import (
+    Floats,
+    Grid,
+    Surface,
+    at,
+    bowl,
+    crest,
+    network_of,
+    plane,
+    step,
+    surface_terrain,
+    write_elevation,
+)
 
 Block = TypeVar("Block")
 Result = TypeVar("Result")
@@ -182,6 +194,95 @@ def test_a_surveyed_deck_has_its_heights_and_is_level_across(tmp_path: Path) -> 
     assert np.isnan(s.cell_m).all()
 
 
+def strip_of(terrain: Terrain, run: int) -> Floats:
+    """Give the rows of the strip of one run."""
+    strip = terrain.profiles.strip
+    return strip.rise_m[strip.offsets[run] : strip.offsets[run + 1]].astype(np.float64)
+
+
+def test_the_ground_beside_the_line_is_that_of_the_closed_form(tmp_path: Path) -> None:
+    """On a paraboloid, crooked and straight lines and both ways round: a plain twin without files has the same rises.
+
+    A line has its twin's strip where its runs end as the twin's do: at dead ends.
+    """
+    shape = bowl(*at((30, 30))[0], 0.02)
+    network = network_of({"a": at((5, 5), (20, 9), (33, 30)), "b": at((55, 20), (50, 52.3)), "c": at((9, 50), (9, 20))})
+    got, twin = terrain_on(tmp_path, network, shape, Grid(dtype="float64")), surface_terrain(network, shape)
+    assert got.profiles.strip.offsets.tolist() == twin.profiles.strip.offsets.tolist()
+    assert got.profiles.strip.across_m.tolist() == twin.profiles.strip.across_m.tolist()
+    assert got.profiles.strip.every == twin.profiles.strip.every
+    assert got.profiles.strip.rise_m == pytest.approx(twin.profiles.strip.rise_m, abs=1e-4)
+    assert np.ptp(twin.profiles.strip.rise_m) > 1.0
+
+
+def test_runs_across_a_node_have_their_own_strip(tmp_path: Path) -> None:
+    """On a plane the rise is the cross slope of the run there, whichever way a piece of it was digitised."""
+    network = network_of(
+        {
+            "a": at((8, 30), (30, 30)),
+            "b": at((52, 30), (30, 30)),
+            "c": at((30, 30), (30, 52)),
+            "d": at((30, 8), (30, 30)),
+        }
+    )
+    east, north = 0.1, 0.3
+    terrain = terrain_on(tmp_path, network, plane(east, north))
+    profiles = terrain.profiles
+    assert profiles.segment.size > 4
+    counts = np.diff(profiles.strip.offsets)
+    assert counts.tolist() == [-(-(n - 1) // 5) + 1 for n in np.diff(profiles.offsets)]
+    across = profiles.strip.across_m
+    for run, cross in ((0, -north), (1, north), (2, east), (3, east)):
+        assert strip_of(terrain, run) == pytest.approx(np.tile(cross * across, (counts[run], 1)), abs=1e-4)
+    allowed = np.array([north, -north, east, -east])
+    for run in range(4, profiles.segment.size):
+        ends = strip_of(terrain, run)[[0, -1], -1] / across[-1]
+        assert all(np.abs(allowed - end).min() < 1e-4 for end in ends)
+
+
+def test_beside_a_surveyed_line_lies_the_models_slope(tmp_path: Path) -> None:
+    """The line's own heights along it (flat at 7 m), the rise across from the model (20 %, + to the right)."""
+    network = network_of({"a": [(*p, 7.0) for p in at((10, 30), (50, 30))]}, profile="survey")
+    terrain = terrain_on(tmp_path, network, plane(0.3, -0.2))
+    across = terrain.profiles.strip.across_m
+    assert (terrain.profiles.z == 7.0).all()
+    assert strip_of(terrain, 0) == pytest.approx(np.tile(0.2 * across, (81, 1)), abs=1e-4)
+
+
+def test_beside_a_surveyed_line_without_a_model_nothing_is_known() -> None:
+    """Its own heights on it, none beside it."""
+    network = network_of({"a": [(*p, 7.0) for p in at((10, 30), (50, 30))]}, profile="survey")
+    rise = strip_of(measure_terrain(network, TerrainParameters()), 0)
+    assert np.isnan(rise[:, np.arange(11) != 5]).all()
+    assert (rise[:, 5] == 0.0).all()
+
+
+@pytest.mark.parametrize("kind", ["bridge", "tunnel"])
+def test_decks_are_level_across(tmp_path: Path, kind: str) -> None:
+    """Whatever the bank below (90 % here) does; the trails on either side keep their side slope."""
+    network = network_of(
+        {"a": at((5, 30), (25, 30)), "b": at((25, 30), (35, 30)), "c": at((35, 30), (55, 30))}, **{kind: {"b": True}}
+    )
+    terrain = terrain_on(tmp_path, network, plane(0.0, -0.9))
+    along = terrain.profiles.start_m[1] + 0.5 * np.arange(strip_of(terrain, 1).shape[0])
+    on_deck = (along > 0.01) & (along < 9.99)
+    beside = (along < -0.01) | (along > 10.01)
+    assert (strip_of(terrain, 1)[on_deck] == 0.0).all()
+    slope = np.tile(0.9 * terrain.profiles.strip.across_m, (beside.sum(), 1))
+    assert strip_of(terrain, 1)[beside] == pytest.approx(slope, abs=1e-3)
+
+
+def test_no_step_where_a_finer_model_ends_beside_the_line(tmp_path: Path) -> None:
+    """Two models 5 m apart in height meet 0.7 m left of the line: the strip is the plane's all the same."""
+    south, whole = Grid(height=31, dtype="float64"), Grid(30, 30, 2.0, dtype="float64")
+    fine = write_elevation(tmp_path / "fine.tif", plane(0.1, 0.2), south)
+    coarse = write_elevation(tmp_path / "coarse.tif", plane(0.1, 0.2, 105.0), whole)
+    network = network_of({"a": at((10, 29.8), (50, 29.8))})
+    terrain = measure_terrain(network, TerrainParameters(elevation=(fine, coarse)))
+    across = terrain.profiles.strip.across_m
+    assert strip_of(terrain, 0) == pytest.approx(np.tile(-0.2 * across, (81, 1)), abs=1e-4)
+
+
 def test_a_survey_in_another_datum_meets_the_model_without_a_cliff(tmp_path: Path) -> None:
     """Ellipsoidal heights 47 m above the model's: the profile goes on at the ramp's grade across the node."""
     ramp = plane(0.1, 0.0)
@@ -232,9 +333,11 @@ def test_blocks_and_mappers_do_not_show(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(measure, "BLOCK_M", 7.0)
     monkeypatch.setattr(measure, "BLOCK_LINE_M", 20.0)
     parts = measure_terrain(network, parameters, reversed_order)
-    for one, other in ((once.stations, parts.stations), (once.profiles, parts.profiles)):
+    strips = (once.profiles.strip, parts.profiles.strip)
+    for one, other in ((once.stations, parts.stations), (once.profiles, parts.profiles), strips):
         for field in fields(one):
-            assert np.array_equal(getattr(one, field.name), getattr(other, field.name), equal_nan=False), field.name
+            if field.name != "strip":
+                assert np.array_equal(getattr(one, field.name), getattr(other, field.name), equal_nan=False), field.name
 
 
 def test_the_network_is_left_as_it_was(tmp_path: Path) -> None:
