@@ -1,0 +1,234 @@
+"""A vehicle on four wheels rolled along two lines of tyres: lean, twist, the wheel that lifts, and the worst kept.
+
+A pose stands with its rear axle at every *stride*-th sample (kernels.four_pose). It counts when the middle between the
+axles lies in the run's own part. Each of its edges asks for the angle lost since standing level, and the twist of the
+ground is held against the wheel travel. On three wheels the diagonal takes the place of the side that it falls towards.
+
+Whether an edge is worse than what was found is seen from the sine of the difference of angles, without an arc tangent.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.four_pose import Heights, Lean, Sides, feet_of, four_sides, front_axle, lean_of, lifting, raised
+from pipeline.kernels.four_pose import three_sides as sides_of
+from pipeline.kernels.four_records import (
+    FL,
+    FR,
+    FRONT_EDGE,
+    LEFT_EDGE,
+    MEASURES,
+    NO_WHEEL,
+    PITCH,
+    REAR_EDGE,
+    RIGHT_EDGE,
+    RL,
+    ROLL,
+    TWIST,
+    Chassis,
+    FourSwept,
+    Track,
+    TyreLines,
+)
+from pipeline.kernels.four_track import sideways_at, track_of, turned
+
+__all__ = ["sweep_four"]
+
+Float64 = NDArray[np.float64]
+
+UTILISATION, DEMAND, LIMIT, PLACE, REAR, FRONT, WHEEL, LIFTED = range(8)
+COSINE, SINE, LEVEL, MOST = range(4)
+"""Columns of the bars: cosine and sine of the angle below which an edge is worse than found, its angle standing level,
+and what may be used up of it."""
+
+
+@kernel
+def sweep_four(lines: TyreLines, chassis: Chassis, speed: float, stride: int) -> FourSwept:
+    """Roll a vehicle over every run in both directions.
+
+    Parameters
+    ----------
+    lines
+        The ground under the tyres.
+    chassis
+        The vehicle.
+    speed
+        m/s; in a bend never more than 0.25 g of sideways acceleration allows.
+    stride
+        A pose stands at every *stride*-th sample.
+
+    Returns
+    -------
+    FourSwept
+        The worst of each measure.
+    """
+    count = lines.offsets.size - 1
+    shape = (count, 2, MEASURES)
+    out = FourSwept(
+        np.zeros(shape),
+        np.zeros(shape),
+        np.full(shape, math.nan),
+        np.full(shape, math.nan),
+        np.full(shape, math.nan),
+        np.full(shape, math.nan),
+        np.full(shape, 255, dtype=np.uint8),
+        np.full(shape, NO_WHEEL, dtype=np.int8),
+        np.zeros(shape, dtype=np.bool_),
+        np.zeros((count, 2), dtype=np.int64),
+        np.zeros((count, 2), dtype=np.int64),
+        np.full((count, 2), math.nan),
+    )
+    for run in range(count):
+        track = track_of(lines, chassis, run)
+        _one_way(out, track, lines, chassis, (run, 0, stride, speed))
+        _one_way(out, turned(track), lines, chassis, (run, 1, stride, speed))
+    return out
+
+
+@inner
+def _one_way(
+    out: FourSwept, track: Track, lines: TyreLines, chassis: Chassis, key: tuple[int, int, int, float]
+) -> None:
+    """Roll along one run in one direction and write down what was found."""
+    run, direction, stride, speed = key
+    best = np.zeros((MEASURES, 8))
+    made, failed, failed_at = _travel(best, track, chassis, stride, speed)
+    if made + failed == 0 and stride > 1:
+        made, failed, failed_at = _travel(best, track, chassis, 1, speed)
+    end = (track.middle.size - 1) * track.step
+    out.poses[run, direction] = made
+    out.failed[run, direction] = failed
+    out.failed_at[run, direction] = failed_at if direction == 0 else end - failed_at
+    first = lines.offsets[run]
+    for measure in range(MEASURES):
+        if best[measure, UTILISATION] <= 0.0:
+            continue
+        where = (run, direction, measure)
+        out.utilisation[where] = best[measure, UTILISATION]
+        out.demand[where] = best[measure, DEMAND]
+        out.limit[where] = best[measure, LIMIT]
+        out.wheel[where] = int(best[measure, WHEEL])
+        out.lifted[where] = best[measure, LIFTED] > 0.0
+        place, rear, front = best[measure, PLACE], best[measure, REAR], best[measure, FRONT]
+        if direction == 1:
+            place, rear, front = end - place, end - rear, end - front
+        out.place[where], out.rear[where], out.front[where] = place, rear, front
+        worst = 255
+        for at in (rear, front):
+            k = at / track.step
+            for j in (math.floor(k + 1e-6), math.ceil(k - 1e-6)):
+                worst = min(worst, lines.basis[first + j])
+        out.basis[where] = worst
+
+
+@inner
+def _travel(best: Float64, track: Track, chassis: Chassis, stride: int, speed: float) -> tuple[int, int, float]:
+    """Roll along one run; poses made, poses that failed, and where the first of these is."""
+    made, failed, failed_at = 0, 0, math.nan
+    bars = _bars(chassis)
+    half = 0.5 * chassis.wheelbase
+    first = max(math.ceil((track.low - half) / track.step), 0)
+    last = min(math.floor(track.high / track.step), track.middle.size - 1)
+    for k in range(first, last + 1, stride):
+        rear = k * track.step
+        ahead, share = front_axle(track.middle, track.step, chassis.wheelbase, rear, track.middle[k])
+        if ahead == 0:
+            break
+        front = (ahead - 1 + share) * track.step
+        place = 0.5 * (rear + front) if ahead > 0 else rear + half
+        if not track.low <= place <= track.high:
+            continue
+        if ahead < 0:
+            failed += 1
+            failed_at = place if math.isnan(failed_at) else failed_at
+            continue
+        made += 1
+        left, right = track.left, track.right
+        heights = (
+            left[ahead - 1] + share * (left[ahead] - left[ahead - 1]),
+            right[ahead - 1] + share * (right[ahead] - right[ahead - 1]),
+            left[k],
+            right[k],
+        )
+        sideways = sideways_at(track, place, speed)
+        _hold(best, bars, chassis, heights, (place, rear, front, sideways))
+    return made, failed, failed_at
+
+
+@inner
+def _bars(chassis: Chassis) -> Float64:
+    """Angles of the edges standing level, and that none of them is to be fallen short of."""
+    bars = np.empty((4, 4))
+    sides = four_sides(feet_of(chassis, Lean(1.0, 0.0, 0.0, 0.0), 0.0))
+    for edge in range(4):
+        angle = math.atan2(sides[edge][0], sides[edge][1])
+        bars[edge, COSINE], bars[edge, SINE] = math.cos(angle), math.sin(angle)
+        bars[edge, LEVEL], bars[edge, MOST] = angle, chassis.limits[edge]
+    return bars
+
+
+@inner
+def _hold(
+    best: Float64, bars: Float64, chassis: Chassis, heights: Heights, where: tuple[float, float, float, float]
+) -> None:
+    """Hold one pose against the worst so far."""
+    place, rear, front, sideways = where
+    twist = heights[0] - heights[1] - heights[2] + heights[3]
+    lean = lean_of(chassis, heights, front - rear)
+    feet = feet_of(chassis, lean, sideways)
+    lifted = NO_WHEEL
+    ratio = abs(twist) / chassis.travel
+    if ratio > best[TWIST, UTILISATION]:
+        wheel = lifting(feet, twist)
+        spot = front if wheel in (FL, FR) else rear
+        _keep(best, TWIST, (abs(twist), chassis.travel), (spot, rear, front), (wheel, ratio > 1.0))
+    if ratio > 1.0:
+        lifted = lifting(feet, twist)
+        held = raised(heights, lifted, abs(twist) - chassis.travel)
+        feet = feet_of(chassis, lean_of(chassis, held, front - rear), sideways)
+    left, right, fore, aft, across = sides_of(feet, lifted)
+    spots = (place, rear, front)
+    _tip(best, bars, (ROLL, LEFT_EDGE, lifted), left, spots)
+    _tip(best, bars, (ROLL, RIGHT_EDGE, lifted), right, spots)
+    _tip(best, bars, (PITCH, FRONT_EDGE, lifted), fore, spots)
+    _tip(best, bars, (PITCH, REAR_EDGE, lifted), aft, spots)
+    if lifted != NO_WHEEL:
+        side = LEFT_EDGE if lifted in (FL, RL) else RIGHT_EDGE
+        _tip(best, bars, (ROLL, side, lifted), across, spots)
+
+
+@inner
+def _tip(
+    best: Float64, bars: Float64, key: tuple[int, int, int], sides: Sides, spots: tuple[float, float, float]
+) -> None:
+    """Keep the demand over an edge if it is the worst of its measure, and lower the bars of that measure."""
+    measure, edge, lifted = key
+    sine, cosine = sides
+    if not sine * bars[edge, COSINE] < cosine * bars[edge, SINE]:
+        return
+    demand = bars[edge, LEVEL] - math.atan2(sine, cosine)
+    if demand <= best[measure, UTILISATION] * bars[edge, MOST]:
+        return
+    _keep(best, measure, (demand, bars[edge, MOST]), spots, (lifted, lifted != NO_WHEEL))
+    first = LEFT_EDGE if measure == ROLL else FRONT_EDGE
+    for k in range(first, first + 2):
+        angle = bars[k, LEVEL] - best[measure, UTILISATION] * bars[k, MOST]
+        bars[k, COSINE], bars[k, SINE] = math.cos(angle), math.sin(angle)
+
+
+@inner
+def _keep(
+    best: Float64,
+    measure: int,
+    ask: tuple[float, float],
+    spots: tuple[float, float, float],
+    stance: tuple[int, bool],
+) -> None:
+    """Write down the worst of a measure."""
+    best[measure, UTILISATION] = ask[0] / ask[1]
+    best[measure, DEMAND], best[measure, LIMIT] = ask
+    best[measure, PLACE], best[measure, REAR], best[measure, FRONT] = spots
+    best[measure, WHEEL], best[measure, LIFTED] = stance
