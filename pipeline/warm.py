@@ -16,13 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.checks.run import run_checks
-from pipeline.checks.site import CheckSite
-from pipeline.checks.verdict import verdicts_table
+from pipeline.analysis import Measured, judge, search
 from pipeline.ground.surface import ground_state
 from pipeline.kernels.pose import sweep
-from pipeline.loops.request import LoopInputs
-from pipeline.loops.search import find_loops
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
 from pipeline.survey.model import Network
@@ -31,7 +27,6 @@ from pipeline.technique.inventory import technique_table
 from pipeline.terms import Basis
 from pipeline.terrain.model import Profiles, Stations, Terrain
 from pipeline.terrain.strip import level_strip
-from pipeline.vehicle.envelope import make_envelope
 
 __all__ = ["compile_late_stages", "compiled_ahead", "flat_terrain"]
 
@@ -78,13 +73,9 @@ def compile_late_stages() -> None:
         project = read_project(Path(folder) / "site" / "site.toml")
         network = read_survey(project.survey, project.survey_parameters)
     terrain = flat_terrain(network)
-    ground = ground_state(network, project.surfaces, project.wetness)
-    envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
-    drivers = {envelope.setup: envelope.driver for envelope in envelopes}
-    checks = run_checks(CheckSite(network, terrain, ground), envelopes, project.limits)
-    verdicts = verdicts_table(checks, network, project.limits, drivers)
-    techniques = technique_table(network, terrain, project.techniques)
-    find_loops(LoopInputs(network, checks, verdicts, techniques, drivers, project.loop_settings), project.requests)
+    measured = Measured(terrain, ground_state(network, project.surfaces, project.wetness))
+    judged = judge(project, network, measured)
+    search(project, judged, technique_table(network, terrain, project.techniques))
 
 
 def flat_terrain(network: Network) -> Terrain:

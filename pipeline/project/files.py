@@ -12,6 +12,7 @@ from pipeline.settings import Document, near_file, path_text
 from pipeline.survey.model import Source
 
 __all__ = [
+    "KeyPath",
     "absolute",
     "config_path",
     "entries",

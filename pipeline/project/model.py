@@ -17,7 +17,7 @@ from pipeline.terms import Wetness
 from pipeline.terrain.model import TerrainParameters
 from pipeline.vehicle.model import SetUpChoice, Vehicle
 
-__all__ = ["Day", "Project", "ProjectSetUp", "Publication"]
+__all__ = ["Day", "Project", "ProjectComparison", "ProjectSetUp", "Publication"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,21 @@ class ProjectSetUp:
     choice: SetUpChoice
     vehicle_path: Path
     """The vehicle file, as the site file names it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectComparison:
+    """One change whose effect on the verdicts is wanted."""
+
+    name: str
+    setup: str
+    """The set-up it begins from."""
+    choice: SetUpChoice
+    """The set-up after the change, under the same name."""
+    wetness: Wetness | None
+    """How wet the ground is taken to be after the change; ``None`` where that stays."""
+    words: str
+    """What is changed, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +91,8 @@ class Project:
     loop_settings: LoopSettings
     requests: tuple[LoopRequest, ...]
     """The loops that are asked for, in the order of the site file."""
+    comparisons: tuple[ProjectComparison, ...]
+    """In the order of the site file."""
     conditions: Day
     publish: Publication
     inputs: tuple[Path, ...]

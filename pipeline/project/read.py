@@ -15,6 +15,7 @@ from pipeline.ground.wetness import wetness_from_rain
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.project.collect import Collected
+from pipeline.project.comparisons import comparison_faults, comparisons_of
 from pipeline.project.files import (
     CONFIGS,
     absolute,
@@ -137,6 +138,7 @@ def _check_choices(document: Document, site: SiteFile, vehicles: Mapping[Path, V
         if vehicle is not None:
             place = document.place("setups", number, "name")
             found.settings.extend(choice_faults(vehicle, _choice(setup), document.name, place))
+    found.settings.extend(comparison_faults(document, site, vehicles))
 
 
 def _choice(setup: SetUp) -> SetUpChoice:
@@ -149,6 +151,9 @@ def _compose(
     """Put the project together from parts that were all found good."""
     folder = path.parent
     day = _day(site, configs.surfaces)
+    setups = tuple(
+        ProjectSetUp(vehicles[folder / one.vehicle], _choice(one), folder / one.vehicle) for one in site.setups
+    )
     return Project(
         path=absolute(path),
         name=site.site.name,
@@ -168,14 +173,13 @@ def _compose(
             line_rmse_m=site.terrain.line_rmse_m,
             survey_rmse_m=site.terrain.survey_rmse_m,
         ),
-        setups=tuple(
-            ProjectSetUp(vehicles[folder / one.vehicle], _choice(one), folder / one.vehicle) for one in site.setups
-        ),
+        setups=setups,
         surfaces=configs.surfaces,
         techniques=configs.techniques,
         limits=configs.limits,
         loop_settings=configs.loops,
         requests=tuple(_request(loop) for loop in site.loops),
+        comparisons=comparisons_of(site, setups, configs.surfaces),
         conditions=day,
         publish=Publication(absolute(folder / site.publish.dir), site.publish.keep, site.publish.hold_if),
         inputs=tuple(sorted({absolute(file) for one in used for file in with_companions(one)})),

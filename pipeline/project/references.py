@@ -6,10 +6,13 @@ from pyproj import CRS
 from pyproj.exceptions import CRSError
 
 from pipeline.errors import Fault
-from pipeline.project.files import entries
+from pipeline.project.files import KeyPath, entries
 from pipeline.settings import Document, did_you_mean, path_text, value_text
 
 __all__ = ["reference_faults"]
+
+CHANGES = ("suspension", "loads", "driver", "wetness", "rain_mm")
+"""What a comparison may change."""
 
 
 def reference_faults(document: Document) -> Iterator[Fault]:
@@ -20,9 +23,10 @@ def reference_faults(document: Document) -> Iterator[Fault]:
     """
     yield from _crs_faults(document)
     yield from _condition_faults(document)
-    for table in ("setups", "loops"):
+    for table in ("setups", "loops", "comparisons"):
         yield from _doubled_names(document, table)
     yield from _loop_faults(document)
+    yield from _comparison_faults(document)
 
 
 def _crs_faults(document: Document) -> Iterator[Fault]:
@@ -78,8 +82,7 @@ def _doubled_names(document: Document, table: str) -> Iterator[Fault]:
 
 def _loop_faults(document: Document) -> Iterator[Fault]:
     """Yield loops without a window, and set-ups that no table describes; no set-up at all is a fault of its own."""
-    known = [entry.get("name") for _, entry in entries(document, "setups") if isinstance(entry, dict)]
-    names = [name for name in known if isinstance(name, str)]
+    names = _setup_names(document)
     for place, entry in entries(document, "loops"):
         if not isinstance(entry, dict):
             continue
@@ -88,8 +91,34 @@ def _loop_faults(document: Document) -> Iterator[Fault]:
             yield Fault(document.name, document.place(*place), found, "at least one of them, as [min, max]")
         setups = entry.get("setups")
         for number, name in enumerate(setups if isinstance(setups, list) else ()):
-            if names and isinstance(name, str) and name not in names:
-                where = (*place, "setups", number)
-                found = f"{path_text(where)} = {value_text(name)}: no such set-up"
-                allowed = " | ".join(value_text(one) for one in names)
-                yield Fault(document.name, document.place(*where), found, allowed, did_you_mean(name, names))
+            yield from _unknown_setup(document, (*place, "setups", number), name, names)
+
+
+def _setup_names(document: Document) -> list[str]:
+    """List the names of the set-ups."""
+    known = [entry.get("name") for _, entry in entries(document, "setups") if isinstance(entry, dict)]
+    return [name for name in known if isinstance(name, str)]
+
+
+def _unknown_setup(document: Document, where: KeyPath, name: object, names: list[str]) -> Iterator[Fault]:
+    """Yield the fault of a set-up that no table describes."""
+    if names and isinstance(name, str) and name not in names:
+        found = f"{path_text(where)} = {value_text(name)}: no such set-up"
+        allowed = " | ".join(value_text(one) for one in names)
+        yield Fault(document.name, document.place(*where), found, allowed, did_you_mean(name, names))
+
+
+def _comparison_faults(document: Document) -> Iterator[Fault]:
+    """Yield comparisons that change nothing, say twice how wet it is, or begin from no set-up."""
+    names = _setup_names(document)
+    for place, entry in entries(document, "comparisons"):
+        if not isinstance(entry, dict):
+            continue
+        yield from _unknown_setup(document, (*place, "setup"), entry.get("setup"), names)
+        given = [key for key in CHANGES if key in entry]
+        if not given:
+            found = f"{path_text(place)} changes nothing"
+            yield Fault(document.name, document.place(*place), found, f"at least one of {', '.join(CHANGES)}")
+        if "wetness" in given and "rain_mm" in given:
+            found = f"{path_text((*place, 'wetness'))} = {value_text(entry['wetness'])} beside rain_mm"
+            yield Fault(document.name, document.place(*place, "wetness"), found, "one of the two")

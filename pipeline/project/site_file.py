@@ -9,7 +9,7 @@ from pipeline.rebuild.gates import Gates
 from pipeline.settings import Strict
 from pipeline.terms import Driver, Objective, Wetness
 
-__all__ = ["Conditions", "Configs", "Inputs", "Loop", "Publish", "SetUp", "Site", "SiteFile", "Terrain"]
+__all__ = ["Comparison", "Conditions", "Configs", "Inputs", "Loop", "Publish", "SetUp", "Site", "SiteFile", "Terrain"]
 
 _LONGEST_NAME = 60
 
@@ -148,6 +148,27 @@ class Loop(Strict):
     """Seed of the search."""
 
 
+class Comparison(Strict):
+    """``[[comparisons]]``: a set-up judged once more with something changed, to see what the change does."""
+
+    name: Name
+    """Name of the comparison."""
+    setup: Name
+    """The set-up it begins from, by its name."""
+    suspension: Name | None = None
+    """Another suspension setting of its vehicle."""
+    loads: Names | None = None
+    """All loads on board after the change."""
+    driver: Driver | None = None
+    """Another driver."""
+    wetness: Wetness | None = None
+    """Other ground."""
+    rain_mm: tuple[Annotated[float, Field(ge=0.0, le=500.0)], ...] | None = Field(
+        default=None, min_length=1, max_length=366
+    )
+    """Other daily rain totals, oldest first; the last one is the day's own."""
+
+
 class Publish(Strict):
     """``[publish]``."""
 
@@ -186,5 +207,7 @@ class SiteFile(Strict):
     loops: tuple[Loop, ...] = ()
     limits: dict[str, Any] = Field(default_factory=dict)
     """Overrides of single keys of the limits file."""
+    comparisons: tuple[Comparison, ...] = ()
+    """Changes of load, suspension, driver or rain whose effect on the verdicts is wanted"""
     publish: Publish = Publish()
     configs: Configs = Configs()

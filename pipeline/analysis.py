@@ -1,0 +1,227 @@
+"""The stages of a build from the terrain to the calls: what each reads, its parameters, what it hands on.
+
+Nothing here reads the settings' files or writes anything: a project and a survey go in, the facts that the products
+show come out.
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+
+import pandas as pd
+
+from pipeline.checks.comparison import Change, Judged, compare_changes
+from pipeline.checks.prepared import prepare
+from pipeline.checks.run import checks_of
+from pipeline.checks.site import CheckSite
+from pipeline.checks.verdict import verdicts_table
+from pipeline.ground.model import Ground
+from pipeline.ground.surface import ground_state, unknown_words
+from pipeline.loops.request import FoundLoops, LoopInputs
+from pipeline.loops.search import find_loops
+from pipeline.products.facts import Conditions, Facts
+from pipeline.project import Project
+from pipeline.spread import Mapper, serial
+from pipeline.survey.model import Network
+from pipeline.technique.briefing import CallInputs, calls_table
+from pipeline.technique.inventory import technique_table
+from pipeline.terms import Driver
+from pipeline.terrain.hillshade import hillshade
+from pipeline.terrain.measure import measure_terrain
+from pipeline.terrain.model import Terrain
+from pipeline.terrain.summary import segments_table, stations_table
+from pipeline.vehicle.envelope import make_envelope
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["Clock", "Measured", "Tools", "analyse", "judge", "measure", "search", "survey_warnings"]
+
+Progress = Callable[[str], None]
+
+
+@dataclass(slots=True)
+class Clock:
+    """Tells which stage begins and notes how long each took, seconds."""
+
+    progress: Progress
+    timings: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Time one stage."""
+        self.progress(name)
+        begun = time.perf_counter()
+        yield
+        self.timings[name] = time.perf_counter() - begun
+
+
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """What the stages work with."""
+
+    mapper: Mapper
+    clock: Clock
+    wait: Callable[[], None]
+    """Waits until the kernels of the later stages are compiled."""
+
+
+class Measured(NamedTuple):
+    """The ground along the network."""
+
+    terrain: Terrain
+    ground: Ground
+
+
+def measure(project: Project, network: Network, mapper: Mapper = serial) -> Measured:
+    """Measure the terrain and work out the grip of the day."""
+    terrain = measure_terrain(network, project.terrain, mapper)
+    return Measured(terrain, ground_state(network, project.surfaces, project.wetness))
+
+
+def judge(project: Project, network: Network, measured: Measured, mapper: Mapper = serial) -> Judged:
+    """Check every segment against every set-up."""
+    envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
+    site = CheckSite(network, measured.terrain, measured.ground, project.terrain)
+    prepared = prepare(site, envelopes, project.limits, mapper)
+    checks = checks_of(prepared)
+    return Judged(prepared, checks, verdicts_table(checks, network, project.limits, drivers_of(envelopes)))
+
+
+def drivers_of(envelopes: tuple[Envelope, ...]) -> dict[str, Driver]:
+    """Give the driver of every set-up."""
+    return {envelope.setup: envelope.driver for envelope in envelopes}
+
+
+def search(project: Project, judged: Judged, techniques: pd.DataFrame, mapper: Mapper = serial) -> FoundLoops:
+    """Find the loops that are asked for."""
+    network, drivers = judged.prepared.scene.site.network, drivers_of(judged.prepared.envelopes)
+    inputs = LoopInputs(network, judged.checks, judged.verdicts, techniques, drivers, project.loop_settings)
+    return find_loops(inputs, project.requests, mapper)
+
+
+def analyse(project: Project, network: Network, tools: Tools) -> Facts:
+    """Run the stages from terrain to calls and gather what the products show.
+
+    Parameters
+    ----------
+    project
+        The settings.
+    network
+        The survey.
+    tools
+        What the stages work with.
+    """
+    clock, mapper = tools.clock, tools.mapper
+    with clock.stage("terrain"):
+        measured = measure(project, network, mapper)
+        segments = segments_table(network, measured.terrain, measured.ground.surface)
+        stations = stations_table(network, measured.terrain, project.terrain)
+    with clock.stage("checks"):
+        judged = judge(project, network, measured, mapper)
+    with clock.stage("comparisons"):
+        comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
+    with clock.stage("techniques"):
+        techniques = technique_table(network, measured.terrain, project.techniques)
+    with clock.stage("loops"):
+        tools.wait()
+        found = search(project, judged, techniques, mapper)
+    with clock.stage("calls"):
+        calls = calls_table(_call_inputs(project, judged, techniques, found))
+    with clock.stage("relief"):
+        relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
+    envelopes = judged.prepared.envelopes
+    return Facts(
+        **_given(project, network),
+        segments=segments,
+        stations=stations,
+        checks=judged.checks,
+        verdicts=judged.verdicts,
+        techniques=techniques,
+        loops=found.loops,
+        legs=found.legs,
+        calls=calls,
+        envelopes=envelopes,
+        loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
+        warnings=(*survey_warnings(project, network), *_warnings(segments, envelopes)),
+        hillshade=relief,
+        comparisons=comparisons,
+        compared=compared,
+    )
+
+
+def _given(project: Project, network: Network) -> dict[str, Any]:
+    """Give the facts that settings and survey bring."""
+    return {
+        "site": project.name,
+        "built_at": datetime.now(tz=UTC).isoformat(timespec="seconds"),
+        "conditions": _conditions(project),
+        "crs": network.crs,
+        "nodes": network.nodes,
+        "obstacles": network.obstacles,
+        "repairs": network.repairs,
+        "loop_setups": project.loop_setups,
+        "trailhead_node": network.trailhead_node,
+    }
+
+
+def _changes(project: Project, network: Network, judged: Judged) -> Iterator[Change]:
+    """Yield the changes that the settings want compared; those to the same ground share it."""
+    vehicles = {one.choice.name: one.vehicle for one in project.setups}
+    before = {envelope.setup: envelope for envelope in judged.prepared.envelopes}
+    wanted = dict.fromkeys(one.wetness for one in project.comparisons if one.wetness is not None)
+    grounds = {wetness: ground_state(network, project.surfaces, wetness) for wetness in wanted}
+    for one in project.comparisons:
+        after = make_envelope(vehicles[one.setup], one.choice)
+        ground = None if one.wetness is None else grounds[one.wetness]
+        yield Change(one.name, one.words, before[one.setup], after, ground)
+
+
+def _call_inputs(project: Project, judged: Judged, techniques: pd.DataFrame, found: FoundLoops) -> CallInputs:
+    """Gather what the calls are made from."""
+    site = judged.prepared.scene.site
+    return CallInputs(
+        loops=found.loops,
+        legs=found.legs,
+        network=site.network,
+        terrain=site.terrain,
+        techniques=techniques,
+        checks=judged.checks,
+        setups_of_loop=project.loop_setups,
+        settings=project.techniques,
+    )
+
+
+def _conditions(project: Project) -> Conditions:
+    """Give the conditions as the products show them."""
+    day = project.conditions
+    return Conditions(
+        date=None if day.date is None else day.date.isoformat(), wetness=day.wetness.value, rain_mm=day.rain_mm
+    )
+
+
+def survey_warnings(project: Project, network: Network) -> Iterator[str]:
+    """Yield what every product must say about settings and survey: what is missing or assumed, else in silence."""
+    yield from project.warnings
+    repairs = network.repairs
+    for repair in repairs[repairs["repair"] == "dropped"].itertuples():
+        yield f"{repair.source}, {repair.feature}: left out, {repair.detail}"
+    if network.obstacles_surveyed and network.obstacles.empty:
+        yield "The obstacle files hold no obstacle: every surveyed trail counts as free of them."
+    for word, count in unknown_words(network, project.surfaces).items():
+        trails = f"{count} segment{'' if count == 1 else 's'}"
+        yield f"{trails}: no class of the surfaces file has the surface {word!r}; grip from other tags, or assumed"
+
+
+def _warnings(segments: pd.DataFrame, envelopes: tuple[Envelope, ...]) -> Iterator[str]:
+    """Yield what every product must say about this build."""
+    for envelope in envelopes:
+        yield from (f"{envelope.setup}: {warning}" for warning in envelope.warnings)
+    bare = segments["height_coverage"] < 1.0
+    if bare.any():
+        length = float((segments["length_m"] * (1.0 - segments["height_coverage"])).sum())
+        yield (
+            f"{int(bare.sum())} segments have no height along {length:.0f} m: outside the elevation models, "
+            "or a bridge or tunnel without surveyed heights"
+        )
