@@ -13,7 +13,7 @@ from pipeline.terms import Basis, ObstacleKind
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Ground", "Things", "bumps_on", "on_body", "on_tyres", "things_of"]
+__all__ = ["Ground", "Things", "as_bumps", "bumps_on", "by_tyre", "on_body", "on_runs", "on_tyres", "things_of"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -98,13 +98,22 @@ def on_tyres(things: Things, envelope: Envelope, aside_m: float | Float64) -> Fl
 
     With *aside_m* above 0 those that a driver who is off by as much may meet, below 0 those that none can miss.
     """
+    left, right = by_tyre(things, envelope, aside_m)
+    return left | right
+
+
+def by_tyre(things: Things, envelope: Envelope, aside_m: float | Float64) -> tuple[Flags, Flags]:
+    """Tell apart which things lie in the path of the left tyres and which in that of the right ones.
+
+    Sides are those of the digitised direction; *aside_m* is as in :func:`on_tyres`.
+    """
     low, high = _across(things)
     tracks = (envelope.track_front_m, envelope.track_rear_m)
     inner = (min(tracks) - envelope.tyre_width_m) / 2.0 - aside_m
     outer = (max(tracks) + envelope.tyre_width_m) / 2.0 + aside_m
-    right = (low < outer) & (high > inner)
-    left = (low < -inner) & (high > -outer)
-    return right | left
+    left: Flags = (low < -inner) & (high > -outer)
+    right: Flags = (low < outer) & (high > inner)
+    return left, right
 
 
 def _across(things: Things) -> tuple[Float64, Float64]:
@@ -137,8 +146,8 @@ def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Lim
     aside = limits.side_margin_m / 2.0
     here = things.of(*IN_PROFILE)
     here = here.where(~np.isnan(here.height_m) & on_body(here, envelope, aside))
-    thing, run, at, sign = _on_runs(here, profiles)
-    bumps = _as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
+    thing, run, at, sign = on_runs(here, profiles)
+    bumps = as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
     low, high = _across(here)
     half = envelope.width_m / 2.0
     rut, down = here.kind == ObstacleKind.RUT.value, np.isin(here.kind, [kind.value for kind in DOWN])
@@ -147,7 +156,7 @@ def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Lim
     return Ground(wheel=bumps.take(wheel[thing]), under=bumps.take(~beside[thing]))
 
 
-def _on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64, Int64]:
+def on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64, Int64]:
     """Join things with the pieces of runs on their segment: index of the thing, run, run coordinate, sign."""
     order = np.argsort(profiles.piece_segment, kind="stable")
     sorted_segment = profiles.piece_segment[order]
@@ -176,7 +185,7 @@ def _once(things: Things, thing: Int64, run: Int64) -> Int64:
     return np.sort(order[first | ~copied[order]])
 
 
-def _as_bumps(things: Things, where: tuple[Int64, Float64, Int64], fade_m: float) -> Bumps:
+def as_bumps(things: Things, where: tuple[Int64, Float64, Int64], fade_m: float) -> Bumps:
     """Turn things on runs into shapes of known size; sizes that are missing are assumed."""
     run, at, sign = where
     down = np.isin(things.kind, [kind.value for kind in DOWN])

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import Things, bumps_on
+from pipeline.checks.run_blocks import cut_bumps, run_spans, stride_of, worst_run
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.pose import sweep
 from pipeline.kernels.pose_records import CHECKS, Body, Runs, Swept
@@ -21,11 +21,6 @@ __all__ = ["SegmentSweep", "body_of", "sweep_all"]
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 UInt8 = NDArray[np.uint8]
-
-POSE_EVERY_M = 0.2
-"""Largest distance between poses: a sixth of the smallest distance between an axle and a bumper."""
-BLOCK_SAMPLES = 2_000_000
-"""Heights in one block of work: seconds of work, and little to send."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +72,12 @@ class _Block:
 
 def body_of(envelope: Envelope, limits: Limits) -> Body:
     """Take what the side view needs out of an envelope."""
-    rising = envelope.underbody[::-1]
-    return Body(
-        x=np.ascontiguousarray(rising[:, 0], dtype=np.float64),
-        z=np.ascontiguousarray(rising[:, 1], dtype=np.float64),
-        wheelbase=float(envelope.wheelbase_m),
-        radius=float(envelope.tyre_radius_m),
-        gap=float(limits.required_gap_m),
-        front_axle=float(envelope.front_axle_clearance_m),
-        rear_axle=float(envelope.rear_axle_clearance_m),
-        lowest=float(envelope.underbody[:, 1].min()),
+    return Body.of(
+        envelope.underbody[::-1],
+        float(envelope.wheelbase_m),
+        float(envelope.tyre_radius_m),
+        float(limits.required_gap_m),
+        (float(envelope.front_axle_clearance_m), float(envelope.rear_axle_clearance_m)),
     )
 
 
@@ -113,20 +104,12 @@ def sweep_all(
     list of SegmentSweep
         One for each set-up.
     """
-    cuts = _cuts(profiles.offsets)
-    spans = list(pairwise(cuts))
+    spans = run_spans(profiles.offsets)
     blocks = [block for envelope in envelopes for block in _blocks(profiles, things, envelope, limits, spans)]
     found = mapper(_sweep_block, blocks)
     each = len(spans)
     segments = int(profiles.segment.max(initial=-1)) + 1
     return [_by_segment(profiles, segments, found[k * each : (k + 1) * each]) for k in range(len(envelopes))]
-
-
-def _cuts(offsets: Int64) -> list[int]:
-    """Cut the runs into stretches of about :data:`BLOCK_SAMPLES` heights."""
-    runs = offsets.size - 1
-    marks = np.searchsorted(offsets, np.arange(BLOCK_SAMPLES, int(offsets[-1]), BLOCK_SAMPLES))
-    return sorted({0, *(int(mark) for mark in marks), runs}) if runs else [0, 0]
 
 
 def _blocks(
@@ -143,7 +126,7 @@ def _blocks(
                 profiles.own_to_m[low:high] - profiles.start_m[low:high],
             ),
             step=float(profiles.step_m),
-            ground=(_cut_bumps(ground.wheel, low, high), _cut_bumps(ground.under, low, high)),
+            ground=(cut_bumps(ground.wheel, low, high), cut_bumps(ground.under, low, high)),
             body=body,
         )
         for low, high in spans
@@ -157,12 +140,6 @@ def _cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float
     return offsets, profiles.start_m[low:high], profiles.z[first:last], profiles.basis[first:last]
 
 
-def _cut_bumps(bumps: Bumps, low: int, high: int) -> Bumps:
-    """Take the bumps on a stretch of runs."""
-    taken = bumps.take((bumps.run >= low) & (bumps.run < high))
-    return taken._replace(run=taken.run - low)
-
-
 def _sweep_block(block: _Block) -> Swept:
     """Do one block."""
     offsets, start, heights, basis = block.profiles
@@ -172,14 +149,14 @@ def _sweep_block(block: _Block) -> Swept:
     under, under_basis = lay_bumps(ground, offsets, start, block.step, block.ground[1])
     own_from, own_to = block.own
     runs = Runs(offsets, wheel, under, np.minimum(wheel_basis, under_basis), own_from, own_to, block.step)
-    return sweep(runs, block.body, max(int(POSE_EVERY_M / block.step + 1e-9), 1))
+    return sweep(runs, block.body, stride_of(block.step))
 
 
 def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> SegmentSweep:
     """Reduce runs to segments: the worst run of each check, the sums of the poses."""
     found = Swept(*(np.concatenate(column) for column in zip(*parts, strict=True)))
     start, owner = profiles.start_m, profiles.segment
-    run = _worst_run(found.utilisation, owner, segments)
+    run = worst_run(found.utilisation, owner, segments)
     pick = (np.maximum(run, 0), *np.ogrid[:0, :2, :CHECKS][1:])
     none = run < 0
     poses, failed = np.zeros((segments, 2), dtype=np.int64), np.zeros((segments, 2), dtype=np.int64)
@@ -205,17 +182,6 @@ def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> Se
         blind_m=blind_m,
         blind_at_m=blind_at,
     )
-
-
-def _worst_run(utilisation: Float64, owner: Int64, segments: int) -> Int64:
-    """Find the run with the largest utilisation of each segment, direction and check; the first of equal ones."""
-    worst = np.full((segments, *utilisation.shape[1:]), -np.inf)
-    np.maximum.at(worst, owner, utilisation)
-    runs = np.arange(owner.size)[:, None, None]
-    candidates = np.where(utilisation == worst[owner], runs, owner.size)
-    first = np.full(worst.shape, owner.size, dtype=np.int64)
-    np.minimum.at(first, owner, candidates)
-    return np.where(first == owner.size, -1, first)
 
 
 def _blind(profiles: Profiles, segments: int) -> tuple[Float64, Float64]:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pipeline.checks import swept
+from pipeline.checks import run_blocks
 from pipeline.checks.obstacles import things_of
 from pipeline.checks.swept import SegmentSweep, body_of, sweep_all
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
@@ -84,7 +84,7 @@ def test_blocks_give_the_same_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
     runs = [profiles_of(rng.normal(0.0, 0.01, 300).cumsum()) for _ in range(5)]
     profiles = joined(*runs, segments=[0, 1, 2, 0, 1])
     whole = run(profiles)
-    monkeypatch.setattr(swept, "BLOCK_SAMPLES", 200)
+    monkeypatch.setattr(run_blocks, "BLOCK_SAMPLES", 200)
     for one, other in zip(whole, run(profiles, pickling), strict=True):
         for column in dataclasses.fields(SegmentSweep):
             np.testing.assert_array_equal(getattr(one, column.name), getattr(other, column.name))
