@@ -60,12 +60,13 @@ def reasons(name: CheckName, outcome: Outcome, effective: Float64, driver: Drive
         outcome.unit.ravel().tolist(),
         outcome.unknown.ravel().tolist(),
         outcome.note.ravel().tolist(),
+        outcome.more.ravel().tolist(),
         known.ravel().tolist(),
         strict=True,
     )
     return [
-        _sentence(word, write, (demand, limit, at), (share, who), (unit, unknown, note, told))
-        for demand, limit, at, share, unit, unknown, note, told in rows
+        _sentence(word, write, (demand, limit, at), (share, who), (unit, unknown, note, more, told))
+        for demand, limit, at, share, unit, unknown, note, more, told in rows
     ]
 
 
@@ -74,12 +75,12 @@ def _sentence(
     write: Callable[[float, float, str], str],
     figures: tuple[float, float, float],
     used: tuple[float, str],
-    texts: tuple[str, str, str, bool],
+    texts: tuple[str, str, str, str, bool],
 ) -> str:
     """Write one sentence."""
     demand, limit, at = figures
     share, driver = used
-    unit, unknown, note, told = texts
+    unit, unknown, note, more, told = texts
     if not told:
         return f"{word} not known: {unknown}"
     text = f"{word}: {note}" if note else f"{word} {write(demand, limit, unit)}"
@@ -87,6 +88,8 @@ def _sentence(
         text += f" at {at:.0f} m"
     if share > 1.0 and not note:
         text += f", {math.ceil(share * 100.0 - _SLACK)} % of what {driver} may use"
+    if more:
+        text += f"; {more}"
     return f"{text}; besides, {unknown}" if unknown else text
 
 

@@ -50,6 +50,19 @@ def test_unknown_and_half_known() -> None:
     assert text.endswith("may use; besides, a coarse cell")
 
 
+def test_what_more_there_is_to_say_follows_the_numbers() -> None:
+    """After place and share, before what is not known."""
+    more = "front right lifts"
+    assert told(CheckName.ARTICULATION, 0.3, 0.45, "m", at_m=12.0, more=more) == (
+        "articulation 0.30 of 0.45 m at 12 m; front right lifts"
+    )
+    text = told(CheckName.ARTICULATION, 0.5, 0.45, "m", effective=1.2, more=more, unknown="a gap")
+    assert text == (
+        "articulation 0.50 of 0.45 m, 120 % of what a first-timer may use; front right lifts; besides, a gap"
+    )
+    assert told(CheckName.ARTICULATION, 0.5, 0.45, "m", known=False, more=more, unknown="a gap").endswith("a gap")
+
+
 def test_notes_and_radii() -> None:
     """A note stands in place of numbers; bends are told as radii, rounded to the unfavourable side."""
     assert told(CheckName.HEIGHT, 2.0, np.nan, "m", note="no branch found") == "height: no branch found"
