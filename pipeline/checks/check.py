@@ -6,6 +6,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.checks.four_wheels import FourSweep
 from pipeline.checks.limits import Limits
 from pipeline.checks.scene import Scene
 from pipeline.checks.swept import SegmentSweep
@@ -31,7 +32,9 @@ class Case:
     envelope: Envelope
     limits: Limits
     sweep: SegmentSweep
-    """What rolling the set-up over the profiles found."""
+    """What rolling the set-up over the profiles found, in side view."""
+    four: FourSweep
+    """What rolling it on its four wheels found."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,5 @@
 """Approach, breakover, departure and belly: the underbody against the profile (kernels.pose)."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,9 +7,9 @@ from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Outcome, unknown_where
 from pipeline.checks.obstacles import IN_PROFILE, on_body
+from pipeline.checks.unknowns import cells_too_coarse, each, poses_failed, survey_too_sparse, without_height
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER, DEPARTURE
 from pipeline.terms import CheckName
-from pipeline.vehicle.envelope_model import Envelope
 
 __all__ = ["CLEARANCE_CHECKS", "Clearance"]
 
@@ -74,60 +73,17 @@ CLEARANCE_CHECKS = tuple(Clearance(name) for name in _COLUMN)
 def _unknown(case: Case) -> Texts:
     """Say on which segments the side view is not known, or not all along."""
     sweep, scene = case.sweep, case.scene
-    coarsest = case.limits.max_cell_of_wheelbase * case.envelope.wheelbase_m
-    coarse = scene.cell_m > coarsest
-    sparse = scene.apart_m > coarsest
-    blind = sweep.blind_m > 0.0
-    failed = sweep.failed.sum(axis=1)
-    share = failed / np.maximum(failed + sweep.poses.sum(axis=1), 1)
-    start = np.fmin(sweep.failed_at_m[:, 0], sweep.failed_at_m[:, 1])
+    in_profile = scene.things.of(*IN_PROFILE)
+    in_way = in_profile.where(on_body(in_profile, case.envelope, case.limits.side_margin_m / 2.0))
     return unknown_where(
         (sweep.blind_m >= scene.length_m, "no heights along it"),
-        (coarse, _each(coarse, lambda k: _too_coarse(scene.cell_m[k], case.envelope, coarsest))),
-        (
-            sparse,
-            _each(
-                sparse,
-                lambda k: (
-                    f"surveyed heights {scene.apart_m[k]:.1f} m apart hide what a wheelbase of "
-                    f"{case.envelope.wheelbase_m:.2f} m feels; at most {coarsest:.2f} m would show it"
-                ),
-            ),
+        cells_too_coarse(case),
+        survey_too_sparse(case),
+        each(
+            sweep.blind_m > 0.0,
+            lambda k: f"{sweep.blind_m[k]:.1f} m without heights, from {sweep.blind_at_m[k]:.1f} m",
         ),
-        (blind, _each(blind, lambda k: f"{sweep.blind_m[k]:.1f} m without heights, from {sweep.blind_at_m[k]:.1f} m")),
-        (
-            failed > 0,
-            _each(
-                failed > 0, lambda k: f"{share[k]:.0%} of the poses lack ground under a wheel, from {start[k]:.1f} m"
-            ),
-        ),
+        poses_failed(sweep.poses, sweep.failed, sweep.failed_at_m),
         (sweep.poses.sum(axis=1) == 0, f"shorter than the wheelbase of {case.envelope.wheelbase_m:.2f} m"),
-        _no_height(case),
+        without_height(case, in_way),
     )
-
-
-def _each(flags: NDArray[np.bool_], text: Callable[[int], str]) -> Texts:
-    """Write the text of each segment that a flag marks."""
-    texts = np.full(flags.size, "", dtype=object)
-    for k in np.flatnonzero(flags):
-        texts[k] = text(int(k))
-    return texts
-
-
-def _too_coarse(cell: float, envelope: Envelope, coarsest: float) -> str:
-    """Say why the elevation model does not show what the vehicle would touch."""
-    what = "an elevation cell of unknown size" if np.isinf(cell) else f"an elevation cell of {cell:.1f} m"
-    return (
-        f"{what} hides what a wheelbase of {envelope.wheelbase_m:.2f} m feels; at most {coarsest:.2f} m would show it"
-    )
-
-
-def _no_height(case: Case) -> tuple[NDArray[np.bool_], Texts]:
-    """Find the first thing in the way of each segment that has no height."""
-    open_things = case.scene.things.of(*IN_PROFILE)
-    in_way = on_body(open_things, case.envelope, case.limits.side_margin_m / 2.0)
-    open_things = open_things.where(np.isnan(open_things.height_m) & in_way)
-    texts = np.full(case.scene.length_m.size, "", dtype=object)
-    for row, label, at in zip(open_things.row[::-1], open_things.label[::-1], open_things.at_m[::-1], strict=True):
-        texts[row] = f"{label} at {at:.1f} m has no height"
-    return texts != "", texts

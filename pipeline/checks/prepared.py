@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.checks.check import Case
+from pipeline.checks.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.limits import Limits
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
@@ -22,12 +23,14 @@ class Prepared:
     envelopes: tuple[Envelope, ...]
     limits: Limits
     sweeps: tuple[SegmentSweep, ...]
-    """What rolling each set-up over the profiles found."""
+    """What rolling each set-up over the profiles found, in side view."""
+    fours: tuple[FourSweep, ...]
+    """What rolling each on its four wheels found."""
 
     def cases(self) -> list[Case]:
         """Give the case of every set-up, in order."""
-        pairs = zip(self.envelopes, self.sweeps, strict=True)
-        return [Case(self.scene, envelope, self.limits, swept) for envelope, swept in pairs]
+        each = zip(self.envelopes, self.sweeps, self.fours, strict=True)
+        return [Case(self.scene, envelope, self.limits, swept, four) for envelope, swept, four in each]
 
 
 def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Prepared:
@@ -46,4 +49,5 @@ def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapp
     """
     scene = make_scene(site)
     sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
-    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps))
+    fours = four_sweep_all(site, scene, envelopes, limits, mapper)
+    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps), tuple(fours))

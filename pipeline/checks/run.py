@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from pipeline.checks.articulation import Articulation
 from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.clearance import CLEARANCE_CHECKS
 from pipeline.checks.limits import Limits
@@ -32,6 +33,7 @@ ALL_CHECKS: tuple[Check, ...] = (
     Slide(),
     Climb(),
     Descent(),
+    Articulation(),
     Turn(),
     Width(),
     Height(),

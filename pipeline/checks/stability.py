@@ -1,51 +1,110 @@
-"""Roll and pitch-over: the static tip angles against the slope of the ground."""
+"""Roll and pitch-over: how much of the angle to tipping over an edge of its support a vehicle uses up."""
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pipeline.checks.check import Case, Outcome
-from pipeline.checks.slopes import both_ways, slopes_unknown
-from pipeline.terms import CheckName
+from pipeline.checks.check import Case, Outcome, unknown_where
+from pipeline.checks.four_wheels import PITCH, ROLL, chassis_of
+from pipeline.checks.obstacles import IN_PROFILE, by_tyre
+from pipeline.checks.slopes import slopes_unknown
+from pipeline.checks.unknowns import poses_failed, without_height
+from pipeline.kernels.four_records import FRONT_EDGE, LEFT_EDGE
+from pipeline.terms import CheckName, Wheel
 
-__all__ = ["PitchOver", "Roll"]
+__all__ = ["PitchOver", "Roll", "standing", "standing_unknown", "wheel_words"]
+
+Texts = NDArray[np.object_]
+
+DEGREES = 180.0 / np.pi
 
 
 @dataclass(frozen=True, slots=True)
 class Roll:
-    """Lean of the vehicle about its own length, degrees: atan(cross · cos pitch), against the static tip angle.
+    """Angle that ground and bends take off what is left to tipping sideways, degrees.
 
-    Statics of a rigid vehicle (tan = half track ÷ height of the centre of gravity, the static stability factor of
-    NHTSA); a real one tips earlier, which the drivers' shares allow for.
+    Force-angle measure (Papadopoulos & Rey, Vehicle System Dynamics 33(1), 2000) about the left and right edge of the
+    support and, on three wheels, its diagonal; gravity and the sideways force of a bend act on the loaded centre of
+    gravity. On a plane straight across it is the slope. The limit is the static angle towards that side, less what
+    springs and tyres take (``compliance_share``).
     """
 
     name: CheckName = CheckName.ROLL
 
     def evaluate(self, case: Case) -> Outcome:
-        """Hold the worst lean of every segment against the tip angle towards the worse side."""
-        demand, at_m, basis = both_ways(case.scene.lean, case.scene.lean)
-        limit = np.full(demand.shape, case.envelope.roll_limit_deg)
-        unknown = slopes_unknown(case)
-        return Outcome.of(np.degrees(demand), limit, "°", at_m=at_m, basis=basis, unknown=unknown)
+        """Hold the worst pose of every segment against the working static angle."""
+        return _tipping(case, ROLL, LEFT_EDGE)
 
 
 @dataclass(frozen=True, slots=True)
 class PitchOver:
-    """Pitch that counts towards tipping lengthwise, degrees: atan(sin pitch ÷ cos of the whole slope).
-
-    Uphill it is held against the static tip angle about the rear axle, downhill about the front axle; the worse of
-    the two is kept. On a plane without side slope it is the pitch itself.
-    """
+    """The same about the front and rear edge: tipping over lengthwise. On a plane straight up or down, the slope."""
 
     name: CheckName = CheckName.PITCH_OVER
 
     def evaluate(self, case: Case) -> Outcome:
-        """Hold the worst uphill and the worst downhill pitch against their tip angles."""
-        scene, unknown = case.scene, slopes_unknown(case)
-        up, up_at, up_basis = both_ways(scene.tip_up, scene.tip_down)
-        down, down_at, down_basis = both_ways(scene.tip_down, scene.tip_up)
-        climbing = np.full(up.shape, case.envelope.climb_tip_deg)
-        descending = np.full(up.shape, case.envelope.descent_tip_deg)
-        uphill = Outcome.of(np.degrees(up), climbing, "°", at_m=up_at, basis=up_basis, unknown=unknown)
-        downhill = Outcome.of(np.degrees(down), descending, "°", at_m=down_at, basis=down_basis, unknown=unknown)
-        return uphill.worse_of(downhill)
+        """Hold the worst pose of every segment against the working static angle."""
+        return _tipping(case, PITCH, FRONT_EDGE)
+
+
+def _tipping(case: Case, measure: int, edge: int) -> Outcome:
+    """Read one measure of tipping out of the sweep; *edge* is the first of its two edges."""
+    own = float(chassis_of(case.envelope, case.limits).limits[edge : edge + 2].min())
+    words = wheel_words("on three wheels, ", " in the air")
+    lifted = case.four.lifted[:, :, measure]
+    more = np.where(lifted, words[case.four.wheel[:, :, measure]], "")
+    return standing(case, measure, (own, DEGREES, "°"), more, _unknown(case))
+
+
+def standing(case: Case, measure: int, own: tuple[float, float, str], more: Texts, unknown: Texts) -> Outcome:
+    """Make an outcome of one measure of the sweep on four wheels.
+
+    Parameters
+    ----------
+    case
+        Set-up and site.
+    measure
+        Which one, see ``checks.four_wheels``.
+    own
+        Limit where the ground asks nothing, factor that turns the numbers into the unit of the check, that unit.
+    more
+        What else to say, shape (segments, 2).
+    unknown
+        Why it is not known, shape (segments, 1).
+    """
+    four, (level, scale, unit) = case.four, own
+    limit = four.limit[:, :, measure]
+    asked = ~np.isnan(limit)
+    return Outcome.of(
+        four.demand[:, :, measure] * scale,
+        np.where(asked, limit, level) * scale,
+        unit,
+        utilisation=four.utilisation[:, :, measure],
+        at_m=four.at_m[:, :, measure],
+        basis=np.where(asked, four.basis[:, :, measure], case.scene.stations_basis[:, None]),
+        unknown=unknown,
+        more=more,
+    )
+
+
+def wheel_words(before: str, after: str) -> Texts:
+    """Give the words of every wheel with text round them; the last, at −1, is for no wheel and empty."""
+    return np.array([*(f"{before}{wheel.word}{after}" for wheel in Wheel), ""], dtype=object)
+
+
+def _unknown(case: Case) -> Texts:
+    """Say on which segments nobody knows how the vehicle leans, or not all along."""
+    slopes = slopes_unknown(case)
+    return np.asarray(np.where(slopes == "", standing_unknown(case), slopes), dtype=object)
+
+
+def standing_unknown(case: Case) -> Texts:
+    """Say on which segments a vehicle cannot be stood on its four wheels, or not all along, shape (segments, 1)."""
+    four, in_profile = case.four, case.scene.things.of(*IN_PROFILE)
+    left, right = by_tyre(in_profile, case.envelope, case.limits.side_margin_m / 2.0)
+    return unknown_where(
+        poses_failed(four.poses, four.failed, four.failed_at_m),
+        (four.poses.sum(axis=1) == 0, f"shorter than the wheelbase of {case.envelope.wheelbase_m:.2f} m"),
+        without_height(case, in_profile.where(left | right)),
+    )

@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, by_tyre, on_runs
 from pipeline.checks.run_blocks import cut_bumps
+from pipeline.kernels.four_records import TyreLines
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.wheel_lines import Ribbon, under_tyres
-from pipeline.terms import Basis
+from pipeline.terms import Basis, ObstacleKind
 from pipeline.terrain.model import Profiles, Stations
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -42,6 +43,19 @@ class WheelLines:
     """First place of the run's own part, m from its first sample."""
     own_to: Float64
     step: float
+
+    def tyres(self) -> TyreLines:
+        """Give the record that the kernels of four wheels take."""
+        return TyreLines(
+            offsets=self.offsets,
+            left=self.left,
+            right=self.right,
+            basis=self.basis,
+            bend=self.bend,
+            own_from=self.own_from,
+            own_to=self.own_to,
+            step=self.step,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +241,10 @@ def _things_under(things: Things, profiles: Profiles, envelope: Envelope, limits
 def _met(things: Things, envelope: Envelope, limits: Limits) -> tuple[Flags, Flags]:
     """Choose the things that the left and the right tyres meet, by the digitised direction.
 
-    A driver keeps to the middle give or take half of the side margin; what a tyre may meet, it meets.
+    A driver keeps to the middle give or take half of the side margin; what a tyre may meet, it meets. A rock or hole
+    of unknown width is under one side only, which twists a vehicle most: that of its offset, the right without one.
     """
-    return by_tyre(things, envelope, limits.side_margin_m / 2.0)
+    left, right = by_tyre(things, envelope, limits.side_margin_m / 2.0)
+    single = np.isin(things.kind, (ObstacleKind.ROCK.value, ObstacleKind.HOLE.value)) & np.isnan(things.width_m)
+    on_left = things.offset_m < 0.0
+    return left & ~(single & ~on_left), right & ~(single & on_left)

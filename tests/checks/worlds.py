@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Check, Outcome
+from pipeline.checks.four_wheels import four_sweep_all
 from pipeline.checks.limits import Limits
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
@@ -158,7 +159,8 @@ def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = L
     """Make the case of one set-up on one site."""
     scene, vehicle = make_scene(site), vehicle or envelope()
     swept = sweep_all(site.terrain.profiles, scene.things, [vehicle], limits, serial)
-    return Case(scene, vehicle, limits, swept[0])
+    four = four_sweep_all(site, scene, [vehicle], limits, serial)
+    return Case(scene, vehicle, limits, swept[0], four[0])
 
 
 def outcome_of(check: Check, site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Outcome:
