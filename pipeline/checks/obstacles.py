@@ -1,19 +1,34 @@
-"""Obstacles as arrays: what stands on, beside and over each segment, and what of it goes into the profiles."""
+"""Obstacles as arrays: what stands on, beside and over each segment, where it lies across, what shape it has."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.checks.limits import Limits
+from pipeline.checks.site import CheckSite
 from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH, Bumps
 from pipeline.survey.model import Network
 from pipeline.terms import Basis, ObstacleKind
-from pipeline.terrain.model import Profiles
+from pipeline.terrain.model import Profiles, Stations
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Ground", "Things", "as_bumps", "bumps_on", "by_tyre", "on_body", "on_runs", "on_tyres", "things_of"]
+__all__ = [
+    "DOWN",
+    "IN_PROFILE",
+    "RUT_LENGTH_M",
+    "Things",
+    "across",
+    "as_bumps",
+    "by_tyre",
+    "goes_down",
+    "on_body",
+    "on_runs",
+    "on_tyres",
+    "standing_on",
+    "things_of",
+    "under_body",
+]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -24,6 +39,8 @@ DOWN = (ObstacleKind.HOLE, ObstacleKind.DITCH, ObstacleKind.RUT)
 """Kinds that go down, whatever the sign of the height."""
 IN_PROFILE = (ObstacleKind.ROCK, ObstacleKind.LOG, ObstacleKind.STEP, *DOWN)
 """Kinds that a vehicle drives over."""
+ROUND_M = 4.0
+"""How far before and behind a thing the grade of the ground round it is taken: beyond what a step is smeared over."""
 RUT_LENGTH_M = 6.0
 """Length of a rut that was given none: both axles are in it. Assumption, no source."""
 
@@ -48,6 +65,14 @@ class Things:
     clear_height_m: Float64
     depth_m: Float64
     flow_m_s: Float64
+    room_m: Float64
+    """Width of the trail there, as tagged; NaN when it is not."""
+    grip: Float64
+    """Low adhesion of the ground there; NaN before :func:`standing_on` has told it, and so for the next two."""
+    rolling: Float64
+    """Rolling resistance coefficient, high value."""
+    grade: Float64
+    """Rise over run of the ground round it in the digitised direction."""
     number: Int64
     """Which of the surveyed things it is; copies on other segments have the same."""
     copied: Flags
@@ -78,9 +103,40 @@ def things_of(network: Network) -> Things:
         label=(on["kind"] + " " + names).to_numpy(object),
         at_m=on["chainage_m"].to_numpy(np.float64),
         **{name: on[name].to_numpy(np.float64) for name in numbers},
+        **{name: np.full(len(on), np.nan) for name in ("room_m", "grip", "rolling", "grade")},
         number=np.arange(len(on)),
         copied=np.zeros(len(on), dtype=np.bool_),
     )
+
+
+def standing_on(things: Things, site: CheckSite) -> Things:
+    """Tell on what ground things stand: width of the trail, low adhesion, rolling resistance, grade round them.
+
+    The grade is that from :data:`ROUND_M` before to as far behind, less what a step makes of it: the elevation model
+    shows a step as a slope. Where heights are missing it counts as level: the climb is not known there anyway.
+    """
+    widths = site.network.segments[["width_m", "max_width_m"]].to_numpy(np.float64)
+    step = np.where(things.kind == ObstacleKind.STEP.value, np.nan_to_num(things.height_m), 0.0)
+    before, behind = (_station(site.terrain.stations, things, away) for away in (-ROUND_M, ROUND_M))
+    stations = site.terrain.stations
+    rise = (stations.z[behind] - stations.z[before]).astype(np.float64) - step
+    run = stations.chainage_m[behind] - stations.chainage_m[before]
+    grade = np.divide(rise, run, out=np.zeros(rise.size), where=run > ROUND_M)
+    return replace(
+        things,
+        room_m=np.fmin(widths[:, 0], widths[:, 1])[things.row],
+        grip=site.ground.mu_low[things.row],
+        rolling=site.ground.rolling[things.row],
+        grade=np.nan_to_num(grade, nan=0.0),
+    )
+
+
+def _station(stations: Stations, things: Things, away_m: float) -> Int64:
+    """Find the station nearest to a place so far from every thing along its segment."""
+    first, last = stations.offsets[things.row], stations.offsets[things.row + 1] - 1
+    length = np.maximum(stations.chainage_m[last], 1e-9)
+    nth = np.rint(np.clip((things.at_m + away_m) / length, 0.0, 1.0) * (last - first)).astype(np.int64)
+    return np.asarray(first + nth)
 
 
 def on_body(things: Things, envelope: Envelope, aside_m: float) -> Flags:
@@ -88,16 +144,13 @@ def on_body(things: Things, envelope: Envelope, aside_m: float) -> Flags:
 
     A missing offset counts as 0, a missing width as the whole width of the trail.
     """
-    low, high = _across(things)
+    low, high = across(things)
     half = envelope.width_m / 2.0 + aside_m
     return (low < half) & (high > -half)
 
 
 def on_tyres(things: Things, envelope: Envelope, aside_m: float | Float64) -> Flags:
-    """Tell which things lie in the path of a tyre of a vehicle that drives along the middle.
-
-    With *aside_m* above 0 those that a driver who is off by as much may meet, below 0 those that none can miss.
-    """
+    """Tell which things lie in the path of a tyre, left or right: see :func:`by_tyre`."""
     left, right = by_tyre(things, envelope, aside_m)
     return left | right
 
@@ -105,9 +158,10 @@ def on_tyres(things: Things, envelope: Envelope, aside_m: float | Float64) -> Fl
 def by_tyre(things: Things, envelope: Envelope, aside_m: float | Float64) -> tuple[Flags, Flags]:
     """Tell apart which things lie in the path of the left tyres and which in that of the right ones.
 
-    Sides are those of the digitised direction; *aside_m* is as in :func:`on_tyres`.
+    Sides are those of the digitised direction. With *aside_m* above 0 those that a driver who is off by as much may
+    meet, below 0 those that none can miss.
     """
-    low, high = _across(things)
+    low, high = across(things)
     tracks = (envelope.track_front_m, envelope.track_rear_m)
     inner = (min(tracks) - envelope.tyre_width_m) / 2.0 - aside_m
     outer = (max(tracks) + envelope.tyre_width_m) / 2.0 + aside_m
@@ -116,44 +170,30 @@ def by_tyre(things: Things, envelope: Envelope, aside_m: float | Float64) -> tup
     return left, right
 
 
-def _across(things: Things) -> tuple[Float64, Float64]:
-    """Left and right edge of every thing, m from the centre line."""
+def under_body(things: Things, envelope: Envelope, aside_m: float) -> Flags:
+    """Tell which things change the ground under the body of a vehicle that drives along the middle.
+
+    Ruts lower the wheels only: the ridge between them stays. So it is with every hole and ditch that does not reach
+    right across the body: the ground beside it stays where it is. What stands up counts within the width of the body,
+    give or take *aside_m*.
+    """
+    low, high = across(things)
+    half = envelope.width_m / 2.0
+    right_across = (low <= -half) & (high >= half)
+    stays = (things.kind == ObstacleKind.RUT.value) | (goes_down(things) & ~right_across)
+    return np.asarray(on_body(things, envelope, aside_m) & ~stays)
+
+
+def goes_down(things: Things) -> Flags:
+    """Tell which things are holes, ditches and ruts."""
+    return np.isin(things.kind, [kind.value for kind in DOWN])
+
+
+def across(things: Things) -> tuple[Float64, Float64]:
+    """Left and right edge of every thing, m from the centre line; without a width the whole trail, without end."""
     middle = np.nan_to_num(things.offset_m, nan=0.0)
     half = np.where(np.isnan(things.width_m), np.inf, things.width_m / 2.0)
     return middle - half, middle + half
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """The two grounds of one set-up."""
-
-    wheel: Bumps
-    """What the tyres roll over."""
-    under: Bumps
-    """What the body passes over."""
-
-
-def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Limits) -> Ground:
-    """Place every thing of known height on all runs that contain it.
-
-    Ruts lower the wheels only: the ridge between them stays. So it is with every hole and ditch that does not reach
-    right across the body: the ground beside it stays where it is. (An axle with one wheel in a hole sinks less in its
-    middle than the wheel; the whole depth is taken.) Of the other things those within the width of the body are under
-    it, and those in the path of a tyre are also under the wheels. Nobody drives to the centimetre: a vehicle may be
-    half of the side margin off to either side. So the body is wider by that, and so are tyres where the ground goes
-    down; what stands up lifts the wheels only where a tyre meets it wherever the driver is within that.
-    """
-    aside = limits.side_margin_m / 2.0
-    here = things.of(*IN_PROFILE)
-    here = here.where(~np.isnan(here.height_m) & on_body(here, envelope, aside))
-    thing, run, at, sign = on_runs(here, profiles)
-    bumps = as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
-    low, high = _across(here)
-    half = envelope.width_m / 2.0
-    rut, down = here.kind == ObstacleKind.RUT.value, np.isin(here.kind, [kind.value for kind in DOWN])
-    beside = rut | (down & ((low > -half) | (high < half)))
-    wheel = rut | on_tyres(here, envelope, np.where(down, aside, -aside))
-    return Ground(wheel=bumps.take(wheel[thing]), under=bumps.take(~beside[thing]))
 
 
 def on_runs(things: Things, profiles: Profiles) -> tuple[Int64, Int64, Float64, Int64]:
@@ -188,7 +228,7 @@ def _once(things: Things, thing: Int64, run: Int64) -> Int64:
 def as_bumps(things: Things, where: tuple[Int64, Float64, Int64], fade_m: float) -> Bumps:
     """Turn things on runs into shapes of known size; sizes that are missing are assumed."""
     run, at, sign = where
-    down = np.isin(things.kind, [kind.value for kind in DOWN])
+    down = goes_down(things)
     step, rut = things.kind == ObstacleKind.STEP.value, things.kind == ObstacleKind.RUT.value
     height = np.where(down, -np.abs(things.height_m), things.height_m)
     height = np.where(step, sign * height, height)

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.checks.laid import bumps_on
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import Things, bumps_on
+from pipeline.checks.obstacles import Things
 from pipeline.checks.run_blocks import cut_bumps, run_spans, stride_of, worst_run
+from pipeline.checks.side_body import body_of
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.pose import sweep
 from pipeline.kernels.pose_records import CHECKS, Body, Runs, Swept
@@ -68,17 +70,6 @@ class _Block:
     ground: tuple[Bumps, Bumps]
     """Things under the wheels, and under the body."""
     body: Body
-
-
-def body_of(envelope: Envelope, limits: Limits) -> Body:
-    """Take what the side view needs out of an envelope."""
-    return Body.of(
-        envelope.underbody[::-1],
-        float(envelope.wheelbase_m),
-        float(envelope.tyre_radius_m),
-        float(limits.required_gap_m),
-        (float(envelope.front_axle_clearance_m), float(envelope.rear_axle_clearance_m)),
-    )
 
 
 def sweep_all(

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from pipeline.checks.run import run_checks
+from pipeline.checks.side_body import body_of
 from pipeline.checks.site import CheckSite
-from pipeline.checks.swept import body_of
 from pipeline.checks.verdict import verdicts_table
 from pipeline.kernels.pose import sweep
 from pipeline.kernels.pose_records import Body, Runs

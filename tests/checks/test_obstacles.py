@@ -5,7 +5,8 @@ import dataclasses
 import numpy as np
 import pytest
 
-from pipeline.checks.obstacles import RUT_LENGTH_M, bumps_on, on_body, on_tyres, things_of
+from pipeline.checks.laid import bumps_on
+from pipeline.checks.obstacles import RUT_LENGTH_M, on_body, on_tyres, things_of
 from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH
 from pipeline.terms import Basis, ObstacleKind
 from tests.checks.worlds import LIMITS, envelope, profiles_of, straight

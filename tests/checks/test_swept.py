@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from pipeline.checks import run_blocks
 from pipeline.checks.obstacles import things_of
-from pipeline.checks.swept import SegmentSweep, body_of, sweep_all
+from pipeline.checks.side_body import body_of
+from pipeline.checks.swept import SegmentSweep, sweep_all
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
 from pipeline.spread import serial
 from pipeline.terrain.model import Profiles
