@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 from pipeline.kernels.terrain_climb import climbs
 from pipeline.survey.model import Network
 from pipeline.tables import SEGMENTS, STATIONS, validate
-from pipeline.terms import Basis
-from pipeline.terrain.error_model import gradient_sd
+from pipeline.terrain.error_slopes import slope_errors
 from pipeline.terrain.model import Stations, Terrain, TerrainParameters
 from pipeline.units import grade_to_degrees
 
@@ -71,17 +70,16 @@ def stations_table(network: Network, terrain: Terrain, parameters: TerrainParame
     terrain
         Its stations.
     parameters
-        The error of the elevation model's heights; without it there are no standard deviations.
+        The errors of heights and lines.
 
     Returns
     -------
     DataFrame
-        Contract STATIONS. Standard deviations are of slopes read from the elevation model
-        (:mod:`pipeline.terrain.error_model`); a surveyed grade has none.
+        Contract STATIONS. Standard deviations are those of :func:`.error_slopes.slope_errors`: from the error of the
+        heights and, where it was given, that of the line's position.
     """
     s = terrain.stations
-    sd = gradient_sd(s.cell_m, parameters.dem_rmse_m, parameters.dem_correlation_m)
-    grade_sd = np.where(s.basis == Basis.DEM, sd, np.nan)
+    sd = slope_errors(network, terrain, parameters)
     ids = network.segments["segment_id"].repeat(np.diff(s.offsets)).reset_index(drop=True)
     frame = pd.DataFrame(
         {
@@ -94,8 +92,8 @@ def stations_table(network: Network, terrain: Terrain, parameters: TerrainParame
             "grade_deg": _single(grade_to_degrees(s.grade)),
             "side_slope_deg": _single(grade_to_degrees(s.cross)),
             "radius_m": _single(_radius(np.abs(s.curvature))),
-            "grade_sd_deg": _single(_sd_degrees(grade_sd, s.grade)),
-            "side_slope_sd_deg": _single(_sd_degrees(sd, s.cross)),
+            "grade_sd_deg": _single(_sd_degrees(sd.grade, s.grade)),
+            "side_slope_sd_deg": _single(_sd_degrees(sd.cross, s.cross)),
         }
     )
     return validate(frame, STATIONS)

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from pipeline.survey.model import Network
@@ -146,12 +147,26 @@ def test_standard_deviations_are_of_angles() -> None:
 
 
 def test_deviations_are_missing_where_the_error_is_not_known() -> None:
-    """No RMSE: both missing. A surveyed grade: none of the model's; its side slope still has one."""
+    """No RMSE: both missing. A surveyed grade has that of its survey, the side slope still the model's."""
     network, shape = plane_world(10.0)[0], bowl(*at((5, 5))[0], 0.01)
     unknown = stations_table(network, surface_terrain(network, shape), TerrainParameters())
     assert unknown[["grade_sd_deg", "side_slope_sd_deg"]].isna().all(axis=None)
     terrain = surface_terrain(network, shape)
     surveyed = with_stations(terrain, basis=np.full(21, Basis.SURVEYED, dtype=np.uint8))
     table = stations_table(network, surveyed, PARAMETERS)
-    assert table["grade_sd_deg"].isna().all()
-    assert table["side_slope_sd_deg"].notna().all()
+    level = np.cos(np.arctan(terrain.stations.grade)) ** 2
+    by_vertices = np.degrees(np.sqrt(2.0) * PARAMETERS.survey_rmse_m / 10.0 * level)
+    assert table["grade_sd_deg"].to_numpy() == pytest.approx(by_vertices, rel=1e-5)
+    model = stations_table(network, terrain, PARAMETERS)
+    pd.testing.assert_series_equal(table["side_slope_sd_deg"], model["side_slope_sd_deg"])
+
+
+def test_deviations_take_in_the_position_of_the_line() -> None:
+    """In a bowl that bends by 0.01 a metre, half a metre of position error adds 0.005 of slope, as squares."""
+    network, shape = plane_world(10.0)[0], bowl(*at((5, 5))[0], 0.01)
+    terrain = surface_terrain(network, shape)
+    exact = stations_table(network, terrain, PARAMETERS)
+    moved = stations_table(network, terrain, replace(PARAMETERS, line_rmse_m=0.5))
+    for name, slope in (("grade_sd_deg", terrain.stations.grade), ("side_slope_sd_deg", terrain.stations.cross)):
+        added = np.sqrt(moved[name].astype(float) ** 2 - exact[name].astype(float) ** 2).to_numpy()
+        assert added == pytest.approx(np.degrees(0.005 / (1.0 + slope.astype(float) ** 2)), rel=0.02)
