@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, things_of
 from pipeline.checks.site import CheckSite
+from pipeline.checks.station_slopes import Slopes, slopes_of
 from pipeline.kernels.check_worst import first_largest
 from pipeline.terms import Basis
 from pipeline.terrain.model import Stations
@@ -53,18 +54,14 @@ class Scene:
     things: Things
     tags: Tags
     length_m: Float64
-    uphill: Extreme
-    """Grade; 0 where nothing rises."""
-    downhill: Extreme
-    """The same looked at the other way, positive."""
+    slopes: Slopes
+    """Slopes at every station, for the checks of grip."""
     tip_up: Extreme
     """Pitch that counts towards tipping over backwards, rad."""
     tip_down: Extreme
     """The same over the front."""
     lean: Extreme
     """Roll of the vehicle, unsigned, rad."""
-    slope: Extreme
-    """Adhesion that a standing vehicle needs: tangent of the slope of the ground."""
     bend: Extreme
     """Plan curvature, unsigned, 1/m."""
     missing_m: Float64
@@ -95,12 +92,10 @@ def make_scene(site: CheckSite) -> Scene:
         things=with_neighbours(things_of(site.network), site.network),
         tags=_tags(site),
         length_m=site.network.segments["length_m"].to_numpy(np.float64),
-        uphill=_extreme(np.maximum(grade, 0.0), stations),
-        downhill=_extreme(np.maximum(-grade, 0.0), stations),
+        slopes=slopes_of(stations),
         tip_up=_extreme(np.maximum(tip, 0.0), stations),
         tip_down=_extreme(np.maximum(-tip, 0.0), stations),
         lean=_extreme(np.arctan(np.abs(cross) * cosine), stations),
-        slope=_extreme(whole, stations),
         bend=_extreme(np.abs(stations.curvature.astype(np.float64)), stations),
         missing_m=_missing(np.isnan(whole), stations, site),
         cell_m=_coarsest(stations),

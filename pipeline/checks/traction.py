@@ -1,116 +1,210 @@
-"""Slide, climb and descent: grip, torque and engine braking against the slope of the ground."""
+"""Slide, climb and descent: grip, torque, engine braking and brakes against the slope of the ground."""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.checks.check import Case, Outcome
-from pipeline.checks.slopes import both_ways, slopes_unknown
-from pipeline.terms import Basis, CheckName, Drive
+from pipeline.checks.check import Case, Outcome, ratio
+from pipeline.checks.grip import (
+    Balance,
+    across,
+    along,
+    crawl_limit,
+    gradeability,
+    held_by_driven,
+    left_lengthwise,
+    needed_driving,
+)
+from pipeline.checks.slopes import slopes_unknown
+from pipeline.checks.speed import sideways
+from pipeline.checks.station_slopes import Slopes, Worst, ways
+from pipeline.checks.traction_words import Bend, climb_words, descent_words, slide_words
+from pipeline.ground.model import Ground
+from pipeline.terms import Basis, CheckName
+from pipeline.units import KMH
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Climb", "Descent", "Slide", "gradeability"]
+__all__ = ["Climb", "Descent", "Slide", "balance_of"]
 
 Float64 = NDArray[np.float64]
 UInt8 = NDArray[np.uint8]
+Texts = NDArray[np.object_]
+
+SOFT = "grip or torque cannot overcome the rolling resistance even on the level"
+ASIDE = "the side slope takes all the grip there is"
 
 
-def gradeability(envelope: Envelope, mu: Float64, rolling: Float64) -> Float64:
-    """Steepest grade that grip lets a set-up drive up, rise over run.
-
-    Parameters
-    ----------
-    envelope
-        Driven axles, wheelbase and loaded centre of gravity.
-    mu
-        Adhesion coefficient.
-    rolling
-        Rolling resistance coefficient.
-
-    Notes
-    -----
-    Four-wheel drive μ − f; rear drive (μ·l_f/L − f) ÷ (1 − μ·H/L); front drive (μ·l_r/L − f) ÷ (1 + μ·H/L), with l_f
-    and l_r from the centre of gravity to the front and rear axle and H its height. From the tractive force formulas
-    of Fundamentals of Transportation, section 7.2 (Levinson et al.), solved for the grade.
-    """
-    length, height = envelope.wheelbase_m, envelope.cg_m[2]
-    to_front = -envelope.cg_m[0]
-    if envelope.drive is Drive.REAR:
-        return (mu * to_front / length - rolling) / np.maximum(1.0 - mu * height / length, 0.1)
-    if envelope.drive is Drive.FRONT:
-        return (mu * (length - to_front) / length - rolling) / (1.0 + mu * height / length)
-    return mu - rolling
-
-
-@dataclass(frozen=True, slots=True)
-class Slide:
-    """Adhesion that the slope of the ground asks of wheels that neither drive nor brake against it: its tangent.
-
-    It is the same for every heading (friction circle on a plane, derived). The limit is the low adhesion of the
-    surface.
-    """
-
-    name: CheckName = CheckName.SLIDE
-
-    def evaluate(self, case: Case) -> Outcome:
-        """Hold the steepest ground of every segment against its grip."""
-        demand, at_m, basis = both_ways(case.scene.slope, case.scene.slope)
-        limit = case.scene.site.ground.mu_low[:, None]
-        basis = _with_ground(basis, case)
-        return Outcome.of(demand, limit, "μ", at_m=at_m, basis=basis, unknown=slopes_unknown(case))
+def balance_of(envelope: Envelope) -> Balance:
+    """Take the balance between the axles out of an envelope."""
+    return Balance(envelope.wheelbase_m, -envelope.cg_m[0], envelope.cg_m[2])
 
 
 @dataclass(frozen=True, slots=True)
 class Climb:
-    """Uphill grade, degrees, against what grip and the lowest gear can drive up; both less rolling resistance."""
+    """Uphill grade, degrees, against what grip and the lowest gear can drive up, at the station where it is closest.
+
+    Grip: that of the driven wheels with load transfer, less what the side slope of the station takes of it (friction
+    circle). Torque: the crawl grade. Both with the high value of rolling resistance deducted; the typical limit has
+    the typical grip and the middle of the range of rolling resistance.
+    """
 
     name: CheckName = CheckName.CLIMB
 
     def evaluate(self, case: Case) -> Outcome:
-        """Hold the steepest climb of every segment against the smaller of the two limits."""
-        ground = case.scene.site.ground
-        demand, at_m, basis = both_ways(case.scene.uphill, case.scene.downhill)
-        grip = gradeability(case.envelope, ground.mu_low, ground.rolling)
-        torque = case.envelope.crawl_grade - ground.rolling
-        limit = np.broadcast_to(np.minimum(grip, torque)[:, None], demand.shape)
-        note = np.where(limit > 0.0, "", "grip or torque cannot overcome the rolling resistance even on the level")
-        return _grades(demand, limit, case, (at_m, basis), note)
+        """Hold the climb at every station against the smaller of the two limits, and keep the closest."""
+        slopes, ground = case.scene.slopes, case.scene.site.ground
+        low = ground.mu_low[slopes.row], ground.rolling[slopes.row]
+        grip, torque = _climbed(case.envelope, slopes.across, *low)
+        limit = _degrees(np.minimum(grip, torque))
+        asked = [_degrees(grade) for grade in ways(slopes.grade)]
+        pushed = [push + low[1] > 0.0 for push in ways(slopes.along)]
+        # Where the slope rolls the vehicle on by itself nothing need be driven.
+        used = [np.where(push | np.isnan(up), ratio(up, limit), 0.0) for push, up in zip(pushed, asked, strict=True)]
+        worst = slopes.worst(used)
+        demand, most = worst.take(*asked), worst.take(limit)
+        typical = _degrees(np.minimum(*_climbed(case.envelope, worst.take(slopes.across), *_typical(ground))))
+        level = np.minimum(*_climbed(case.envelope, np.zeros(1), ground.mu_low, ground.rolling))
+        stuck = (worst.take(*used) > 0.0) & (most <= 0.0)
+        return _grades(
+            (demand, most, worst.take(*used)),
+            case,
+            worst,
+            note=np.where(stuck, np.where(level <= 0.0, SOFT, ASIDE)[:, None], ""),
+            limit_typical=typical,
+            more=climb_words(demand, most, typical, worst.take(torque) < worst.take(grip)),
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class Descent:
-    """Downhill grade, degrees, against what the brakes and engine braking can hold.
+    """Downhill grade, degrees, against what the brakes of all wheels hold at the station where it is closest.
 
-    The brakes hold up to the low adhesion of the surface. Engine braking in low range holds the grade that the lowest
-    gear climbs; without low range a stated share of it (``engine_braking_share_high_range``). Rolling resistance
-    helps and is left out.
+    The brakes hold what the side slope there leaves of the adhesion (friction circle); on a steeper grade the vehicle
+    cannot stop at all. Engine braking cannot add to that, as it acts through the same tyres: whether it holds the
+    grade by itself, in the lowest gear and on the driven wheels alone, with the load gone to the front axle, is told
+    besides. In low range it holds the grade that the lowest gear climbs; without low range a stated share of it
+    (``engine_braking_share_high_range``). Rolling resistance helps and is left out: its low value is small, and a
+    wheel about to slide hardly rolls.
     """
 
     name: CheckName = CheckName.DESCENT
 
     def evaluate(self, case: Case) -> Outcome:
-        """Hold the steepest descent of every segment against the smaller of the two limits."""
-        demand, at_m, basis = both_ways(case.scene.downhill, case.scene.uphill)
-        share = 1.0 if case.envelope.low_range else case.limits.engine_braking_share_high_range
-        limit = np.minimum(case.scene.site.ground.mu_low, case.envelope.crawl_grade * share)
-        wide = np.broadcast_to(limit[:, None], demand.shape)
-        return _grades(demand, wide, case, (at_m, basis), np.full(demand.shape, "", dtype=object))
+        """Hold the descent at every station against the brakes, and keep the closest."""
+        slopes, ground = case.scene.slopes, case.scene.site.ground
+        limit = _degrees(_lengthwise(left_lengthwise(ground.mu_low[slopes.row], slopes.across), slopes.across))
+        asked = [_degrees(-grade) for grade in ways(slopes.grade)]
+        used = [np.where(down == 0.0, 0.0, ratio(down, limit)) for down in asked]
+        worst = slopes.worst(used)
+        demand, most, aside = worst.take(*asked), worst.take(limit), worst.take(slopes.across)
+        typical = _degrees(_lengthwise(left_lengthwise(ground.mu_typical[:, None], aside), aside))
+        engine = _degrees(_engine(case, ground.mu_low[:, None], aside))
+        return _grades(
+            (demand, most, worst.take(*used)),
+            case,
+            worst,
+            note=np.where((demand > 0.0) & (most <= 0.0), ASIDE, ""),
+            limit_typical=typical,
+            more=descent_words(demand, most, typical, engine),
+        )
 
 
-def _grades(
-    demand: Float64, limit: Float64, case: Case, where: tuple[Float64, UInt8], note: NDArray[np.object_]
-) -> Outcome:
-    """Make the outcome of a grade held against a grade, both told in degrees."""
-    at_m, basis = where
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """Adhesion that the ground asks of the tyres, the worst of standing, braking and driving on it (friction circle).
+
+    Standing it is the tangent of the slope, whatever the heading. On the move the sideways force of the bend comes to
+    it, at the speed of the driver and no more than a quarter of g; driving, also the rolling resistance (high value),
+    and with one driven axle all of it falls on that one. The limit is the low adhesion of the surface.
+    """
+
+    name: CheckName = CheckName.SLIDE
+
+    def evaluate(self, case: Case) -> Outcome:
+        """Hold what every station asks against its grip, and keep the closest."""
+        slopes, ground = case.scene.slopes, case.scene.site.ground
+        speed = case.limits.motion[case.envelope.driver].speed_kmh * KMH
+        turning = sideways(speed, slopes.bend)
+        still, moving = _asked(case.envelope, slopes, ground, 0.0), _asked(case.envelope, slopes, ground, turning)
+        standing = np.hypot(slopes.grade, slopes.cross)
+        asked = [np.maximum(standing, one) for one in moving]
+        worst = slopes.worst([one / ground.mu_low[slopes.row] for one in asked])
+        demand = worst.take(*asked)
+        bend = Bend(
+            adds=demand - np.maximum(worst.take(standing), worst.take(*still)),
+            curvature=worst.take(slopes.bend),
+            cross=worst.take(slopes.cross),
+            along=worst.take(slopes.along),
+            speed=speed,
+        )
+        return Outcome.of(
+            demand,
+            ground.mu_low[:, None],
+            "μ",
+            at_m=slopes.at_m(worst),
+            basis=_with_ground(slopes.basis(worst), case),
+            unknown=slopes_unknown(case),
+            limit_typical=ground.mu_typical[:, None],
+            more=slide_words(demand - worst.take(standing), bend, ground, case.envelope),
+        )
+
+
+def _asked(envelope: Envelope, slopes: Slopes, ground: Ground, turning: Float64 | float) -> list[Float64]:
+    """Adhesion asked on the move at every station, in each direction: by the brakes, or by driving."""
+    push, aside = along(slopes.grade, slopes.cross, turning), across(slopes.grade, slopes.cross, turning)
+    braking, rolling = np.hypot(push, aside), ground.rolling[slopes.row]
+    balance = balance_of(envelope)
+    return [
+        np.maximum(braking, needed_driving(envelope.drive, balance, one, rolling, aside)) for one in ways(push)
+    ]
+
+
+def _climbed(envelope: Envelope, aside: Float64, mu: Float64, rolling: Float64) -> tuple[Float64, Float64]:
+    """Grades that grip and torque drive up, rise over run, where the side slope asks *aside*."""
+    grip = gradeability(envelope.drive, balance_of(envelope), mu, rolling, aside)
+    return _lengthwise(grip, aside), crawl_limit(envelope.crawl_grade, rolling)
+
+
+def _engine(case: Case, mu: Float64, aside: Float64) -> Float64:
+    """Grade that engine braking alone holds, rise over run."""
+    envelope = case.envelope
+    share = 1.0 if envelope.low_range else case.limits.engine_braking_share_high_range
+    grip = held_by_driven(envelope.drive, balance_of(envelope), mu, 0.0, aside)
+    return np.minimum(_lengthwise(grip, aside), envelope.crawl_grade * share)
+
+
+def _lengthwise(force: Float64, aside: Float64) -> Float64:
+    """Turn a lengthwise force ÷ load into the grade that asks it, beside the side slope that asks *aside*.
+
+    As along = grade·√(1 + across²).
+    """
+    return np.asarray(force / np.sqrt(1.0 + aside**2), dtype=np.float64)
+
+
+def _typical(ground: Ground) -> tuple[Float64, Float64]:
+    """Typical grip and the middle of the rolling resistance of every segment, shape (segments, 1)."""
+    return ground.mu_typical[:, None], (ground.rolling + ground.rolling_low)[:, None] / 2.0
+
+
+def _degrees(grade: Float64) -> Float64:
+    """Turn a grade into degrees; 0 for one below 0."""
+    return np.degrees(np.arctan(np.maximum(grade, 0.0)))
+
+
+def _grades(found: tuple[Float64, Float64, Float64], case: Case, worst: Worst, **parts: Float64 | Texts) -> Outcome:
+    """Make the outcome of a grade held against a grade, both told in degrees: demand, limit, and how much is used."""
+    demand, limit, used = found
+    slopes = case.scene.slopes
     return Outcome.of(
-        np.degrees(np.arctan(demand)),
-        np.degrees(np.arctan(np.maximum(limit, 0.0))),
+        demand,
+        limit,
         "°",
-        at_m=np.where(demand > 0.0, at_m, np.nan),
-        basis=_with_ground(basis, case),
+        utilisation=used,
+        at_m=np.where(used > 0.0, slopes.at_m(worst), np.nan),
+        basis=_with_ground(slopes.basis(worst), case),
         unknown=slopes_unknown(case),
-        note=note,
+        **parts,
     )
 
 

@@ -19,7 +19,9 @@ def test_combined_slope_by_the_statics_of_a_plane() -> None:
     for grade, cross, roll, whole in ((0.5, 0.2, 10.142, 28.303), (0.40824829, 0.40824829, 20.705, 30.0)):
         scene = make_scene(site_on(straight(), plane(east=grade, north=cross)))
         assert math.degrees(scene.lean.value[0]) == pytest.approx(roll, abs=0.01)
-        assert math.degrees(math.atan(scene.slope.value[0])) == pytest.approx(whole, abs=0.01)
+        needed = math.hypot(scene.slopes.along[0], scene.slopes.across[0])
+        assert math.degrees(math.atan(needed)) == pytest.approx(whole, abs=0.01)
+        assert math.degrees(math.atan(scene.slopes.across[0])) == pytest.approx(-roll, abs=0.01)
 
 
 def test_tipping_pitch_is_the_pitch_without_side_slope() -> None:

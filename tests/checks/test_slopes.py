@@ -38,5 +38,5 @@ def test_far_stations_are_told() -> None:
 def test_both_ways_puts_the_directions_side_by_side() -> None:
     """Column 0 is the with direction, column 1 against."""
     scene = case_of(site_on(straight(), plane(east=0.2))).scene
-    value, _, _ = both_ways(scene.uphill, scene.downhill)
-    assert value.tolist() == [[np.float64(np.float32(0.2)), 0.0]]
+    value, _, _ = both_ways(scene.tip_up, scene.tip_down)
+    assert value[0].tolist() == [np.arctan(np.float64(np.float32(0.2))), 0.0]
