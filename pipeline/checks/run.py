@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 from pipeline.checks.articulation import Articulation
 from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.clearance import CLEARANCE_CHECKS
+from pipeline.checks.doubt import demand_sd, p_over, worsened
 from pipeline.checks.limits import Limits
 from pipeline.checks.passage import Height, Turn, Width
 from pipeline.checks.prepared import Prepared, prepare
 from pipeline.checks.scene import Scene
-from pipeline.checks.sentence import reasons
+from pipeline.checks.sentence import reasons, with_chance
 from pipeline.checks.site import CheckSite
 from pipeline.checks.stability import PitchOver, Roll
 from pipeline.checks.traction import Climb, Descent, Slide
@@ -94,11 +95,16 @@ def _columns(check: Check, case: Case) -> _Columns:
     driver = case.envelope.driver
     share = float(case.limits.shares(driver, [check.name.value])[0])
     effective = effective_utilisation(outcome.utilisation, share)
-    codes = verdict_codes(outcome, effective, case.limits)
-    known = codes != Verdict.UNSURVEYED.rank
-    told = reasons(check.name, outcome, effective, driver, known)
+    alone = verdict_codes(outcome, effective, case.limits)
+    known = alone != Verdict.UNSURVEYED.rank
+    sd = np.where(known, demand_sd(check.name, case, outcome), np.nan)
+    p = p_over(outcome, sd)
+    codes = worsened(alone, p, case.limits)
+    told = with_chance(reasons(check.name, outcome, effective, driver, known), p, codes != alone)
     return {
         **_numbers(outcome, known),
+        "demand_sd": sd,
+        "p_over": p,
         "check": np.full(codes.shape, check.name.value, dtype=object),
         "unit": outcome.unit,
         "verdict": WORDS[codes],
@@ -126,11 +132,8 @@ def _table(scene: Scene, envelopes: Sequence[Envelope], columns: list[_Columns])
             data[name] = stacked.transpose(2, 0, 3, 1).ravel()
     ids = scene.site.network.segments["segment_id"].to_numpy(object)
     names = np.array([envelope.setup for envelope in envelopes], dtype=object)
-    rows = segments * setups * 2 * checks
     data["segment_id"] = np.repeat(ids, setups * 2 * checks)
     data["setup"] = np.tile(np.repeat(names, 2 * checks), segments)
     data["direction"] = np.tile(np.repeat(_DIRECTIONS, checks), segments * setups)
-    data["demand_sd"] = np.full(rows, np.nan)
-    data["p_over"] = np.full(rows, np.nan)
     kinds = {column.name: column.kind.dtype for column in CHECKS.columns}
     return pd.DataFrame({name: pd.Series(data[name], dtype=kinds[name]) for name in CHECKS.names})

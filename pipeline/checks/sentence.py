@@ -1,7 +1,7 @@
 """The verdict in a sentence: what the ground asks, of what, and where; or why it cannot be said."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Outcome
 from pipeline.terms import CheckName, Driver
 
-__all__ = ["reasons"]
+__all__ = ["reasons", "with_chance"]
 
 Float64 = NDArray[np.float64]
 Texts = NDArray[np.object_]
@@ -68,6 +68,27 @@ def reasons(name: CheckName, outcome: Outcome, effective: Float64, driver: Drive
         _sentence(word, write, (demand, limit, at), (share, who), (unit, unknown, note, more, told))
         for demand, limit, at, share, unit, unknown, note, more, told in rows
     ]
+
+
+def with_chance(told: Sequence[str], p_over: Float64, changed: Flags) -> list[str]:
+    """Say in the sentences of the rows whose verdict doubt has worsened how likely it is to be over the limit.
+
+    Parameters
+    ----------
+    told
+        Sentences, one a row.
+    p_over
+        Probability, in as many rows.
+    changed
+        Rows whose verdict it has worsened.
+    """
+    rows = zip(told, p_over.ravel().tolist(), changed.ravel().tolist(), strict=True)
+    return [f"{text}; {_chance(p)} chance of being over the limit" if worse else text for text, p, worse in rows]
+
+
+def _chance(p: float) -> str:
+    """Write a probability in whole per cent, never as none or all."""
+    return f"{min(max(round(p * 100.0), 1), 99)} %"
 
 
 def _sentence(
