@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.compiled import bare, kernel
 
 __all__ = ["Ribbon", "under_tyres"]
 
@@ -74,7 +74,7 @@ def under_tyres(ribbon: Ribbon, reach: float) -> tuple[Float64, Float64, UInt8]:
     return left, right, basis
 
 
-@inner
+@bare
 def _row(ribbon: Ribbon, run: int, k: int) -> tuple[int, float]:
     """Row at or before sample *k* of a run, and how far on towards the next row it lies, 0–1."""
     count = ribbon.offsets[run + 1] - ribbon.offsets[run]
@@ -86,7 +86,7 @@ def _row(ribbon: Ribbon, run: int, k: int) -> tuple[int, float]:
     return ribbon.rows[run] + row, (k - begin) / (end - begin)
 
 
-@inner
+@bare
 def _between(values: Float64, k: int, share: float) -> float:
     """Give the value at a share of the way from *k* to the next."""
     if share == 0.0:
@@ -94,7 +94,7 @@ def _between(values: Float64, k: int, share: float) -> float:
     return float(values[k] + share * (values[k + 1] - values[k]))
 
 
-@inner
+@bare
 def _mean(z: Float64, k: int, half: float) -> float:
     """Mean of straight pieces between samples from *half* samples before *k* to as many after."""
     if half <= 0.0:
