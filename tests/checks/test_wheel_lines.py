@@ -78,7 +78,7 @@ def test_missing_ground_counts_where_a_tyre_stands() -> None:
 
 @pytest.mark.parametrize("sign", [1.0, -1.0])
 def test_a_thing_is_under_the_wheel_whose_path_meets_it(sign: float) -> None:
-    """A rock of 0.30 m lies 0.80 m right of the line (or left): under that tyre at full height, flat under the other."""
+    """A rock of 0.30 m 0.80 m right of the line (or left): under that tyre at full height, flat under the other."""
     rock = {"kind": "rock", "height_m": 0.3, "length_m": 1.0, "width_m": 0.3, "offset_m": 0.8 * sign}
     left, right = over(rock)
     hit, missed = (right, left) if sign > 0 else (left, right)
