@@ -7,8 +7,10 @@ to the vehicle's length, so that any plane is met exactly. The tyres touch the g
 square to the body: exact on a plane, and off by the radius times half the twist angle on twisted ground.
 
 Up to the wheel travel both axles share the twist and the body leans as the mean of both axles. Beyond it one of the two
-wheels over the low diagonal lifts, the one that carries less: the resultant force passes on the other side of the high
-diagonal. The vehicle rocks that way until the axles differ by the travel only, and stands on a triangle.
+wheels over the low diagonal lifts: the one that carries less, because the resultant force passes on the other side of
+the high diagonal. The vehicle rocks that way until the axles differ by the travel only, and stands on a triangle. The
+side is told midway between both ways to rock: where a vehicle could rest either way, it settles where its centre of
+gravity is lower, for that swings over the diagonal on an arc whose ends lie evenly about the middle.
 """
 
 import math

@@ -1,0 +1,483 @@
+"""A vehicle on four wheels rolled along two lines: plain twin, closed forms, and what must hold on any ground."""
+
+import json
+import math
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from pipeline.kernels.four_records import (
+    DIAGONAL,
+    FL,
+    FR,
+    FRONT_EDGE,
+    LEFT_EDGE,
+    NO_WHEEL,
+    PITCH,
+    REAR_EDGE,
+    RIGHT_EDGE,
+    RL,
+    ROLL,
+    RR,
+    TWIST,
+    Chassis,
+    FourSwept,
+    TyreLines,
+)
+from pipeline.kernels.four_stand import stand
+from pipeline.kernels.four_wheel import sweep_four
+from pipeline.units import GRAVITY
+from tests.kernels.four_twin import sweep_twin
+from tests.kernels.four_worlds import (
+    CAR,
+    EVEN,
+    FREE,
+    STEP,
+    L,
+    mirrored,
+    one_run,
+    random_lines,
+    shaped,
+    turned_round,
+)
+
+pytestmark = pytest.mark.kernel
+
+ROOT = Path(__file__).parents[2]
+SEEDS = [1, 2, 3, 4]
+Floats = NDArray[np.float64]
+
+
+def limits_of(chassis: Chassis, share: float = 0.1) -> Chassis:
+    """Set the limits to atan((1 − share)·tan) of the angles standing level."""
+    half = 0.5 * (chassis.track_front + chassis.track_rear)
+    arms = np.array([half / 2.0 - chassis.cg_y, half / 2.0 + chassis.cg_y, -chassis.cg_x, L + chassis.cg_x])
+    return chassis._replace(limits=np.arctan((1.0 - share) * arms / chassis.cg_z))
+
+
+def columns(found: FourSwept) -> Floats:
+    """Give all that a sweep says of every measure as one array, last axis field."""
+    fields = (found.utilisation, found.demand, found.limit, found.place, found.rear, found.front)
+    return np.stack([*fields, found.basis, found.wheel, found.lifted], axis=-1).astype(float)
+
+
+def test_is_its_plain_twin() -> None:
+    """On rough ground, wheels in the air and bends included, everything is that of the twin to 1e-9."""
+    on_three = 0
+    for seed in SEEDS:
+        lines = random_lines(seed)
+        for stride in (1, 2):
+            found = sweep_four(lines, CAR, 3.0, stride)
+            twin = sweep_twin(lines, CAR, 3.0, stride)
+            for (run, direction), measures in twin.items():
+                end = 59 * lines.step
+                for measure, worst in enumerate(measures):
+                    at = [worst.place, worst.rear, worst.front]
+                    at = at if direction == 0 else [end - place for place in at]
+                    plain = [worst.utilisation, worst.demand, *at, worst.wheel, float(worst.lifted)]
+                    mine = columns(found)[run, direction, measure][[0, 1, 3, 4, 5, 7, 8]]
+                    assert mine == pytest.approx(plain, abs=1e-9)
+                    on_three += worst.lifted
+    assert on_three > 10
+
+
+def test_missing_ground_is_the_twins() -> None:
+    """A gap under the right tyres is passed over by the twin in the same way."""
+    lines = random_lines(9, runs=1)
+    lines.right[30] = math.nan
+    found, twin = sweep_four(lines, CAR, 3.0, 1), sweep_twin(lines, CAR, 3.0, 1)
+    for direction in (0, 1):
+        plain = [worst.utilisation for worst in twin[0, direction]]
+        assert found.utilisation[0, direction] == pytest.approx(plain, abs=1e-9)
+    assert (found.failed > 0).all()
+
+
+def results(seed: int) -> list[object]:
+    """Sweep random ground for the comparison of compiled and plain runs."""
+    found = sweep_four(random_lines(seed, samples=40), CAR, 3.0, 1)
+    pose = stand(random_lines(seed), CAR, (0, 1), 6.1, 3.0)
+    return [np.nan_to_num(part, nan=-9.0).tolist() for part in (*found, *pose)]
+
+
+def test_compiled_and_plain_runs_agree() -> None:
+    """The same ground gives the same results with the JIT on and off, to 1e-12."""
+    switched = "0" if os.environ.get("NUMBA_DISABLE_JIT", "0") == "1" else "1"
+    path = str(Path(__file__))
+    code = f"import json, runpy; print(json.dumps(runpy.run_path({path!r})['results'](1)))"
+    environment = os.environ | {"NUMBA_DISABLE_JIT": switched, "PYTHONPATH": str(ROOT)}
+    there = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
+    for one, other in zip(results(1), json.loads(there.stdout), strict=True):
+        assert np.asarray(one) == pytest.approx(np.asarray(other), abs=1e-12)
+
+
+@pytest.mark.parametrize(("grade", "across"), [(0.0, 0.2), (0.3, 0.0), (0.40825, 0.40825), (0.5, -0.2), (-0.3, 0.1)])
+def test_plane_gives_the_closed_form(grade: float, across: float) -> None:
+    """On any plane: pitch atan(g), roll atan(c·cos pitch), no twist; over an edge only the force across it counts.
+
+    Pitch 22.208° and roll 20.705° where g = c = 0.40825, roll 10.142° where g = 0.5 and c = 0.2 (worked by hand).
+    """
+    lines = shaped(lambda x, y: grade * x + across * y)
+    found = sweep_four(lines, EVEN, 0.0, 3)
+    pitch = math.atan(grade)
+    roll = math.atan(across * math.cos(pitch))
+    side = abs(roll)
+    # Gravity seen from the plane, and its slope across an edge that runs along or across the vehicle.
+    length = math.atan(math.tan(pitch) / math.cos(roll))
+    assert found.demand[0, :, ROLL] == pytest.approx([side] * 2, abs=1e-9)
+    assert found.demand[0, :, PITCH] == pytest.approx([abs(length)] * 2, abs=1e-9)
+    assert found.demand[0, :, TWIST] == pytest.approx([0.0] * 2, abs=1e-9)
+    pose = stand(lines, EVEN, (0, 0), 4.03, 0.0)
+    assert (pose.pitch, pose.roll, pose.twist) == pytest.approx((pitch, roll, 0.0), abs=1e-9)
+    if grade == across:
+        assert np.degrees([pose.pitch, pose.roll]) == pytest.approx([22.208, 20.705], abs=1e-3)
+
+
+@pytest.mark.parametrize("heading_deg", [0.0, 25.0, 45.0, 90.0, 160.0])
+def test_heading_on_a_plane_of_twenty_degrees(heading_deg: float) -> None:
+    """Turning the way on one plane leaves its slope: sin² of pitch, and of the lean, add up to that of 20°.
+
+    Straight across, 48.013° − 20° = 28.013° are left downhill (worked value of the force-angle measure).
+    """
+    slope, heading = math.tan(math.radians(20.0)), math.radians(heading_deg)
+    lines = shaped(lambda x, y: slope * (x * math.cos(heading) + y * math.sin(heading)))
+    pose = stand(lines, EVEN, (0, 0), 5.0, 0.0)
+    assert math.cos(pose.pitch) * math.cos(pose.roll) == pytest.approx(math.cos(math.radians(20.0)), abs=1e-12)
+    if heading_deg == 90.0:
+        assert math.degrees(pose.edges[RIGHT_EDGE]) == pytest.approx(28.013, abs=1e-3)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_mirror_swaps_left_and_right(seed: int) -> None:
+    """With ground, bends and vehicle mirrored everything stays, but for the side of the wheel."""
+    lines = random_lines(seed)
+    limits = CAR.limits[[1, 0, 2, 3]]
+    one, other = (
+        sweep_four(lines, CAR, 3.0, 1),
+        sweep_four(mirrored(lines), CAR._replace(cg_y=-CAR.cg_y, limits=limits), 3.0, 1),
+    )
+    kept = columns(other)
+    kept[..., 7] = np.where(kept[..., 7] < 0.0, -1.0, np.array([FR, FL, RR, RL])[other.wheel])
+    assert kept == pytest.approx(columns(one), abs=1e-9, nan_ok=True)
+    poses = [
+        stand(ground, car, (0, 0), 4.4, 3.0)
+        for ground, car in ((lines, CAR), (mirrored(lines), CAR._replace(cg_y=-CAR.cg_y)))
+    ]
+    swapped = [RIGHT_EDGE, LEFT_EDGE, FRONT_EDGE, REAR_EDGE, DIAGONAL]
+    assert poses[1].edges == pytest.approx(poses[0].edges[swapped], abs=1e-9, nan_ok=True)
+    assert (poses[1].roll, poses[1].twist) == pytest.approx((-poses[0].roll, -poses[0].twist), abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_direction_is_only_how_the_run_is_written_down(seed: int) -> None:
+    """Against a run is along the same run written down backwards."""
+    lines = random_lines(seed, runs=1)
+    end = (lines.left.size - 1) * lines.step
+    one, other = sweep_four(lines, CAR, 3.0, 2), sweep_four(turned_round(lines), CAR, 3.0, 2)
+    there = columns(other)[:, ::-1]
+    there[..., 3:6] = end - there[..., 3:6]
+    assert there == pytest.approx(columns(one), abs=1e-9)
+    assert (other.poses[:, ::-1] == one.poses).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("travel", [0.1, FREE])
+def test_symmetric_vehicle_turned_round_on_the_spot(seed: int, travel: float) -> None:
+    """A vehicle alike at both ends stands in the same wheel marks either way: edges and wheels change places."""
+    lines = random_lines(seed, runs=1)
+    car = EVEN._replace(travel=travel, cg_y=0.05)
+    along = stand(lines, car, (0, 0), 4.17, 2.0)
+    back = stand(lines, car._replace(cg_y=-0.05), (0, 1), along.front, 2.0)
+    assert back.front == pytest.approx(along.rear, abs=1e-9)
+    assert back.edges == pytest.approx(along.edges[[1, 0, 3, 2, 4]], abs=1e-9, nan_ok=True)
+    assert back.centres == pytest.approx(along.centres[[RR, RL, FR, FL]], abs=1e-9)
+    assert (back.pitch, back.roll, back.twist) == pytest.approx((-along.pitch, -along.roll, along.twist), abs=1e-9)
+    assert back.lifted == ([RR, RL, FR, FL][along.lifted] if along.lifted >= 0 else NO_WHEEL)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_datum_does_not_count(seed: int) -> None:
+    """All heights raised by 800 m change nothing."""
+    lines = random_lines(seed)
+    raised = lines._replace(left=lines.left + 800.0, right=lines.right + 800.0)
+    assert columns(sweep_four(raised, CAR, 3.0, 1)) == pytest.approx(columns(sweep_four(lines, CAR, 3.0, 1)), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_scale_does_not_count(seed: int) -> None:
+    """All lengths times 3: angles and utilisations stay, twists and places grow by 3; speed grows by √3."""
+    lines, s = random_lines(seed), 3.0
+    large = lines._replace(
+        left=s * lines.left,
+        right=s * lines.right,
+        bend=lines.bend / s,
+        own_from=s * lines.own_from,
+        own_to=s * lines.own_to,
+        step=s * lines.step,
+    )
+    truck = Chassis(*(s * part for part in CAR[:-1]), CAR.limits)
+    one, other = sweep_four(lines, CAR, 2.0, 1), sweep_four(large, truck, 2.0 * math.sqrt(s), 1)
+    assert other.utilisation == pytest.approx(one.utilisation, abs=1e-9)
+    assert other.demand[..., :TWIST] == pytest.approx(one.demand[..., :TWIST], abs=1e-9)
+    assert other.demand[..., TWIST] == pytest.approx(s * one.demand[..., TWIST], abs=1e-9)
+    assert other.place == pytest.approx(s * one.place, abs=1e-6)
+    assert (other.wheel == one.wheel).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_higher_centre_is_never_better(seed: int) -> None:
+    """With the centre of gravity raised every edge angle falls, and no utilisation does, limits following."""
+    lines = random_lines(seed, noise=0.01)
+    cars = [limits_of(CAR._replace(cg_z=z, travel=FREE)) for z in (0.6, 0.75, 0.95)]
+    for rear in (2.0, 3.7, 5.3, 6.6):
+        angles = [stand(lines, car, (1, 0), rear, 2.0).edges[:DIAGONAL] for car in cars]
+        assert (np.diff(angles, axis=0) < 0.0).all()
+    used = [sweep_four(lines, car, 2.0, 1).utilisation for car in cars]
+    assert (np.diff(used, axis=0)[..., :TWIST] > 0.0).all()
+    assert used[0][..., TWIST] == pytest.approx(used[2][..., TWIST])
+
+
+def test_warped_ground_twists_by_its_size() -> None:
+    """Ground z = k·x·y twists by k·wheelbase·track: 0.05 × 2.8 × 1.6 = 0.224 m (worked by hand), each axle half."""
+    lines = shaped(lambda x, y: 0.05 * (x - 6.0) * y)
+    found = sweep_four(lines, EVEN, 0.0, 1)
+    assert found.demand[0, :, TWIST] == pytest.approx([0.224] * 2, abs=1e-9)
+    pose = stand(lines, EVEN, (0, 0), 6.0 - L / 2.0, 0.0)
+    assert pose.twist == pytest.approx(0.224, abs=1e-9)
+    assert pose.roll == pytest.approx(0.0, abs=1e-9)
+    assert pose.axle_rolls == pytest.approx([math.atan(0.07), -math.atan(0.07)], abs=1e-9)
+
+
+def block(x: Floats, y: float) -> Floats:
+    """Make a block of 0.30 m, a metre long, on the right."""
+    return np.where((x > 5.95) & (x < 7.05) & (y < 0.0), 0.3, 0.0)
+
+
+def test_one_wheel_on_a_block_twists_by_its_height() -> None:
+    """A wheel on a block of 0.30 m twists by 0.30 m; the lighter end's wheel is the first that would lift."""
+    lines = shaped(block)
+    for cg_x, first in ((-1.3, RR), (-1.5, FL)):
+        found = sweep_four(lines, EVEN._replace(travel=0.5, cg_x=cg_x), 0.0, 1)
+        assert found.demand[0, :, TWIST] == pytest.approx([0.3] * 2, abs=1e-9)
+        assert found.utilisation[0, :, TWIST] == pytest.approx([0.6] * 2, abs=1e-9)
+        assert found.wheel[0, 0, TWIST] in {first, {RR: FR, FL: RL}[first]}
+        assert not found.lifted.any()
+        pose = stand(lines, EVEN._replace(travel=0.5, cg_x=cg_x), (0, 0), found.rear[0, 0, TWIST], 0.0)
+        assert abs(pose.twist) == pytest.approx(0.3, abs=1e-9)
+
+
+@pytest.mark.parametrize(("cg_x", "wheel", "sign"), [(-1.3, RR, 1.0), (-1.5, FL, -1.0)])
+def test_wheel_lifts_beyond_the_travel(cg_x: float, wheel: int, sign: float) -> None:
+    """Front right on a block of 0.30 m with a travel of 0.20 m: the light wheel of the low diagonal hangs 0.10 m up.
+
+    The axles' rolls then differ by the travel only, and the body leans away from the wheel in the air.
+    """
+    lines, car = shaped(block), EVEN._replace(travel=0.2, cg_x=cg_x)
+    pose = stand(lines, car, (0, 0), 6.5 - 2.78, 0.0)
+    assert pose.twist == pytest.approx(-0.3, abs=1e-9)
+    assert pose.lifted == wheel
+    gaps = pose.centres - pose.ground - car.radius
+    assert gaps == pytest.approx(np.where(np.arange(4) == wheel, 0.1, 0.0), abs=1e-9)
+    held = (pose.centres[FL] - pose.centres[FR]) - (pose.centres[RL] - pose.centres[RR])
+    assert held == pytest.approx(-0.2, abs=1e-9)
+    balanced = stand(lines, car._replace(travel=FREE), (0, 0), 6.5 - 2.78, 0.0)
+    assert (pose.roll - balanced.roll) * sign < -0.01
+    assert pose.pitch < balanced.pitch if wheel == RR else pose.pitch > balanced.pitch
+
+
+@pytest.mark.parametrize(
+    ("wheel", "gone"), [(FL, (0, 2)), (FR, (1, 2)), (RL, (0, 3)), (RR, (1, 3))], ids=["FL", "FR", "RL", "RR"]
+)
+def test_three_wheels_stand_on_a_triangle(wheel: int, gone: tuple[int, int]) -> None:
+    """With a wheel over a hole its two edges are gone, and the diagonal is near its balance but on the right side."""
+    front, left = wheel in (FL, FR), wheel in (FL, RL)
+    hole = (5.95, 7.05) if front else (2.95, 4.05)
+
+    def ground(x: Floats, y: float) -> Floats:
+        return np.where((x > hole[0]) & (x < hole[1]) & ((y > 0.0) is left), -0.3, 0.0)
+
+    car = EVEN._replace(travel=0.15, cg_x=-1.7 if front else -1.1)
+    pose = stand(shaped(ground), car, (0, 0), 3.7, 0.0)
+    assert pose.lifted == wheel
+    assert np.flatnonzero(np.isnan(pose.edges)).tolist() == list(gone)
+    assert 0.0 < math.degrees(pose.edges[DIAGONAL]) < 15.0
+    # Beside the sweep: the diagonal asks what the side that it falls towards has lost, of that side's limit.
+    limits = np.radians([41.0, 42.0, 59.0, 60.0])
+    found = sweep_four(shaped(ground, own=(5.0, 5.2)), car._replace(limits=limits), 0.0, 1)
+    assert found.lifted[0, 0, ROLL]
+    assert found.wheel[0, 0, [ROLL, TWIST]].tolist() == [wheel, wheel]
+    assert found.limit[0, 0, ROLL] == limits[LEFT_EDGE if left else RIGHT_EDGE]
+    worst = stand(shaped(ground), car, (0, 0), found.rear[0, 0, ROLL], 0.0)
+    level = math.atan(0.8 / 0.72)
+    assert found.demand[0, 0, ROLL] == pytest.approx(level - worst.edges[DIAGONAL], abs=1e-9)
+
+
+@pytest.mark.parametrize(("ramp", "wheelbase", "index"), [(62.0, 94.0, 659.57), (1500.0, 2500.0, 600.0)])
+def test_ramp_travel_index(ramp: float, wheelbase: float, index: float) -> None:
+    """Up a ramp of 20° with one front wheel until a tyre leaves the ground: 1000 × height gained ÷ (sin 20° × wheelbase).
+
+    The wheel that leaves it is the rear one of the same side. 62 in of ramp and a wheelbase of 94 in give 659.57, 1,500 mm and 2,500 mm give 600 (published and worked examples).
+    """
+    base, sine, step = 2.5, math.sin(math.radians(20.0)), 0.05
+    x = np.arange(140) * step
+    rise = np.maximum(x - 3.0, 0.0) * math.tan(math.radians(20.0))
+    car = EVEN._replace(wheelbase=base, travel=ramp / wheelbase * base * sine, cg_x=-1.2)
+    lines = one_run(rise, np.zeros(140), step)
+    low, high = 0.5, 4.0
+    for _ in range(20):
+        rear = 0.5 * (low + high)
+        pose = stand(lines, car, (0, 0), rear, 0.0)
+        low, high = (low, rear) if pose.lifted >= 0 else (rear, high)
+    first = stand(lines, car, (0, 0), high, 0.0)
+    up = (first.centres[FL] - first.centres[FR]) / sine
+    assert 1000.0 * up / base == pytest.approx(index, abs=0.5)
+    assert first.lifted == RL
+
+
+@pytest.mark.parametrize(("bend", "edge"), [(0.05, RIGHT_EDGE), (-0.05, LEFT_EDGE)])
+def test_bend_presses_outwards(bend: float, edge: int) -> None:
+    """On level ground a bend asks for atan(v²κ ÷ g) over its outer edge; driven against, over the other one."""
+    speed = 5.0
+    lines = shaped(lambda x, _: 0.0 * x, bend=bend)
+    limits = np.radians([44.0, 43.0, 60.0, 60.0])
+    found = sweep_four(lines, EVEN._replace(limits=limits), speed, 1)
+    asked = math.atan(speed**2 * 0.05 / GRAVITY)
+    assert found.demand[0, :, ROLL] == pytest.approx([asked] * 2, abs=1e-12)
+    assert found.limit[0, 0, ROLL] == limits[edge]
+    assert found.limit[0, 1, ROLL] == limits[1 - edge]
+    assert found.demand[0, :, PITCH] == pytest.approx([0.0] * 2, abs=1e-12)
+    assert stand(lines, EVEN, (0, 0), 3.0, speed).sideways == pytest.approx(math.copysign(math.tan(asked), bend))
+
+
+def test_driver_slows_down_for_a_tight_bend() -> None:
+    """However fast, no more than 0.25 g sideways: atan(0.25) = 14.036° of lean either way."""
+    lines = shaped(lambda x, _: 0.0 * x, bend=0.2)
+    found = sweep_four(lines, EVEN, 30.0, 1)
+    assert np.degrees(found.demand[0, :, ROLL]) == pytest.approx([14.0362] * 2, abs=1e-4)
+
+
+def test_bend_counts_where_the_middle_of_the_vehicle_is() -> None:
+    """A bend felt at one place only is felt when the middle between the axles is there."""
+    bend = np.zeros(121)
+    bend[60] = 0.1
+    found = sweep_four(shaped(lambda x, _: 0.0 * x, bend=bend), EVEN, 2.0, 1)
+    assert found.place[0, :, ROLL] == pytest.approx([6.0] * 2, abs=0.051)
+    assert found.demand[0, :, ROLL] == pytest.approx([math.atan(0.4 / GRAVITY)] * 2, abs=1e-12)
+
+
+def test_places_are_those_of_the_ground() -> None:
+    """The worst of a short bank is found with the vehicle on it, both ways, and the axles one wheelbase apart."""
+    bank = one_run(*(sign * np.where(np.abs(np.arange(121) * STEP - 6.0) < 1.6, 0.2, 0.0) for sign in (1.0, -1.0)))
+    found = sweep_four(bank, EVEN, 0.0, 1)
+    assert found.place[0, :, ROLL] == pytest.approx([6.0] * 2, abs=0.31)
+    assert (found.front[0, 0] > found.rear[0, 0])[[ROLL, TWIST]].all()
+    assert (found.front[0, 1] < found.rear[0, 1])[[ROLL, TWIST]].all()
+    assert abs(found.front[0, :, ROLL] - found.rear[0, :, ROLL]) == pytest.approx([L] * 2, abs=2e-3)
+    assert found.place[0, 0, ROLL] == pytest.approx(0.5 * (found.rear + found.front)[0, 0, ROLL])
+
+
+def test_only_poses_over_the_own_part_count() -> None:
+    """A pose counts when the middle between the axles lies in the run's own part, ends included."""
+    lines = shaped(lambda x, _: 0.0 * x, own=(4.0, 5.0))
+    assert sweep_four(lines, EVEN, 0.0, 1).poses.tolist() == [[11, 11]]
+    hump = shaped(lambda x, y: np.where((x > 8.0) & (y > 0.0), 0.2, 0.0), own=(2.0, 5.0))
+    assert sweep_four(hump, EVEN, 0.0, 1).utilisation == pytest.approx(np.zeros((1, 2, 3)), abs=1e-9)
+    assert sweep_four(hump._replace(own_to=np.array([7.0])), EVEN, 0.0, 1).utilisation[0, 0, TWIST] > 0.0
+
+
+def test_short_own_part_is_not_strided_over() -> None:
+    """An own part that falls between two poses of the stride is looked at every sample."""
+    lines = shaped(lambda x, y: 0.5 * x + 0.1 * y, own=(4.0, 4.3))
+    found = sweep_four(lines, EVEN, 0.0, 5)
+    assert found.poses.tolist() == [[3, 3]]
+    assert (found.utilisation[..., ROLL] > 0.0).all()
+
+
+@pytest.mark.parametrize("samples", [5, 28])
+def test_run_shorter_than_the_wheelbase_has_no_pose(samples: int) -> None:
+    """Nothing can stand there; nothing is asked and nothing failed."""
+    found = sweep_four(shaped(lambda x, y: 0.1 * y + 0.0 * x, samples), EVEN, 0.0, 1)
+    assert (found.poses == 0).all()
+    assert (found.failed == 0).all()
+    assert (found.utilisation == 0.0).all()
+    assert np.isnan(found.limit).all()
+    assert np.isnan([found.place, found.rear, found.front, found.limit]).all()
+    assert (found.basis == 255).all()
+    assert (found.wheel == NO_WHEEL).all()
+
+
+def test_missing_ground_fails_poses() -> None:
+    """A gap under one side fails the poses that stand on it, counted both ways, the first place noted."""
+    lines = shaped(lambda x, y: 0.1 * y + 0.0 * x)
+    whole = sweep_four(lines, EVEN, 0.0, 1)
+    lines.left[60] = math.nan
+    found = sweep_four(lines, EVEN, 0.0, 1)
+    # With a radius of 0.38 m nine paths of the centre need the height: nine rear places, ten pieces under the front.
+    assert found.failed.tolist() == [[19, 19]]
+    assert (found.poses + found.failed == whole.poses).all()
+    assert found.failed_at[0] == pytest.approx([5.6 - L / 2.0, 6.4 + L / 2.0], abs=1e-9)
+    assert (found.utilisation[..., ROLL] > 0.0).all()
+
+
+def test_gap_between_the_wheels_does_not_count() -> None:
+    """Ground missing under the middle of the vehicle only is no fault."""
+    lines = shaped(lambda x, _: 0.0 * x, own=(6.0, 6.0))
+    lines.left[60] = math.nan
+    found = sweep_four(lines, EVEN, 0.0, 1)
+    assert found.poses.tolist() == [[1, 1]]
+    assert found.failed.tolist() == [[0, 0]]
+    assert np.isnan(found.failed_at).all()
+
+
+def test_nothing_but_missing_ground() -> None:
+    """A run without heights fails everywhere and asks nothing."""
+    found = sweep_four(one_run(np.full(80, math.nan), np.zeros(80)), EVEN, 0.0, 1)
+    assert (found.poses == 0).all()
+    assert (found.failed > 0).all()
+    assert (found.utilisation == 0.0).all()
+
+
+def test_cliff_higher_than_the_wheelbase_is_straddled_at_its_top() -> None:
+    """Beyond a cliff as high as the wheelbase the front axle hangs on its face: the pose is steep, not missing."""
+    lines = shaped(lambda x, _: np.where(x > 6.05, 4.0, 0.0))
+    pose = stand(lines, EVEN._replace(radius=0.05), (0, 0), 5.9, 0.0)
+    assert math.degrees(pose.pitch) > 85.0
+    assert pose.front < 6.1
+
+
+def test_basis_is_the_worst_under_the_wheels() -> None:
+    """Guessed ground under one axle is told, guessed ground between the axles is not."""
+    lines = shaped(lambda x, y: 0.1 * y + 0.0 * x, own=(6.0, 6.0))
+    for at, told in ((46, 1), (74, 1), (60, 3), (40, 3)):
+        basis = np.full(121, 3, dtype=np.uint8)
+        basis[at] = 1
+        found = sweep_four(lines._replace(basis=basis), EVEN, 0.0, 1)
+        assert found.basis[0, :, ROLL].tolist() == [told, told], at
+
+
+def test_runs_are_apart() -> None:
+    """Each of several runs gives what it gives alone."""
+    lines = random_lines(5, runs=3)
+    found = columns(sweep_four(lines, CAR, 2.0, 2))
+    for run in range(3):
+        part = slice(lines.offsets[run], lines.offsets[run + 1])
+        alone = TyreLines(
+            np.array([0, 60]),
+            *(column[part].copy() for column in lines[1:5]),
+            lines.own_from[run : run + 1],
+            lines.own_to[run : run + 1],
+            lines.step,
+        )
+        assert columns(sweep_four(alone, CAR, 2.0, 2))[0] == pytest.approx(found[run], abs=1e-12)
+
+
+def test_arguments_stay_as_they_were() -> None:
+    """A sweep changes none of its arguments."""
+    lines, twin = random_lines(6), random_lines(6)
+    sweep_four(lines, CAR, 2.0, 1)
+    for one, other in zip(lines, twin, strict=True):
+        assert np.array_equal(one, other)
