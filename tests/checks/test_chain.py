@@ -76,7 +76,8 @@ def brow(degrees: float, place: float = 30.0) -> Surface:
 def test_plane(grade: float, cross: float, bearing: float) -> None:
     """Climb and descent atan g; roll atan(c·cos pitch); tipping atan(sin pitch ÷ cos slope); slide √(g² + c²).
 
-    Statics of a plane, derived; the last row is the plane of 30° at 45°: pitch 22.208°, roll 20.705° (recomputed).
+    Driving, rolling resistance of 0.05 is asked lengthwise on top (friction circle). Statics of a plane, derived;
+    the last row is the plane of 30° at 45°: pitch 22.208°, roll 20.705° (recomputed).
     """
     network, surface = plane_world(60.0, grade, cross, bearing)
     table = checked(CheckSite(network, surface_terrain(network, surface), ground_of(1)))
@@ -88,7 +89,9 @@ def test_plane(grade: float, cross: float, bearing: float) -> None:
     assert demands(table, "roll", "a") == pytest.approx([roll, roll], abs=1e-3)
     tip = math.degrees(math.atan(math.sin(pitch) / math.cos(math.atan(whole))))
     assert demands(table, "pitch_over", "a") == pytest.approx([tip, tip], abs=1e-3)
-    assert demands(table, "slide", "a") == pytest.approx([whole, whole], abs=1e-5)
+    push = math.copysign(math.tan(math.radians(tip)), grade)
+    driving = [math.hypot(max(one + 0.05, 0.0), math.tan(math.radians(roll))) for one in (push, -push)]
+    assert demands(table, "slide", "a") == pytest.approx([max(whole, one) for one in driving], abs=1e-5)
     if cross == -0.40824829:
         assert (climb, roll) == pytest.approx((22.208, 20.705), abs=1e-3)
     assert all(verdicts(table, check, "a") == ["ample", "ample"] for check in CLEARANCES)
