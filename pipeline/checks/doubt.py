@@ -22,7 +22,7 @@ from pipeline.checks.doubt_side import VIEW, side_view_sd
 from pipeline.checks.doubt_wheels import MEASURE, four_wheel_sd
 from pipeline.checks.limits import Limits
 from pipeline.terms import Basis, CheckName, Drive, Verdict
-from pipeline.terrain.error_line import curvature_sd
+from pipeline.terrain.error_line import bend_sd
 from pipeline.terrain.error_slopes import slope_errors, vertices_apart
 
 __all__ = ["demand_sd", "p_over", "worsened"]
@@ -139,10 +139,11 @@ def _bend(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
     With κ of the trail and w the width to spare the demand is κ ÷ (1 + κw ÷ 2), its derivative (demand ÷ κ)².
     """
     site = case.scene.site
-    apart = vertices_apart(site.network, site.terrain.stations, _worst_station(case, outcome))
+    stations, pick = site.terrain.stations, _worst_station(case, outcome)
+    by_line = bend_sd(stations, site.measured, pick, vertices_apart(site.network, stations, pick))
     bend = case.scene.bend.value[:, None]
     eased = np.divide(outcome.demand, bend, out=np.full(outcome.demand.shape, np.nan), where=bend > 0.0)
-    sd = curvature_sd(site.measured, apart).reshape(outcome.demand.shape) * eased**2
+    sd = by_line.reshape(outcome.demand.shape) * eased**2
     return np.where(np.isnan(outcome.at_m), np.nan, sd)
 
 

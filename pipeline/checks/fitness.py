@@ -113,7 +113,7 @@ def _needed(name: CheckName, envelope: Envelope, limits: Limits) -> _Needed:
         return _Needed(track, f"a lean over a track of {track:.2f} m")
     if name is CheckName.PITCH_OVER:
         return _Needed(envelope.wheelbase_m, f"a pitch over a wheelbase of {envelope.wheelbase_m:.2f} m")
-    return _Needed(limits.max_cell_slope_m, f"slopes the length of a vehicle, {limits.max_cell_slope_m:.1f} m")
+    return _Needed(limits.max_cell_slope_m, f"slopes over {limits.max_cell_slope_m:.1f} m")
 
 
 def _by_cell(table: pd.DataFrame, cells: Float64, length_m: Float64) -> list[_Found]:
@@ -157,7 +157,7 @@ def _judge(found: _Found, needed: _Needed, prepared: Prepared) -> tuple[Support,
     figures = f"{shows}; ±{_figure(found.sd, found.unit)} of {_figure(found.limit, found.unit)}{_position(measured)}"
     share = steps.spot - steps.watch
     if found.sd > share * found.limit:
-        return Support.DOUBTFUL, f"{figures}: more than {share:.0%} blurs the verdicts"
+        return Support.DOUBTFUL, f"{figures}: more than {share * 100.0:.0f} % blurs the verdicts"
     return Support.SUPPORTS, figures
 
 
