@@ -106,7 +106,7 @@ class Descent:
             worst,
             note=np.where((demand > 0.0) & (most <= 0.0), ASIDE, ""),
             limit_typical=typical,
-            more=descent_words(demand, most, typical, engine),
+            more=descent_words(demand, most, typical, engine, case.envelope.min_controlled_speed_m_s),
         )
 
 
@@ -155,9 +155,7 @@ def _asked(envelope: Envelope, slopes: Slopes, ground: Ground, turning: Float64 
     push, aside = along(slopes.grade, slopes.cross, turning), across(slopes.grade, slopes.cross, turning)
     braking, rolling = np.hypot(push, aside), ground.rolling[slopes.row]
     balance = balance_of(envelope)
-    return [
-        np.maximum(braking, needed_driving(envelope.drive, balance, one, rolling, aside)) for one in ways(push)
-    ]
+    return [np.maximum(braking, needed_driving(envelope.drive, balance, one, rolling, aside)) for one in ways(push)]
 
 
 def _climbed(envelope: Envelope, aside: Float64, mu: Float64, rolling: Float64) -> tuple[Float64, Float64]:

@@ -53,7 +53,7 @@ def climb_words(demand: Float64, limit: Float64, typical: Float64, geared: Flags
     return _joined((demand > 0.0) & (limit > 0.0), by, _typical(limit, typical))
 
 
-def descent_words(demand: Float64, limit: Float64, typical: Float64, engine: Float64) -> Texts:
+def descent_words(demand: Float64, limit: Float64, typical: Float64, engine: Float64, speed: float) -> Texts:
     """Say what holds each descent, and what the limit is at typical grip.
 
     Parameters
@@ -62,11 +62,13 @@ def descent_words(demand: Float64, limit: Float64, typical: Float64, engine: Flo
         Degrees, shape (segments, 2).
     engine
         What engine braking alone holds, degrees.
+    speed
+        Slowest speed that it holds, m/s.
     """
     helped = [f"the brakes must hold it: engine braking alone holds {_down(one)}°" for one in engine.ravel().tolist()]
     holds = np.select(
         [demand >= limit, demand <= engine],
-        ["cannot stop at all at low grip", "engine braking holds it"],
+        ["cannot stop at all at low grip", f"engine braking holds it at {speed / KMH:.1f} km/h"],
         default=np.array(helped, dtype=object).reshape(demand.shape),
     )
     return _joined((demand > 0.0) & (limit > 0.0), holds, _typical(limit, typical))

@@ -29,13 +29,13 @@ def test_climb_says_what_limits_it() -> None:
 def test_nothing_is_said_where_nothing_is_asked_or_left(demand: float, limit: float) -> None:
     """No climb, no descent, a note in place of the numbers, no heights."""
     assert climb_words(cell(demand), cell(limit), cell(28.0), cell(0) > 1)[0, 0] == ""
-    assert descent_words(cell(demand), cell(limit), cell(28.0), cell(9.0))[0, 0] == ""
+    assert descent_words(cell(demand), cell(limit), cell(28.0), cell(9.0), 1.0)[0, 0] == ""
 
 
 @pytest.mark.parametrize(
     ("demand", "said"),
     [
-        (9.0, "engine braking holds it"),
+        (9.0, "engine braking holds it at 3.5 km/h"),
         (9.1, "the brakes must hold it: engine braking alone holds 9.0°"),
         (20.0, "cannot stop at all at low grip"),
         (35.0, "cannot stop at all at low grip"),
@@ -43,7 +43,8 @@ def test_nothing_is_said_where_nothing_is_asked_or_left(demand: float, limit: fl
 )
 def test_descent_says_what_holds_it(demand: float, said: str) -> None:
     """Engine braking up to its limit, then the brakes, then nothing: at the limit itself nothing slows it any more."""
-    assert descent_words(cell(demand), cell(20.0), cell(28.89), cell(9.04))[0, 0] == f"{said}, 28.8° at typical grip"
+    told = descent_words(cell(demand), cell(20.0), cell(28.89), cell(9.04), 3.5 / 3.6)
+    assert told[0, 0] == f"{said}, 28.8° at typical grip"
 
 
 def test_slide_says_what_asks_for_it() -> None:
