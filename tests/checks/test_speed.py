@@ -126,7 +126,7 @@ def test_shipped_drivers_crawl() -> None:
 
 @pytest.mark.parametrize("file", sorted(Path("configs/vehicles").glob("*.toml")), ids=lambda file: file.stem)
 def test_shipped_vehicles_crawl_in_low_range(file: Path) -> None:
-    """In low range engine braking holds about 3 km/h, without it a few times that, far below 27: as above, no source."""
+    """In low range engine braking holds about 3 km/h, far below 27 without: as above, no source."""
     vehicle = tomllib.loads(file.read_text(encoding="utf-8"))
     held = vehicle["min_controlled_speed_kmh"]
     assert 2.5 <= held <= 4.5 if vehicle["low_range"] else 4.5 < held <= 27.0 / 2.0
