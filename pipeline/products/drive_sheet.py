@@ -5,6 +5,7 @@ from markupsafe import Markup
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, clean
 from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
+from pipeline.products.sheet_ground import CANNOT_STOP
 from pipeline.products.templating import render, source
 
 __all__ = ["sheet_page"]
@@ -20,6 +21,7 @@ def sheet_page(facts: Facts) -> str:
         caution=CAUTION,
         conditions=conditions_text(facts),
         before_start=BEFORE_START,
+        cannot_stop=CANNOT_STOP,
         warnings=build_warnings(facts),
         sheets=list(sheets(facts)),
         missing=missing(facts),

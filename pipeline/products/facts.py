@@ -9,6 +9,7 @@ import pandas as pd
 from pyproj import CRS
 
 from pipeline.checks.comparison import Compared
+from pipeline.checks.limits import Limits
 from pipeline.checks.poses import Poses
 from pipeline.tables import COMPARISONS, FITNESS, PASSINGS, STOPPING, empty
 from pipeline.vehicle.envelope_model import Envelope
@@ -119,3 +120,5 @@ class Facts:
     """Contract COMPARISONS."""
     compared: tuple[Compared, ...] = ()
     """The comparisons that were asked for, in the order of the settings."""
+    limits: Limits | None = None
+    """What the drivers may use of the limits, and where doubt worsens a verdict; ``None`` where that is not told."""

@@ -15,7 +15,9 @@ from pathlib import Path
 import geopandas as gpd
 import pandas as pd
 import pyogrio
+import shapely
 
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, clean
 from pipeline.products.styles import STYLES, style
@@ -39,9 +41,13 @@ LAYERS: Mapping[str, _Layer] = {
     "verdicts": _Layer("LineString", "One row a segment, set-up and direction."),
     "loops": _Layer("Unknown", "Loops found, rank 1 the best."),
     "calls": _Layer("Point", "Lines of the drive sheet, in driving order."),
+    "passings": _Layer("Point", "What to do about each thing in the way: one row a thing, set-up and direction."),
     "repairs": _Layer("Unknown", "Every change made to what the survey files said."),
 }
 """Layers in the order of the contract; each is the frame of the facts with that name."""
+
+_SHOWS_SETUPS = ("verdicts", "loops", "calls", "passings")
+"""Layers that hold for set-ups: their descriptions carry the warnings of these."""
 
 
 def write_geopackage(facts: Facts, path: Path) -> Path:
@@ -50,7 +56,8 @@ def write_geopackage(facts: Facts, path: Path) -> Path:
     moment = datetime.fromisoformat(facts.built_at).astimezone(UTC)
     with _clock_at(moment.strftime("%Y-%m-%dT%H:%M:%S.000Z")):
         for name, layer in LAYERS.items():
-            _write_layer(getattr(facts, name), name, layer, path)
+            frame = _passings(facts) if name == "passings" else getattr(facts, name)
+            _write_layer(frame, name, _Layer(layer.geometry, " ".join(_description(facts, name))), path)
         _write_styles(facts, moment, path)
     return path
 
@@ -66,6 +73,22 @@ def _clock_at(moment: str) -> Iterator[None]:
         pyogrio.set_gdal_config_options({_CLOCK: before})
 
 
+def _passings(facts: Facts) -> gpd.GeoDataFrame:
+    """Give every passing its place on the line of its segment."""
+    lines = facts.segments.set_index("segment_id").geometry.force_2d()
+    own = lines.reindex(facts.passings["segment_id"]).to_numpy()
+    places = shapely.line_interpolate_point(own, facts.passings["at_m"].to_numpy(dtype=float))
+    return gpd.GeoDataFrame(facts.passings.reset_index(drop=True), geometry=places, crs=facts.crs)
+
+
+def _description(facts: Facts, name: str) -> Iterator[str]:
+    """Say what a layer holds, what must be said about the set-ups it shows, and the caution."""
+    yield LAYERS[name].about
+    if name in _SHOWS_SETUPS:
+        yield from (f"{warning.rstrip('.')}." for warning in setup_warnings(facts))
+    yield CAUTION
+
+
 def _write_layer(frame: gpd.GeoDataFrame, name: str, layer: _Layer, path: Path) -> None:
     """Add one layer, flat; a frame without rows still makes a layer with its columns."""
     flat = frame.set_geometry(frame.geometry.force_2d())
@@ -78,7 +101,7 @@ def _write_layer(frame: gpd.GeoDataFrame, name: str, layer: _Layer, path: Path) 
         promote_to_multi=False,
         append=path.exists(),
         dataset_options={} if path.exists() else {"VERSION": "1.3"},
-        layer_options={"GEOMETRY_NAME": "geometry", "IDENTIFIER": name, "DESCRIPTION": f"{layer.about} {CAUTION}"},
+        layer_options={"GEOMETRY_NAME": "geometry", "IDENTIFIER": name, "DESCRIPTION": layer.about},
     )
 
 

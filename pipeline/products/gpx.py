@@ -14,6 +14,7 @@ import gpxpy.gpx
 import numpy as np
 import shapely
 
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
 from pipeline.products.plain import CAUTION, clean, metres, minutes, utilised
@@ -44,6 +45,7 @@ def gpx_text(facts: Facts) -> str:
         track.description = (
             f"{row.objective}; {metres(row.length_m)}, about {minutes(row.time_min)}; "
             f"worst utilisation {utilised(row.worst_utilisation)}"
+            + "".join(f"; {told}" for told in setup_warnings(facts, facts.loop_setups.get(row.loop, ())))
         )
         track.segments = [_segment(leg, facts) for leg in legs_of(facts, row.loop, row.rank, profiles)]
         gpx.tracks.append(track)

@@ -10,10 +10,26 @@ from numpy.typing import NDArray
 
 from pipeline.errors import ContractError, Fault
 from pipeline.products.facts import Facts
-from pipeline.products.plain import clean
+from pipeline.products.plain import clean, odds
 from pipeline.terms import Basis, CheckName, Direction, Verdict
 
-__all__ = ["BASES", "BASIS_WORDS", "CHECKS", "LARGE", "VERDICTS", "WAYS", "by_check", "details", "judged", "whole"]
+__all__ = [
+    "BASES",
+    "BASIS_WORDS",
+    "CHECKS",
+    "LARGE",
+    "VERDICTS",
+    "WAYS",
+    "Sayings",
+    "Words",
+    "by_check",
+    "codes",
+    "details",
+    "judged",
+    "keys",
+    "steps",
+    "whole",
+]
 
 LARGE = 2000
 """Above this many segments the page draws on a canvas, and carries no details of checks that are ample."""
@@ -31,12 +47,12 @@ Matrix = NDArray[np.int64]
 
 def judged(verdicts: pd.DataFrame, index: dict[str, int], setups: Sequence[str]) -> list[dict[str, Any]]:
     """For every set-up and direction: verdict digits, utilisation in per cent, deciding check and its chainage."""
-    key = _key(verdicts, setups)
-    row = _codes(verdicts["segment_id"], list(index))
+    key = keys(verdicts, setups)
+    row = codes(verdicts["segment_id"], list(index))
     shape = (len(setups) * len(WAYS), len(index))
     verdict, share = _tables(verdicts, key, row, shape)
     check, at = np.full(shape, -1), np.full(shape, -1)
-    check[key, row] = _codes(verdicts["check"], CHECKS)
+    check[key, row] = codes(verdicts["check"], CHECKS)
     at[key, row] = _percent(verdicts["at_m"] / 10)
     return [
         {"v": _digits(verdict[way]), "u": share[way].tolist(), "c": check[way].tolist(), "at": at[way].tolist()}
@@ -46,18 +62,18 @@ def judged(verdicts: pd.DataFrame, index: dict[str, int], setups: Sequence[str])
 
 def by_check(checks: pd.DataFrame, index: dict[str, int], setups: Sequence[str]) -> list[dict[str, Any]]:
     """For every set-up, direction and check: verdict digits and utilisation in per cent."""
-    key = _key(checks, setups) * len(CHECKS) + _codes(checks["check"], CHECKS)
+    key = keys(checks, setups) * len(CHECKS) + codes(checks["check"], CHECKS)
     shape = (len(setups) * len(WAYS) * len(CHECKS), len(index))
-    verdict, share = _tables(checks, key, _codes(checks["segment_id"], list(index)), shape)
+    verdict, share = _tables(checks, key, codes(checks["segment_id"], list(index)), shape)
     return [{"v": _digits(verdict[way]), "u": share[way].tolist()} for way in range(shape[0])]
 
 
-def _key(frame: pd.DataFrame, setups: Sequence[str]) -> Matrix:
+def keys(frame: pd.DataFrame, setups: Sequence[str]) -> Matrix:
     """Give the number of a set-up and direction: 2 × set-up + (0 with, 1 against)."""
-    return len(WAYS) * _codes(frame["setup"], setups) + _codes(frame["direction"], WAYS)
+    return len(WAYS) * codes(frame["setup"], setups) + codes(frame["direction"], WAYS)
 
 
-def _codes(values: pd.Series, vocabulary: Sequence[str]) -> Matrix:
+def codes(values: pd.Series, vocabulary: Sequence[str]) -> Matrix:
     """Give the place of each word in *vocabulary*; a word that is not there is a fault of the program."""
     codes = np.asarray(pd.Index(vocabulary).get_indexer(pd.Index(values)), dtype=np.int64)
     if (codes < 0).any():
@@ -69,7 +85,7 @@ def _codes(values: pd.Series, vocabulary: Sequence[str]) -> Matrix:
 def _tables(frame: pd.DataFrame, key: Matrix, row: Matrix, shape: tuple[int, int]) -> tuple[Matrix, Matrix]:
     """Verdict codes (9 where there is none) and utilisation in per cent (−1 where unknown), by key and segment."""
     verdict, share = np.full(shape, 9), np.full(shape, -1)
-    verdict[key, row] = _codes(frame["verdict"], VERDICTS)
+    verdict[key, row] = codes(frame["verdict"], VERDICTS)
     share[key, row] = _percent(frame["utilisation"])
     return verdict, share
 
@@ -87,34 +103,41 @@ def _digits(codes: Matrix) -> str:
 def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[str, Any]:
     """Rows of the checks, by segment; in large networks only those that are not ample.
 
-    A row is: set-up and direction, check, demand, limit, unit, basis, chainage in 0.1 m, reason, its figures.
+    A row is: set-up and direction, check, demand, limit, unit, basis, chainage in 0.1 m, reason, its figures; and
+    where any of them is known: typical limit, standard deviation of the demand, chance of being over in words.
     """
     checks = facts.checks
     if len(facts.segments) > LARGE:
         checks = checks[checks["verdict"] != Verdict.AMPLE.value]
-    units, reasons = _Words(), _Words()
+    units, reasons, chances = Words(), Sayings(), Words()
     found: list[list[list[Any]]] = [[] for _ in index]
     columns = (
-        _codes(checks["segment_id"], list(index)).tolist(),
-        _key(checks, setups).tolist(),
-        _codes(checks["check"], CHECKS).tolist(),
+        codes(checks["segment_id"], list(index)).tolist(),
+        keys(checks, setups).tolist(),
+        codes(checks["check"], CHECKS).tolist(),
         _short(checks["demand"]),
         _short(checks["limit"]),
         checks["unit"].tolist(),
-        _codes(checks["basis"], BASES).tolist(),
+        codes(checks["basis"], BASES).tolist(),
         whole(10 * checks["at_m"]),
         checks["reason"].tolist(),
+        _short(checks["limit_typical"]),
+        _short(checks["demand_sd"], 2),
+        [odds(chance) for chance in checks["p_over"].tolist()],
     )
-    for segment, key, check, demand, limit, unit, basis, at, reason in zip(*columns, strict=True):
-        pieces = _FIGURE.split(clean(reason))
-        saying = reasons.number(tuple(pieces[::2]))
-        found[segment].append(
-            [key, check, demand, limit, units.number(unit), basis, at, saying, " ".join(pieces[1::2])]
-        )
-    return {"rows": found, "units": units.words, "reasons": reasons.words, "complete": len(checks) == len(facts.checks)}
+    for segment, key, check, demand, limit, unit, basis, at, reason, *doubt in zip(*columns, strict=True):
+        row = [key, check, demand, limit, units.number(unit), basis, at, *reasons.code(reason)]
+        found[segment].append([*row, *doubt[:2], chances.number(doubt[2])] if any(doubt) else row)
+    return {
+        "rows": found,
+        "units": units.words,
+        "reasons": reasons.words,
+        "chances": chances.words,
+        "complete": len(checks) == len(facts.checks),
+    }
 
 
-class _Words:
+class Words:
     """Numbers words in the order they are first met."""
 
     def __init__(self) -> None:
@@ -130,9 +153,28 @@ class _Words:
         return list(self._numbers)
 
 
-def _short(values: pd.Series) -> list[float | None]:
-    """Six significant figures, which the page rounds once; ``None`` where there is no finite value."""
-    return [float(f"{value:.6g}") if np.isfinite(value) else None for value in values.tolist()]
+class Sayings(Words):
+    """Sentences without their figures: most sentences of a page differ in nothing else."""
+
+    def code(self, sentence: str) -> tuple[int, str]:
+        """Give the number of the saying, and its figures joined by spaces."""
+        pieces = _FIGURE.split(clean(sentence))
+        return self.number(tuple(pieces[::2])), " ".join(pieces[1::2])
+
+
+def _short(values: pd.Series, figures: int = 6) -> list[float | None]:
+    """Give so many significant figures, which the page rounds once; ``None`` where there is no finite value."""
+    return [float(f"{value:.{figures}g}") if np.isfinite(value) else None for value in values.tolist()]
+
+
+def steps(values: NDArray[np.floating[Any]]) -> list[int | None]:
+    """First known value as a whole number, then the step from the last known one; ``None`` where one is not known."""
+    known = np.isfinite(values)
+    found = np.diff(np.round(values[known]).astype(np.int64), prepend=0).tolist()
+    if known.all():
+        return list(found)
+    rest = iter(found)
+    return [next(rest) if there else None for there in known.tolist()]
 
 
 def whole(values: pd.Series) -> list[int | None]:

@@ -11,11 +11,23 @@ from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from pipeline.products.facts import Facts
 from pipeline.products.lines import Profiles, lon_lat, rows
-from pipeline.products.map_codes import BASES, BASIS_WORDS, CHECKS, LARGE, WAYS, by_check, details, judged, whole
+from pipeline.products.map_codes import (
+    BASES,
+    BASIS_WORDS,
+    CHECKS,
+    LARGE,
+    WAYS,
+    by_check,
+    details,
+    judged,
+    steps,
+    whole,
+)
+from pipeline.products.map_notes import passings, stopping
+from pipeline.products.map_poses import body, poses
 from pipeline.products.palette import PATTERNS, RAMP, WORDS
 from pipeline.products.plain import FORMAT, clean, stamp, text
 from pipeline.products.sheet_facts import conditions_text
@@ -51,6 +63,9 @@ def map_data(facts: Facts) -> dict[str, Any]:
         "judged": judged(facts.verdicts, index, setups),
         "by_check": by_check(facts.checks, index, setups),
         "details": details(facts, index, setups),
+        "poses": poses(facts, index),
+        "passings": passings(facts, index, setups),
+        "stopping": stopping(facts, index, setups),
         "loops": list(_loops(facts, index)),
         "missing": [{"loop": clean(loop), "why": clean(why)} for loop, found, why in facts.loop_notes if not found],
         "places": _places(facts),
@@ -73,6 +88,7 @@ def _setup(envelope: Envelope) -> dict[str, Any]:
         "name": clean(envelope.setup),
         "vehicle": clean(envelope.vehicle),
         "driver": envelope.driver.value,
+        "body": body(envelope),
         "warnings": [clean(warning) for warning in envelope.warnings],
     }
 
@@ -117,17 +133,7 @@ def _profile(profiles: Profiles, segment_id: str, step_m: float) -> dict[str, An
     thin = profiles[segment_id].thinned(step_m)
     step = float(thin.chainage_m[1] - thin.chainage_m[0]) if len(thin.chainage_m) > 1 else 0.0
     columns = {"z": thin.z_m * 100, "g": thin.grade_deg * 10, "s": thin.side_slope_deg * 10}
-    return {"d": round(step * 1000), **{key: _steps(values) for key, values in columns.items()}}
-
-
-def _steps(values: NDArray[np.float64]) -> list[int | None]:
-    """First known value, then the step from the last known one; ``None`` where a value is not known."""
-    known = np.isfinite(values)
-    steps = np.diff(np.round(values[known]).astype(np.int64), prepend=0).tolist()
-    if known.all():
-        return list(steps)
-    rest = iter(steps)
-    return [next(rest) if there else None for there in known.tolist()]
+    return {"d": round(step * 1000), **{key: steps(values) for key, values in columns.items()}}
 
 
 def _loops(facts: Facts, index: dict[str, int]) -> Iterable[dict[str, Any]]:

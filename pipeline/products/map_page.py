@@ -22,7 +22,7 @@ from pipeline.products.templating import render, source, vendored
 
 __all__ = ["map_page"]
 
-_SCRIPTS = ("map_read.js", "map_draw.js", "map_profile.js", "map_panel.js", "map_start.js")
+_SCRIPTS = tuple(f"map_{part}.js" for part in ("read", "draw", "profile", "pose", "checks", "panel", "start"))
 """The page's own script, in the order it is read."""
 
 
@@ -38,6 +38,7 @@ def map_page(facts: Facts) -> str:
         conditions=conditions_text(facts),
         caution=CAUTION,
         warnings=[clean(warning) for warning in facts.warnings],
+        compared=bool(facts.compared),
         policy=_policy(scripts, style),
         style=Markup(style),  # noqa: S704 — our own file
         head=Markup(parts.header),  # noqa: S704 — folium's words and ours, none from data

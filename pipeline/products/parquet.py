@@ -1,7 +1,7 @@
 """The Parquet tables: GeoParquet 1.1 where there is a geometry, plain Parquet elsewhere.
 
 Each file says in its own metadata (key ``loopwright``) the format number, the
-caution and, column by column, unit and meaning. No clock goes in: the same
+caution, the warnings of the set-ups and, column by column, unit and meaning. No clock goes in: the same
 tables give the same bytes.
 """
 
@@ -16,9 +16,26 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, FORMAT, clean
-from pipeline.tables import CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS, Kind, Table
+from pipeline.tables import (
+    CHECKS,
+    COMPARISONS,
+    FITNESS,
+    LEGS,
+    LOOPS,
+    PASSINGS,
+    POSES,
+    SEGMENTS,
+    STATIONS,
+    STOPPING,
+    TECHNIQUES,
+    VERDICTS,
+    Kind,
+    Table,
+    empty,
+)
 
 __all__ = ["KEY", "write_parquet"]
 
@@ -43,13 +60,25 @@ PLANS: Mapping[str, _Plan] = {
     "techniques": _Plan(TECHNIQUES),
     "loops": _Plan(LOOPS),
     "legs": _Plan(LEGS),
+    "poses": _Plan(POSES),
+    "passings": _Plan(PASSINGS),
+    "stopping": _Plan(STOPPING),
+    "fitness": _Plan(FITNESS),
+    "comparisons": _Plan(COMPARISONS),
 }
-"""Name of the facts' frame, which is also the file's stem → how it is written."""
+"""Name of the table, which is also the file's stem → how it is written."""
 
 
 def write_parquet(facts: Facts, folder: Path) -> list[Path]:
     """Write every Parquet table of the build folder, in the order of the contract."""
-    return [_write(getattr(facts, name), plan, facts, folder / f"{name}.parquet") for name, plan in PLANS.items()]
+    return [_write(_frame(facts, name), plan, facts, folder / f"{name}.parquet") for name, plan in PLANS.items()]
+
+
+def _frame(facts: Facts, name: str) -> pd.DataFrame:
+    """Give the frame of a table; poses may not have been made."""
+    poses = empty(POSES) if facts.poses is None else facts.poses.table
+    frame: pd.DataFrame = poses if name == "poses" else getattr(facts, name)
+    return frame
 
 
 def _write(frame: pd.DataFrame, plan: _Plan, facts: Facts, path: Path) -> Path:
@@ -91,13 +120,14 @@ def _schema(contract: Table) -> pa.Schema:
 
 
 def _about(contract: Table, facts: Facts) -> bytes:
-    """Say in JSON what the file is: site, caution, and unit and meaning of every column."""
+    """Say in JSON what the file is: site, caution, warnings, and unit and meaning of every column."""
     about = {
         "format": FORMAT,
         "table": contract.name,
         "site": clean(facts.site),
         "built_at": clean(facts.built_at),
         "caution": CAUTION,
+        "warnings": setup_warnings(facts),
         "columns": {column.name: {"unit": column.unit, "meaning": column.meaning} for column in contract.columns},
     }
     return json.dumps(about, ensure_ascii=False).encode()

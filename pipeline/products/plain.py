@@ -3,7 +3,8 @@
 import json
 import math
 import re
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pipeline.terms import CAUTION
@@ -11,12 +12,16 @@ from pipeline.terms import CAUTION
 __all__ = [
     "CAUTION",
     "FORMAT",
+    "MISSING",
     "clean",
+    "counts",
     "json_block",
     "metres",
     "minutes",
     "number",
+    "odds",
     "per_cent",
+    "rounded",
     "stamp",
     "text",
     "utilised",
@@ -24,6 +29,10 @@ __all__ = [
 
 FORMAT = 1
 """Number of the products' format; goes up when a reader of an older one would misread them."""
+
+_SELDOM = 1 / 1000
+_PARTS = (2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100, 200, 500, 1000)
+"""Numbers that a chance of one in so many is rounded to."""
 
 MISSING = "–"
 """What stands where a value is not known."""
@@ -43,6 +52,17 @@ def clean(value: str) -> str:
 def text(value: object, missing: str = "") -> str:
     """Give a table's text value, cleaned; *missing* where it has none (``None``, NaN, NA)."""
     return clean(value) if isinstance(value, str) else missing
+
+
+def counts(values: Iterable[object]) -> dict[str, int]:
+    """Count texts, cleaned, most frequent first, ties by name."""
+    found = Counter(map(text, values))
+    return dict(sorted(found.items(), key=lambda item: (-item[1], item[0])))
+
+
+def rounded(value: float | None, digits: int) -> float | None:
+    """Round for JSON; ``None`` where there is no finite number."""
+    return None if value is None or not math.isfinite(value) else round(float(value), digits)
 
 
 def number(value: float | None, digits: int, missing: str = MISSING) -> str:
@@ -82,6 +102,17 @@ def utilised(share: float | None) -> str:
     if share is None or not math.isfinite(share):
         return MISSING
     return number(math.ceil(100 * share - 1e-6) / 100, 2)
+
+
+def odds(chance: float | None) -> str:
+    """Say a probability (0–1) as people do, ``about 1 in 8``; empty where it is not known."""
+    if chance is None or not math.isfinite(chance):
+        return ""
+    rest = min(chance, 1.0 - chance)
+    if rest < _SELDOM:
+        return f"less than 1 in {round(1 / _SELDOM)}" if chance < 0.5 else "all but certain"
+    parts = min(_PARTS, key=lambda n: abs(math.log(rest * n)))
+    return f"about {1 if chance <= 0.5 else parts - 1} in {parts}"
 
 
 def stamp(built_at: str) -> str:

@@ -2,14 +2,15 @@
 
 import json
 import math
-from collections.abc import Iterable
 from typing import Any
 
 import pandas as pd
 
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.lines import rows
-from pipeline.products.plain import CAUTION, FORMAT, clean, text
+from pipeline.products.plain import CAUTION, FORMAT, clean, counts, rounded
+from pipeline.products.report_ground import ground_report
 from pipeline.terms import Verdict
 
 __all__ = ["report", "report_text"]
@@ -31,7 +32,7 @@ def report(facts: Facts) -> dict[str, Any]:
         "conditions": {
             "date": conditions.date,
             "wetness": conditions.wetness,
-            "rain_mm": [_number(rain, 2) for rain in conditions.rain_mm],
+            "rain_mm": [rounded(rain, 2) for rain in conditions.rain_mm],
         },
         "totals": _totals(facts),
         "setups": _setups(facts),
@@ -42,7 +43,8 @@ def report(facts: Facts) -> dict[str, Any]:
         "loop_notes": [
             {"loop": clean(loop), "found": found, "text": clean(note)} for loop, found, note in facts.loop_notes
         ],
-        "repairs": _counts(facts.repairs["repair"]),
+        **ground_report(facts),
+        "repairs": counts(facts.repairs["repair"]),
         "warnings": _warnings(facts),
     }
 
@@ -53,9 +55,9 @@ def _totals(facts: Facts) -> dict[str, Any]:
     covered = float((segments["length_m"] * segments["height_coverage"]).sum())
     return {
         "segments": len(segments),
-        "length_m": _number(length, 1),
-        "length_open_m": _number(float(segments.loc[segments["status"] == "open", "length_m"].sum()), 1),
-        "height_coverage": _number(covered / length if length else math.nan, 4),
+        "length_m": rounded(length, 1),
+        "length_open_m": rounded(float(segments.loc[segments["status"] == "open", "length_m"].sum()), 1),
+        "height_coverage": rounded(covered / length if length else math.nan, 4),
         "segments_without_survey_date": int(segments["surveyed_on"].isna().sum()),
         "obstacles": len(facts.obstacles),
         "stations": len(facts.stations),
@@ -86,14 +88,14 @@ def _verdict_counts(facts: Facts) -> list[dict[str, Any]]:
     verdicts["length_m"] = verdicts["segment_id"].map(lengths).to_numpy()
     found = []
     for (setup, direction), own in verdicts.groupby(["setup", "direction"], sort=False):
-        counts = own["verdict"].value_counts()
+        numbers = own["verdict"].value_counts()
         sums = own.groupby("verdict")["length_m"].sum()
         found.append(
             {
                 "setup": clean(str(setup)),
                 "direction": direction,
-                "segments": {verdict.value: int(counts.get(verdict.value, 0)) for verdict in Verdict},
-                "length_m": {verdict.value: _number(float(sums.get(verdict.value, 0.0)), 1) for verdict in Verdict},
+                "segments": {verdict.value: int(numbers.get(verdict.value, 0)) for verdict in Verdict},
+                "length_m": {verdict.value: rounded(float(sums.get(verdict.value, 0.0)), 1) for verdict in Verdict},
             }
         )
     return found
@@ -101,7 +103,7 @@ def _verdict_counts(facts: Facts) -> list[dict[str, Any]]:
 
 def _deciding(facts: Facts) -> dict[str, int]:
     """Count which check decides, over all set-ups and directions, where the verdict is not ample."""
-    return _counts(facts.verdicts.loc[facts.verdicts["verdict"] != Verdict.AMPLE.value, "check"])
+    return counts(facts.verdicts.loc[facts.verdicts["verdict"] != Verdict.AMPLE.value, "check"])
 
 
 def _unsurveyed(facts: Facts) -> dict[str, Any]:
@@ -110,8 +112,8 @@ def _unsurveyed(facts: Facts) -> dict[str, Any]:
     return {
         "checks": len(unknown),
         "segments": int(unknown["segment_id"].nunique()),
-        "by_check": _counts(unknown["check"]),
-        "by_reason": _counts(unknown["reason"].map(clean)),
+        "by_check": counts(unknown["check"]),
+        "by_reason": counts(unknown["reason"].map(clean)),
     }
 
 
@@ -122,13 +124,13 @@ def _loops(facts: Facts) -> list[dict[str, Any]]:
             "rank": int(row.rank),
             "objective": row.objective,
             "setups": [clean(setup) for setup in facts.loop_setups.get(row.loop, ())],
-            "length_m": _number(row.length_m, 1),
-            "time_min": _number(row.time_min, 1),
-            "worst_utilisation": _number(row.worst_utilisation, 4),
-            "exposure": _number(row.exposure, 2),
-            "value": _number(row.value, 6),
-            "bound": _number(row.bound, 6),
-            "gap": _number(row.gap, 6),
+            "length_m": rounded(row.length_m, 1),
+            "time_min": rounded(row.time_min, 1),
+            "worst_utilisation": rounded(row.worst_utilisation, 4),
+            "exposure": rounded(row.exposure, 2),
+            "value": rounded(row.value, 6),
+            "bound": rounded(row.bound, 6),
+            "gap": rounded(row.gap, 6),
             "proven": bool(row.proven),
             "legs": int(((facts.legs["loop"] == row.loop) & (facts.legs["rank"] == row.rank)).sum()),
         }
@@ -138,20 +140,4 @@ def _loops(facts: Facts) -> list[dict[str, Any]]:
 
 def _warnings(facts: Facts) -> list[str]:
     """Join the warnings of the build and of every set-up, each once, in order."""
-    of_setups = (f"{envelope.setup}: {warning}" for envelope in facts.envelopes for warning in envelope.warnings)
-    return list(dict.fromkeys(clean(warning) for warning in (*facts.warnings, *of_setups)))
-
-
-def _counts(values: Iterable[object]) -> dict[str, int]:
-    """Count values, most frequent first, ties by name."""
-    counts: dict[str, int] = {}
-    for value in values:
-        counts[text(value)] = counts.get(text(value), 0) + 1
-    return dict(sorted(counts.items(), key=lambda item: (-item[1], item[0])))
-
-
-def _number(value: float | None, digits: int) -> float | None:
-    """Round for JSON; ``None`` where there is no finite number."""
-    if value is None or not math.isfinite(value):
-        return None
-    return round(float(value), digits)
+    return list(dict.fromkeys((*map(clean, facts.warnings), *setup_warnings(facts))))

@@ -10,10 +10,12 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
 from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
 from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text, utilised
+from pipeline.products.sheet_ground import doubt_lines, fitness_lines, stops
 from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
 from pipeline.products.sheet_profile import ProfilePicture, profile
 from pipeline.products.svg import CallMark
@@ -76,6 +78,8 @@ class LegLine:
     direction: str
     verdicts: tuple[str, ...]
     """One word a set-up, in the order of the sheet's set-ups."""
+    stops: str
+    """How soon the worst of the set-ups stops at low grip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +133,10 @@ class Sheet:
     legs: tuple[LegLine, ...]
     places: tuple[Place, ...]
     gaps: tuple[Gap, ...]
+    fitness: tuple[str, ...]
+    """What the elevation model cannot carry of the checks of these set-ups."""
+    doubt: tuple[str, ...]
+    """Verdicts of the legs that doubt made worse."""
     surveyed: str
     map_svg: str
     profile_svg: str
@@ -153,6 +161,8 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             legs=tuple(_leg_lines(facts, legs, names)),
             places=tuple(_places(facts, legs)),
             gaps=tuple(_gaps(facts, legs, names)),
+            fitness=fitness_lines(facts, names),
+            doubt=doubt_lines(facts, legs, names),
             surveyed=_surveyed(facts, legs),
             map_svg=outline_map(_map_picture(facts, legs, calls)),
             profile_svg=profile(_profile_picture(legs, calls, loop_title(row.loop, row.rank))),
@@ -166,8 +176,8 @@ def missing(facts: Facts) -> tuple[tuple[str, str], ...]:
 
 def build_warnings(facts: Facts) -> tuple[str, ...]:
     """List the warnings that concern every sheet; those of a set-up stand beside it, where it is driven."""
-    own = {f"{envelope.setup}: {warning}" for envelope in facts.envelopes for warning in envelope.warnings}
-    return tuple(clean(warning) for warning in facts.warnings if warning not in own)
+    own = set(setup_warnings(facts))
+    return tuple(told for told in map(clean, facts.warnings) if told not in own)
 
 
 def conditions_text(facts: Facts) -> str:
@@ -247,7 +257,7 @@ def _leg_lines(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Iter
     """Every leg with one verdict a set-up, from the verdicts table itself."""
     own = facts.verdicts[facts.verdicts["segment_id"].isin([leg.segment_id for leg in legs])]
     words = own.set_index(["segment_id", "setup", "direction"])["verdict"].to_dict()
-    for leg in legs:
+    for leg, stop in zip(legs, stops(facts, legs, setups), strict=True):
         keys = [(leg.segment_id, setup, leg.direction.value) for setup in setups]
         yield LegLine(
             seq=leg.seq,
@@ -256,6 +266,7 @@ def _leg_lines(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Iter
             trail=_trail(leg.segment_id, leg.name),
             direction=leg.direction.value,
             verdicts=tuple(str(words.get(key, Verdict.UNSURVEYED.value)) for key in keys),
+            stops=stop,
         )
 
 

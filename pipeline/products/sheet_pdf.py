@@ -17,6 +17,7 @@ from typing import Any, cast
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, clean
 from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
+from pipeline.products.sheet_ground import CANNOT_STOP
 from pipeline.products.templating import source
 
 __all__ = ["can_write_pdf", "sheet_pdf"]
@@ -53,6 +54,7 @@ def _document(facts: Facts) -> Mapping[str, Any]:
         "caution": CAUTION,
         "conditions": conditions_text(facts),
         "before_start": BEFORE_START,
+        "cannot_stop": CANNOT_STOP,
         "warnings": build_warnings(facts),
         "sheets": [asdict(sheet) for sheet in sheets(facts)],
         "missing": missing(facts),

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from xml.etree import ElementTree as ET
 
 from pipeline.products.palette import INK, LOOP, UNKNOWN
-from pipeline.terms import ObstacleKind, Status, Verdict
+from pipeline.terms import ObstacleKind, Passing, Status, Verdict
 
 __all__ = ["STYLES", "style"]
 
@@ -145,12 +145,24 @@ _OBSTACLES = _Classes(
     "kind", {kind: _Symbol("marker", (_marker(shape, fill, 2.6),)) for kind, (shape, fill) in _SHAPES.items()}
 )
 
+_PASSINGS = _Classes(
+    "passing",
+    {
+        Passing.STRADDLE.value: _Symbol("marker", (_marker("square", "#ffffff", 2.8),), 0),
+        Passing.TREAD.value: _Symbol("marker", (_marker("triangle", INK, 2.8),), 1),
+        Passing.ROUND.value: _Symbol("marker", (_marker("circle", "#ffffff", 2.8),), 2),
+        Passing.UNSURVEYED.value: _Symbol("marker", (_marker("diamond", "#ffffff", 3.2, UNKNOWN),), 3),
+        Passing.BARRED.value: _Symbol("marker", (_marker("cross_fill", INK, 3.4),), 4),
+    },
+)
+
 STYLES: Mapping[str, _Classes] = {
     "segments": _SEGMENTS,
     "verdicts": _VERDICTS,
     "loops": _LOOPS,
     "calls": _CALLS,
     "obstacles": _OBSTACLES,
+    "passings": _PASSINGS,
 }
 """Layer of the GeoPackage → how its features are told apart."""
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from pyogrio.errors import DataLayerError, DataSourceError
 
 from pipeline.errors import Fault, OutputError
+from pipeline.products.comparison_page import comparison_page
 from pipeline.products.drive_sheet import sheet_page
 from pipeline.products.facts import Facts
 from pipeline.products.geopackage import write_geopackage
@@ -16,6 +17,9 @@ from pipeline.products.report import report_text
 from pipeline.products.sheet_pdf import can_write_pdf, sheet_pdf
 
 __all__ = ["write_products"]
+
+_SOMETIMES = ("drive_sheet.pdf", "comparisons.html")
+"""Files that a build may leave out: those of an older one do not stay behind."""
 
 
 def write_products(facts: Facts, folder: Path) -> list[Path]:
@@ -32,7 +36,8 @@ def write_products(facts: Facts, folder: Path) -> list[Path]:
     -------
     The files written, in the order of the build folder's contract. The same
     facts give the same bytes. ``drive_sheet.pdf`` is among them only where
-    the extra ``[pdf]`` is installed.
+    the extra ``[pdf]`` is installed, ``comparisons.html`` only where comparisons
+    were asked for.
 
     Raises
     ------
@@ -57,9 +62,12 @@ def _write_all(facts: Facts, folder: Path) -> list[Path]:
     )
     written = {name: _write_bytes(folder / name, make(facts).encode()) for name, make in texts}
     pages = [written["map.html"], written["drive_sheet.html"]]
-    (folder / "drive_sheet.pdf").unlink(missing_ok=True)
+    for name in _SOMETIMES:
+        (folder / name).unlink(missing_ok=True)
     if can_write_pdf():
         pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts)))
+    if facts.compared:
+        pages.append(_write_bytes(folder / "comparisons.html", comparison_page(facts).encode()))
     package = write_geopackage(facts, folder / "site.gpkg")
     return [*pages, written["loops.gpx"], package, *write_parquet(facts, folder), written["report.json"]]
 

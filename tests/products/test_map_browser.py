@@ -162,8 +162,11 @@ def test_a_click_on_a_trail_opens_its_profile_with_the_right_numbers(context: "B
             np.ceil(check["demand"] * 10**digits - 1e-4) / 10**digits,
             np.floor(check["limit"] * 10**digits + 1e-4) / 10**digits,
         )
-        assert limit == f"{allowed:.{digits}f}{unit}"
-        assert demand == ("–" if check["verdict"] == "unsurveyed" else f"{asked:.{digits}f}{unit}")
+        gripping = np.floor(check["limit_typical"] * 10**digits + 1e-4) / 10**digits
+        typical = "" if np.isnan(gripping) else f"\ntypical {gripping:.{digits}f}{unit}"
+        spread = "" if np.isnan(check["demand_sd"]) else f"\n± {check['demand_sd']:.1f}{unit}"
+        assert limit == f"{allowed:.{digits}f}{unit}{typical}"
+        assert demand == ("–" if check["verdict"] == "unsurveyed" else f"{asked:.{digits}f}{unit}{spread}")
     assert page.locator("#panel tr.deciding th").inner_text() == "climb"
     page.set_viewport_size({"width": 1280, "height": 2000})
     page.mouse.move(1000, 900)
@@ -445,7 +448,9 @@ def test_a_large_network_is_drawn_on_a_canvas_and_still_answers(context: "Browse
     place = page.evaluate("(() => { const p = MAP.latLngToContainerPoint(along(1275, 0.5)); return [p.x, p.y]; })()")
     page.locator("#map_site").click(position={"x": place[0], "y": place[1]})
     assert page.locator("#panel").is_visible()
-    assert "leaves out checks that are ample" in page.locator("#panel .note").inner_text()
+    notes = " ".join(page.locator("#panel .note").all_inner_texts())
+    assert "leaves out checks that are ample" in notes
+    assert "leaves out how the set-ups stand" in notes
     page.screenshot(path=ARTEFACTS / "map_large.png")
     opened.check_quiet((tmp_path / "map.html").as_uri())
 

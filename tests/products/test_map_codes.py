@@ -8,6 +8,7 @@ import pytest
 from pipeline.errors import ContractError
 from pipeline.products.facts import Facts
 from pipeline.products.map_codes import BASES, CHECKS, LARGE, VERDICTS, WAYS, by_check, details, judged, whole
+from pipeline.products.plain import odds
 from tests.products.worlds import make_facts, many_segments
 
 FACTS = make_facts()
@@ -23,7 +24,7 @@ def _decoded(facts: Facts) -> dict[tuple[str, str, str, str], dict[str, Any]]:
     coded = details(facts, index, setups)
     out = {}
     for segment, rows in zip(index, coded["rows"], strict=True):
-        for key, check, demand, limit, unit, basis, at, saying, figures in rows:
+        for key, check, demand, limit, unit, basis, at, saying, figures, *doubt in rows:
             pieces, numbers = coded["reasons"][saying], figures.split(" ") if figures else []
             reason = "".join(piece + (numbers[i] if i < len(numbers) else "") for i, piece in enumerate(pieces))
             out[segment, setups[key // 2], WAYS[key % 2], CHECKS[check]] = {
@@ -33,6 +34,7 @@ def _decoded(facts: Facts) -> dict[tuple[str, str, str, str], dict[str, Any]]:
                 "basis": BASES[basis],
                 "at_m": None if at is None else at / 10,
                 "reason": reason,
+                "doubt": [*doubt[:2], coded["chances"][doubt[2]]] if doubt else [None, None, ""],
             }
     return out
 
@@ -50,6 +52,10 @@ def test_every_check_comes_back() -> None:
                 assert one[name] is None
             else:
                 assert one[name] == pytest.approx(value, rel=5e-4, abs=0.051)
+        typical, sd, chance = one["doubt"]
+        assert chance == odds(row.p_over)
+        for value, shown in ((row.limit_typical, typical), (row.demand_sd, sd)):
+            assert shown is None if math.isnan(value) else shown == pytest.approx(value, rel=0.05)
 
 
 @pytest.mark.parametrize("reason", ["", "no figures", "12", "12 34", "a1b2c3", "−3.5 m at 140.25 m, 2 of 3", "1.2.3"])

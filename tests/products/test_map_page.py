@@ -44,10 +44,13 @@ def test_scripts_are_ours_and_admitted_by_their_hashes(facts: Facts) -> None:
 
 @pytest.mark.parametrize("facts", WORLDS.values(), ids=WORLDS)
 def test_nothing_points_outside(facts: Facts) -> None:
-    """Every source is data; the one link is the drive sheet beside the page."""
+    """Every source is data; the links are to the drive sheet and, where there are any, the comparisons beside it."""
     page = _page(facts)
     assert all(one.startswith("data:") for one in page.xpath("//@src | //link/@href"))
-    assert [one for one in page.xpath("//a/@href") if not one.startswith("#")] == ["drive_sheet.html"]
+    assert [one for one in page.xpath("//a/@href") if not one.startswith("#")] == [
+        *(["comparisons.html"] if facts.compared else []),
+        "drive_sheet.html",
+    ]
     assert page.xpath("//img | //iframe | //object | //embed") == []
     assert not [name for element in page.iter(etree.Element) for name in element.attrib if name.startswith("on")]
 

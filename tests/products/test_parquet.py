@@ -13,11 +13,12 @@ from pyproj import CRS
 from pipeline.products.parquet import KEY, PLANS, write_parquet
 from pipeline.products.plain import CAUTION
 from pipeline.tables import validate
+from tests.products.ground_worlds import without_ground
 from tests.products.worlds import hostile_facts, make_facts, no_loops
 
 FACTS = make_facts()
 SPATIAL = ["segments", "verdicts", "loops"]
-PLAIN = ["stations", "checks", "techniques", "legs"]
+PLAIN = ["stations", "checks", "techniques", "legs", "poses", "passings", "stopping", "fitness", "comparisons"]
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +30,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_files_of_the_contract_and_no_others(folder: Path) -> None:
-    """Seven tables, in the build folder under their own names."""
+    """Twelve tables, in the build folder under their own names."""
     assert sorted(path.name for path in folder.iterdir()) == sorted(f"{name}.parquet" for name in SPATIAL + PLAIN)
 
 
@@ -72,16 +73,17 @@ def test_spatial_tables_read_back_as_the_frames(folder: Path, name: str) -> None
 def test_plain_tables_read_back_as_the_frames(folder: Path, name: str) -> None:
     """Pandas reads the frame of the contract, float32 columns still float32."""
     found = pd.read_parquet(folder / f"{name}.parquet")
-    expected = getattr(FACTS, name).reset_index(drop=True)
+    expected = (FACTS.poses.table if name == "poses" else getattr(FACTS, name)).reset_index(drop=True)
     validate(found, PLANS[name].table)
     pd.testing.assert_frame_equal(found, expected)
 
 
 @pytest.mark.parametrize("name", SPATIAL + PLAIN)
 def test_each_file_says_its_units_and_the_caution(folder: Path, name: str) -> None:
-    """Unit and meaning of every column, and the caution, in the file itself."""
+    """Unit and meaning of every column, the caution and the warnings of the set-ups, in the file itself."""
     about = json.loads(pq.read_schema(folder / f"{name}.parquet").metadata[KEY])
     assert about["caution"] == CAUTION
+    assert about["warnings"] == ["Long wagon: maker's figures on a modified vehicle: measure it"]
     assert about["format"] == 1
     assert about["columns"].keys() == set(PLANS[name].table.names)
     for column in PLANS[name].table.columns:
@@ -110,6 +112,16 @@ def test_tables_without_rows_keep_their_types(tmp_path: Path) -> None:
     write_parquet(no_loops(FACTS), tmp_path)
     validate(gpd.read_parquet(tmp_path / "loops.parquet"), PLANS["loops"].table)
     validate(pd.read_parquet(tmp_path / "legs.parquet"), PLANS["legs"].table)
+
+
+def test_what_was_not_made_or_asked_for_is_a_table_without_rows(tmp_path: Path) -> None:
+    """Poses without elevation, comparisons nobody asked for: the file is there, with the types of the contract."""
+    written = write_parquet(without_ground(FACTS), tmp_path)
+    assert [path.stem for path in written] == list(PLANS)
+    for name in ("poses", "passings", "stopping", "fitness", "comparisons"):
+        found = pd.read_parquet(tmp_path / f"{name}.parquet")
+        assert found.empty
+        validate(found, PLANS[name].table)
 
 
 def test_hostile_texts_come_back_as_they_were(tmp_path: Path) -> None:

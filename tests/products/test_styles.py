@@ -4,7 +4,7 @@ import pytest
 from lxml import etree
 
 from pipeline.products.styles import STYLES, style
-from pipeline.terms import ObstacleKind, Status, Verdict
+from pipeline.terms import ObstacleKind, Passing, Status, Verdict
 
 
 def _tree(layer: str) -> etree._Element:
@@ -26,6 +26,7 @@ def test_every_category_has_its_symbol(layer: str) -> None:
         ("verdicts", "verdict", {verdict.value for verdict in Verdict}),
         ("segments", "status", {status.value for status in Status}),
         ("obstacles", "kind", {kind.value for kind in ObstacleKind}),
+        ("passings", "passing", {passing.value for passing in Passing}),
     ],
 )
 def test_every_word_of_the_column_is_drawn(layer: str, column: str, values: set[str]) -> None:

@@ -10,6 +10,7 @@ from pipeline.products import write
 from pipeline.products.facts import Facts
 from pipeline.products.sheet_pdf import can_write_pdf
 from pipeline.products.write import write_products
+from tests.products.ground_worlds import without_ground
 from tests.products.worlds import hostile_facts, make_facts, no_loops, with_heights
 from tests.tools import need
 
@@ -18,9 +19,11 @@ NAMES = [
     "map.html",
     "drive_sheet.html",
     "drive_sheet.pdf",
+    "comparisons.html",
     "loops.gpx",
     "site.gpkg",
     *(f"{name}.parquet" for name in ("segments", "stations", "checks", "verdicts", "techniques", "loops", "legs")),
+    *(f"{name}.parquet" for name in ("poses", "passings", "stopping", "fitness", "comparisons")),
     "report.json",
 ]
 
@@ -65,6 +68,14 @@ def test_a_pdf_of_an_older_build_does_not_stay_behind(tmp_path: Path, monkeypatc
     assert not (tmp_path / "drive_sheet.pdf").exists()
 
 
+def test_comparisons_nobody_asked_for_leave_no_page(tmp_path: Path) -> None:
+    """Nor does the page of an older build stay behind: the map would not link to it, and its figures would be old."""
+    (tmp_path / "comparisons.html").write_bytes(b"yesterday")
+    written = write_products(without_ground(FACTS), tmp_path)
+    assert "comparisons.html" not in [path.name for path in written]
+    assert not (tmp_path / "comparisons.html").exists()
+
+
 def test_a_folder_that_cannot_be_written_is_one_clear_error(tmp_path: Path) -> None:
     """Exit status 74, with the file that could not be written."""
     gone = tmp_path / "gone"
@@ -87,4 +98,9 @@ def test_the_facts_are_left_as_they_were(tmp_path: Path) -> None:
     write_products(facts, tmp_path)
     for name in ("segments", "obstacles", "repairs", "stations", "checks", "verdicts", "loops", "legs", "calls"):
         assert getattr(facts, name).equals(getattr(twin, name)), name
+    for name in ("passings", "stopping", "fitness", "comparisons"):
+        assert getattr(facts, name).equals(getattr(twin, name)), name
+    assert facts.poses is not None
+    assert twin.poses is not None
+    assert facts.poses.table.equals(twin.poses.table)
     assert os.environ.get("OGR_CURRENT_DATE") is None

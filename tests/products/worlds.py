@@ -8,6 +8,8 @@ careless writers.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import erfc, sqrt
+from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
@@ -17,7 +19,9 @@ from pyproj import CRS
 from shapely import LineString, MultiLineString, Point
 from shapely.ops import substring
 
+from pipeline.checks.limits import Limits
 from pipeline.products.facts import Conditions, Facts
+from pipeline.settings import read_settings
 from pipeline.tables import (
     CALLS,
     CHECKS,
@@ -34,6 +38,15 @@ from pipeline.tables import (
 )
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
+from tests.products.ground_worlds import (
+    comparisons_of,
+    fitness_of,
+    passings_of,
+    poses_of,
+    repeated,
+    stopping_of,
+    without_ground,
+)
 
 CRS_UTM = CRS.from_epsg(32632)
 EAST, NORTH = 481_000.0, 5_540_000.0
@@ -93,6 +106,8 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
     verdicts = _verdicts(checks, segments)
     loops, legs = _loops(segments, names)
     hostile = names != PLAIN
+    envelopes = tuple(_envelope(name, index) for index, name in enumerate(setups))
+    comparisons, compared = comparisons_of(setups, names[2:] if hostile else ("Roof load", "Rain"))
     return Facts(
         site=names[0] if hostile else "Fernhollow training ground",
         built_at="2025-03-01T14:05:09+00:00",
@@ -109,7 +124,7 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
         loops=loops,
         legs=legs,
         calls=_calls(lines, names),
-        envelopes=tuple(_envelope(name, index) for index, name in enumerate(setups)),
+        envelopes=envelopes,
         loop_setups={"Hill round": setups, "Far round": setups[:1]},
         loop_notes=(
             ("Hill round", True, "proven best of all loops within the window"),
@@ -118,6 +133,13 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
         warnings=(f"elevation model ends before {names[4]}",),
         hillshade=Picture(GREY_PNG, "image/png", 8.73, 50.0, 8.75, 50.02),
         trailhead_node=0,
+        poses=poses_of(envelopes),
+        passings=passings_of(setups),
+        stopping=stopping_of(segments, setups),
+        fitness=fitness_of(setups),
+        comparisons=comparisons,
+        compared=compared,
+        limits=read_settings(Path("configs/limits.toml"), Limits),
     )
 
 
@@ -155,6 +177,7 @@ def with_heights(facts: Facts) -> Facts:
 def many_segments(count: int) -> Facts:
     """Build a grid of *count* short segments with one set-up, for size and speed."""
     facts = make_facts(setups=("Short wagon",))
+    poses, facts = facts.poses, without_ground(facts)
     side = int(np.ceil(np.sqrt(count)))
     index = np.arange(count)
     x, y = EAST + 60.0 * (index % side), NORTH + 60.0 * (index // side)
@@ -175,7 +198,12 @@ def many_segments(count: int) -> Facts:
     stations = pd.concat([own] * count, ignore_index=True).assign(segment_id=np.repeat(ids, len(own)))
     stations["chainage_m"] = np.tile(np.linspace(0, 55, len(own)), count)
     return replace(
-        no_loops(facts), segments=segments, checks=checks, verdicts=verdicts.set_crs(CRS_UTM), stations=stations
+        no_loops(facts),
+        segments=segments,
+        checks=checks,
+        verdicts=verdicts.set_crs(CRS_UTM),
+        stations=stations,
+        poses=repeated(poses, ids),
     )
 
 
@@ -273,6 +301,19 @@ def _verdict(utilisation: float) -> Verdict:
     return next((verdict for limit, verdict in steps if utilisation <= limit), Verdict.BARRED)
 
 
+DOUBTED = (CheckName.BREAKOVER, CheckName.ROLL, CheckName.CLIMB)
+"""Checks whose demand has a standard deviation of 2 in this world."""
+
+
+BLURRED = ("s2", CheckName.ROLL)
+"""A check of this world whose demand alone asks for less than its verdict: one in seven is enough for a spotter."""
+
+
+def _over(demand: float, limit: float) -> float:
+    """Chance that a demand with a standard deviation of 2 is over its limit."""
+    return 0.5 * erfc((limit - demand) / (2.0 * sqrt(2.0)))
+
+
 def _check_row(
     segment: object, setup_index: int, setup: str, direction: Direction, check: CheckName
 ) -> dict[str, object]:
@@ -285,6 +326,10 @@ def _check_row(
     limit = 20.0 + order
     verdict = Verdict.UNSURVEYED if unknown else _verdict(utilisation)
     unit = UNITS.get(check.value, "°")
+    doubted = check in DOUBTED and not unknown
+    p_over = _over(utilisation * limit, limit) if doubted else np.nan
+    if (segment.segment_id, check) == BLURRED:  # type: ignore[attr-defined]
+        utilisation, p_over, verdict = 0.25, 0.14, Verdict.SPOT
     known = f"{check.value} asks {utilisation * limit:.1f} {unit} of {limit:.1f} {unit}"
     return {
         "segment_id": segment.segment_id,  # type: ignore[attr-defined]
@@ -294,13 +339,13 @@ def _check_row(
         "demand": np.nan if unknown else utilisation * limit,
         "limit": limit,
         "unit": unit,
-        "limit_typical": np.nan,
+        "limit_typical": np.nan if unknown or check is not CheckName.CLIMB else 1.25 * limit,
         "utilisation": np.nan if unknown else utilisation,
         "at_m": np.nan if unknown else round(segment.length_m * 0.4, 1),  # type: ignore[attr-defined]
         "verdict": verdict.value,
         "basis": "none" if unknown else "dem",
-        "demand_sd": np.nan,
-        "p_over": np.nan,
+        "demand_sd": 2.0 if doubted else np.nan,
+        "p_over": p_over,
         "reason": "no obstacle survey of this segment" if unknown else known,
     }
 

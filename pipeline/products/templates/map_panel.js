@@ -40,6 +40,9 @@ function showPanel(segment) {
     el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + " the line" + whyThis(segment) + ": ", verdictWord(shown.verdict, shown.share)),
     ...(setup ? setup.warnings.map((warning) => el("p", { class: "warn" }, data(warning))) : []),
     profileFor(segment, shown.key, way),
+    poseFigure(segment, shown.key),
+    ...stoppingWords(segment, shown.key),
+    ...passingList(segment, shown.key),
     checksTable(segment, shown.key),
   );
 }
@@ -75,54 +78,6 @@ function profileFor(segment, key, way) {
   const at = row ? row[6] : judged && check === judged.c[segment] && judged.at[segment] >= 0 ? judged.at[segment] : null;
   const words = check < 0 || at === null ? "" : "worst: " + SITE.checks[check] + " at " + metres(at / 10);
   return drawProfile(segment, way, at === null ? null : at / 10, words);
-}
-
-function checksTable(segment, key) {
-  const rows = SITE.details.rows[segment].filter((row) => row[0] === key);
-  const head = ["Check", "Demand", "Limit", "Used", "Verdict"];
-  const body = rows.flatMap((row) => checkRows(segment, key, row));
-  const out = el("div", { class: "checks" },
-    el("table", {},
-      el("caption", {}, "Checks: what the ground asks (demand), what the set-up can do (limit), demand ÷ limit (used)"),
-      el("thead", {}, el("tr", {}, ...head.map((word) => el("th", { scope: "col" }, word)))),
-      el("tbody", {}, ...body)));
-  if (!SITE.details.complete) out.append(el("p", { class: "note" }, "On a network of this size the page leaves out checks that are ample; all of them are in checks.parquet."));
-  return out;
-}
-
-/** A unit as it follows its number: the degree sign close up, pure numbers bare. */
-function unitOf(word) {
-  if (word === "deg" || word === "°") return "°";
-  return word === "1" || word === "" ? "" : " " + word;
-}
-
-/** As in the sentence below them: demands rounded up, limits down; finer where a pass would read as an overrun. */
-function demandAndLimit(demand, limit, unit) {
-  const write = (digits) => {
-    const parts = 10 ** digits;
-    return [demand === null ? null : Math.ceil(demand * parts - 1e-4) / parts, limit === null ? null : Math.floor(limit * parts + 1e-4) / parts];
-  };
-  let digits = unit === "°" ? 1 : unit === " 1/m" ? 3 : 2;
-  const [up, down] = write(digits);
-  if (digits === 2 && demand !== null && limit !== null && up >= down && demand < limit) digits = 3;
-  return write(digits).map((value) => figure(value, digits) + (value === null ? "" : unit));
-}
-
-function checkRows(segment, key, row) {
-  const table = SITE.by_check[key * SITE.checks.length + row[1]];
-  const share = table.u[segment];
-  const verdict = table.v.charCodeAt(segment) - 48;
-  const unit = unitOf(SITE.details.units[row[4]]);
-  const deciding = SITE.judged[key].c[segment] === row[1];
-  const [demand, limit] = demandAndLimit(row[2], row[3], unit);
-  const first = el("tr", { class: deciding ? "deciding" : null },
-    el("th", { scope: "row" }, SITE.checks[row[1]]),
-    el("td", { class: "num" }, demand),
-    el("td", { class: "num" }, limit),
-    el("td", { class: "num" }, share < 0 ? "–" : figure(share / 100, 2)),
-    el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)));
-  const why = el("td", { colspan: 5 }, data(reasonOf(row)), ". ", el("span", { class: "basis" }, "Basis: " + SITE.bases[row[5]] + "."));
-  return [first, el("tr", { class: deciding ? "why deciding" : "why" }, why)];
 }
 
 // --- the loop ---

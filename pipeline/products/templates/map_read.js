@@ -83,11 +83,10 @@ function worst(segment) {
   return out ?? { key: 0, verdict: UNKNOWN, share: null };
 }
 
-/** The reason of a check, put together from its saying and its figures. */
-function reasonOf(row) {
-  const pieces = SITE.details.reasons[row[7]];
-  const figures = row[8] === "" ? [] : row[8].split(" ");
-  return pieces.map((piece, i) => piece + (figures[i] ?? "")).join("");
+/** A sentence, put together from its saying and its figures. */
+function reasonOf(sayings, saying, coded) {
+  const figures = coded === "" ? [] : coded.split(" ");
+  return sayings[saying].map((piece, i) => piece + (figures[i] ?? "")).join("");
 }
 
 /** A number as people write it, with a true minus; an en dash where there is none. */
