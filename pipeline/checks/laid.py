@@ -1,17 +1,27 @@
-"""Things laid into the profiles by the way past them that was chosen."""
+"""Things laid into the ground that vehicles roll over, by the way past them that the set-up takes.
+
+What is straddled lies under the body alone. What is trodden on lies under the wheels as well: a rise under one wheel
+lifts the middle of the axle by half of its height; a hole, even under one wheel, lowers it by all of its depth, which
+is the careful side. What is gone round is met by nothing: its room is judged by the check of the width. What is barred,
+or not known well enough, is laid as trodden, or under the body where no wheel can be put on it, so that the overrun
+shows. A thing that is gone round one way and trodden the other is laid as trodden: one profile serves both ways.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import DOWN, IN_PROFILE, Things, across, as_bumps, by_tyre, on_body, on_runs
+from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, on_body, on_runs, under_body
+from pipeline.checks.passing_choice import choose
 from pipeline.kernels.obstacle_bumps import Bumps
-from pipeline.terms import ObstacleKind
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Ground", "bumps_on"]
+__all__ = ["Ground", "bumps_on", "under_wheels"]
+
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,16 +35,36 @@ class Ground:
 
 
 def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Limits) -> Ground:
-    """Place every thing of known height on all runs that contain it."""
-    aside = limits.side_margin_m / 2.0
+    """Place every thing of known height on all runs that contain it, under the wheels, the body or both."""
     here = things.of(*IN_PROFILE)
-    here = here.where(~np.isnan(here.height_m) & on_body(here, envelope, aside))
+    choice = choose(here.where(~np.isnan(here.height_m)), envelope, limits)
+    here = choice.things
     thing, run, at, sign = on_runs(here, profiles)
     bumps = as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
-    low, high = across(here)
-    half = envelope.width_m / 2.0
-    rut, down = here.kind == ObstacleKind.RUT.value, np.isin(here.kind, [kind.value for kind in DOWN])
-    beside = rut | (down & ((low > -half) | (high < half)))
-    left, right = by_tyre(here, envelope, np.where(down, aside, -aside))
-    wheel = rut | left | right
-    return Ground(wheel=bumps.take(wheel[thing]), under=bumps.take(~beside[thing]))
+    lifted = bumps._replace(height=bumps.height * choice.lift[thing])
+    under = under_body(here, envelope, limits.side_margin_m / 2.0) & ~choice.gone_round
+    return Ground(wheel=lifted.take(choice.trodden[thing]), under=bumps.take(under[thing]))
+
+
+def under_wheels(things: Things, envelope: Envelope, limits: Limits) -> tuple[Flags, Flags]:
+    """Tell which things are laid under the left wheels and which under the right ones, by the digitised direction.
+
+    Parameters
+    ----------
+    things
+        Of the kinds in :data:`pipeline.checks.obstacles.IN_PROFILE` and of known height.
+    envelope, limits
+        As for :func:`bumps_on`.
+
+    Returns
+    -------
+    tuple of ndarray
+        Flags parallel to *things*; each wheel meets the whole height of what is laid under it.
+    """
+    choice = choose(things, envelope, limits)
+    sides = []
+    for met in (choice.lines.left, choice.lines.right):
+        flags = np.zeros(things.row.size, dtype=np.bool_)
+        flags[on_body(things, envelope, limits.side_margin_m / 2.0)] = met & choice.trodden
+        sides.append(flags)
+    return sides[0], sides[1]

@@ -51,6 +51,8 @@ class Things:
 
     row: Int64
     """Row of the segment."""
+    id: Texts
+    """``obstacle_id``; copies on other segments have the same."""
     kind: Texts
     label: Texts
     """How a person would find it: kind and name or id."""
@@ -99,6 +101,7 @@ def things_of(network: Network) -> Things:
     numbers = ("offset_m", "height_m", "length_m", "width_m", "clear_width_m", "clear_height_m", "depth_m", "flow_m_s")
     return Things(
         row=on["segment_id"].map(number).to_numpy(np.int64),
+        id=on["obstacle_id"].to_numpy(object),
         kind=on["kind"].to_numpy(object),
         label=(on["kind"] + " " + names).to_numpy(object),
         at_m=on["chainage_m"].to_numpy(np.float64),

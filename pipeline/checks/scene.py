@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from pipeline.checks.near_nodes import with_neighbours
-from pipeline.checks.obstacles import Things, things_of
+from pipeline.checks.obstacles import Things, standing_on, things_of
 from pipeline.checks.site import CheckSite
 from pipeline.checks.station_slopes import Slopes, slopes_of
 from pipeline.kernels.check_worst import first_largest
@@ -89,7 +89,7 @@ def make_scene(site: CheckSite) -> Scene:
     tip = np.arctan(grade * cosine * np.sqrt(1.0 + whole**2))
     return Scene(
         site=site,
-        things=with_neighbours(things_of(site.network), site.network),
+        things=standing_on(with_neighbours(things_of(site.network), site.network), site),
         tags=_tags(site),
         length_m=site.network.segments["length_m"].to_numpy(np.float64),
         slopes=slopes_of(stations),

@@ -133,23 +133,33 @@ def test_step_up_both_ways() -> None:
 
 @pytest.mark.parametrize(("height", "verdict"), [(0.08, "ample"), (0.12, "watch"), (0.15, "spot"), (0.16, "barred")])
 def test_rock_straddled(height: float, verdict: str) -> None:
-    """A rock between the wheels, h of the lower axle housing's 0.20 m less 0.05 m of air."""
-    table = checked(flat(thing("rock", height_m=height, length_m=0.4, width_m=0.5)))
+    """A rock between the wheels, h of the lower axle housing's 0.20 m less 0.05 m of air, on a trail without room."""
+    table = checked(flat(thing("rock", height_m=height, length_m=0.4, width_m=0.5), width_m=2.4))
     assert demands(table, "belly") == pytest.approx([height] * 2, abs=1e-6)
     assert table.loc[("s", "with", "belly"), "limit"] == pytest.approx(0.15)
     assert verdicts(table, "belly") == [verdict] * 2
 
 
-def test_rock_at_the_wheels() -> None:
-    """A rock that a tyre meets for certain lifts the axle over itself: 0.15 m of the belly's 0.20 m.
+def test_rock_too_high_to_straddle_is_trodden_on_where_there_is_room() -> None:
+    """On a trail of 3.5 m a wheel is put on a rock of 0.16 m, and the belly clears it: 0.16 m of 0.20 m."""
+    table = checked(flat(thing("rock", height_m=0.16, length_m=0.4, width_m=0.5)))
+    assert demands(table, "belly") == pytest.approx([0.16] * 2, abs=1e-6)
+    assert verdicts(table, "belly") == ["watch"] * 2
 
-    At the edge of the tyre's path the driver may as well straddle it: as between the wheels 0.15 m of the housing's
-    0.15 m. One that begins 0.15 m beside the body (0.95 m) is nothing.
+
+def test_rock_at_the_wheels() -> None:
+    """A rock that a tyre meets lifts the axle over itself: 0.15 m of the belly's 0.20 m; one between them does not.
+
+    One that begins 0.15 m beside the body (0.95 m) is nothing. Where the trail is wide enough to shift the line, all of
+    them are straddled: 0.15 m of the housing's 0.15 m.
     """
     rock = thing("rock", height_m=0.15, length_m=0.8, width_m=0.3)
-    for offset, utilisation in ((0.0, 1.0), (0.8, 0.75), (0.6, 1.0), (-0.6, 1.0), (1.3, 0.0)):
-        table = checked(flat({**rock, "offset_m": offset}))
-        assert table.loc[("s", "with", "belly"), "utilisation"] == pytest.approx(utilisation, abs=1e-6)
+    for offset, narrow in ((0.0, 1.0), (0.8, 0.75), (0.6, 0.75), (-0.6, 0.75), (1.3, 0.0)):
+        table = checked(flat({**rock, "offset_m": offset}, width_m=2.4))
+        assert table.loc[("s", "with", "belly"), "utilisation"] == pytest.approx(narrow, abs=1e-6)
+    for offset in (0.8, 0.6, -0.6):
+        table = checked(flat({**rock, "offset_m": offset}, width_m=3.5))
+        assert table.loc[("s", "with", "belly"), "utilisation"] == pytest.approx(1.0, abs=1e-6)
 
 
 def test_rut_and_log() -> None:
