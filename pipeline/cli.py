@@ -20,12 +20,15 @@ from datetime import UTC, datetime
 from difflib import get_close_matches
 from pathlib import Path
 from types import FrameType, TracebackType
-from typing import Any, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import click
 
 from pipeline import __version__
 from pipeline.errors import Fault, PipelineError
+
+if TYPE_CHECKING:
+    from pipeline.vehicle.balance import Working
 
 __all__ = ["commands", "main", "run"]
 
@@ -164,17 +167,46 @@ def check(console: _Console, site: Path, quiet: bool, log_json: bool) -> None:  
 
 
 @commands.command()
-@click.argument("file", type=_FILE)
+@click.argument("file", type=_FILE, required=False)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
+@click.option("--limits", type=_FILE, help="Limits file for the drivers' shares; the starter's when not given.")
+@click.option("--measure", is_flag=True, help="Print a measuring sheet, an HTML page, with or without FILE.")
 @click.pass_obj
-def vehicle(console: _Console, file: Path, as_json: bool) -> None:  # noqa: FBT001 - click hands the options over by name
-    """Print what each set-up of FILE, a vehicle file, can do."""
+def vehicle(console: _Console, file: Path | None, as_json: bool, limits: Path | None, measure: bool) -> None:  # noqa: FBT001 - click hands the options over by name
+    """Print what each set-up of FILE, a vehicle file, can do, and what its loads do to the balance.
+
+    With --measure print a sheet to measure a vehicle with: on paper a form, in a browser it writes the vehicle file.
+    """
+    if measure and (as_json or limits):
+        raise click.UsageError("--measure prints a page of its own: without --json and --limits.")
+    if file is None and not measure:
+        raise click.UsageError("Missing argument 'FILE'; only --measure does without.")
     from pipeline.settings import read_settings  # noqa: PLC0415 - heavy
     from pipeline.vehicle.model import Vehicle  # noqa: PLC0415 - heavy
+
+    model = None if file is None else read_settings(file, Vehicle)
+    if measure or model is None:
+        from pipeline.vehicle.sheet import measuring_sheet  # noqa: PLC0415 - heavy
+
+        console.result(measuring_sheet(model))
+        return
     from pipeline.vehicle.report import vehicle_json, vehicle_text  # noqa: PLC0415 - heavy
 
-    model = read_settings(file, Vehicle)
-    console.result(_pretty(vehicle_json(model)) if as_json else vehicle_text(model).rstrip("\n"))
+    working = _working(limits)
+    console.result(_pretty(vehicle_json(model, working)) if as_json else vehicle_text(model, working).rstrip("\n"))
+
+
+def _working(path: Path | None) -> "Working":
+    """Take what the balance of a vehicle needs from a limits file, the starter's when none is given."""
+    from pipeline.checks.limits import Limits  # noqa: PLC0415 - heavy
+    from pipeline.project import starter_folder  # noqa: PLC0415 - heavy
+    from pipeline.settings import read_settings  # noqa: PLC0415 - heavy
+    from pipeline.vehicle.balance import Working  # noqa: PLC0415 - heavy
+
+    limits = read_settings(path or starter_folder() / "limits.toml", Limits)
+    across = {driver: share.roll for driver, share in limits.share.items()}
+    along = {driver: share.pitch_over for driver, share in limits.share.items()}
+    return Working(limits.compliance_share, across, along)
 
 
 @commands.command()

@@ -7,6 +7,7 @@ import shlex
 import signal
 import subprocess
 import sys
+import tomllib
 import types
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -231,14 +232,70 @@ def test_the_help_lists_the_whole_contract(capsys: pytest.CaptureFixture[str]) -
     assert all(name in text for name in ("--out", "--workers", "--cluster", "--rerun", "--quiet", "--log-json"))
 
 
+TARN = ROOT / "configs" / "vehicles" / "tarn.toml"
+
+
 def test_vehicle_prints_text_or_json(capsys: pytest.CaptureFixture[str]) -> None:
     """The envelope as a table, and the same for machines."""
-    path = ROOT / "configs" / "vehicles" / "tarn.toml"
-    assert run(["vehicle", str(path)]) == 0
+    assert run(["vehicle", str(TARN)]) == 0
     assert "Tarn 4x4" in capsys.readouterr().out
-    assert run(["vehicle", str(path), "--json"]) == 0
+    assert run(["vehicle", str(TARN), "--json"]) == 0
     content = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
-    assert "Tarn 4x4" in json.dumps(content)
+    assert content["name"] == "Tarn 4x4"
+
+
+def test_vehicle_takes_shares_from_the_limits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The starter's limits count unless a file is given: half the share, half the working angle, up and down too."""
+    text = (ROOT / "configs" / "limits.toml").read_text(encoding="utf-8")
+    mine = tmp_path / "limits.toml"
+    mine.write_text(text.replace("roll = 0.6 ", "roll = 0.3 ").replace("pitch_over = 0.6 ", "pitch_over = 0.15 "))
+    assert run(["vehicle", str(TARN), "--json"]) == 0
+    usual = json.loads(capsys.readouterr().out)
+    assert run(["vehicle", str(TARN), "--json", "--limits", str(mine)]) == 0
+    careful = json.loads(capsys.readouterr().out)
+    assert usual["compliance_share"] == tomllib.loads(text)["compliance_share"]
+    before, after = (content["setups"][0]["working_deg"]["practised"] for content in (usual, careful))
+    assert after["across"] == pytest.approx(before["across"] / 2)
+    assert after["down"] == pytest.approx(before["down"] / 4)
+    assert run(["vehicle", str(TARN), "--limits", str(tmp_path / "none.toml")]) == 66
+
+
+@pytest.mark.parametrize(("arguments", "named"), [([str(TARN)], "Tarn 4x4"), ([], "A vehicle as it stands")])
+def test_vehicle_measure_prints_a_page(arguments: list[str], named: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """One HTML page and nothing else, with or without a vehicle."""
+    assert run(["vehicle", *arguments, "--measure"]) == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("<!DOCTYPE html>\n")
+    assert out.endswith("</html>\n")
+    assert named in out
+    assert err == ""
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "Missing argument 'FILE'; only --measure does without."),
+        (["--json"], "Missing argument 'FILE'"),
+        ([str(TARN), "--measure", "--json"], "without --json and --limits"),
+        ([str(TARN), "--measure", "--limits", "l.toml"], "without --json and --limits"),
+    ],
+)
+def test_vehicle_wrong_usage(arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """What does not go together is wrong usage and prints no result."""
+    assert run(["vehicle", *arguments]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert said in err
+
+
+def test_vehicle_says_that_makers_figures_are_stale(capsys: pytest.CaptureFixture[str]) -> None:
+    """The expedition wagon was modified: the warning stands above the tables and in the JSON, and on none other."""
+    for name in ("holm", "tarn"):
+        path = str(TARN.with_name(f"{name}.toml"))
+        assert run(["vehicle", path]) == 0
+        assert ("Warning: Holm long wagon was modified" in capsys.readouterr().out) == (name == "holm")
+        assert run(["vehicle", path, "--json"]) == 0
+        assert bool(json.loads(capsys.readouterr().out)["warnings"]) == (name == "holm")
 
 
 def test_compare_prints_text_or_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -39,14 +39,14 @@ def loaded_body(vehicle: Vehicle, loads: tuple[Load, ...], lift_m: float) -> Bod
     Parameters
     ----------
     vehicle
-        Kerb mass on the middle line, its x from the front axle's share: l_f = L·(1 − m_f/m).
+        Kerb mass at its own centre of gravity: x from the front axle's share: l_f = L·(1 − m_f/m).
     loads
         What is carried.
     lift_m
         Raise of the sprung body, loads included.
     """
     share = vehicle.front_axle_mass_kg / vehicle.kerb_mass_kg
-    bare = (-vehicle.wheelbase_m * (1.0 - share), 0.0, vehicle.cg_height_m)
+    bare = (-vehicle.wheelbase_m * (1.0 - share), vehicle.cg_left_m, vehicle.cg_height_m)
     masses = np.array([vehicle.kerb_mass_kg, *(load.mass_kg for load in loads)])
     places = np.array([bare, *(load.at_m for load in loads)])
     x, y, z = masses @ places / masses.sum()

@@ -53,6 +53,8 @@ class Load(Strict):
     """Its centre of gravity, x, y, z, with normal suspension."""
     top_m: float | None = Field(default=None, gt=0.0, le=6.0)
     """Height of its top above ground with normal suspension, where that may be above the roof."""
+    people: bool = False
+    """Whether it is people in their seats."""
 
 
 class Overhang(Strict):
@@ -99,10 +101,16 @@ class Vehicle(Strict):
     """Rated gross vehicle mass."""
     cg_height_m: float = Field(ge=0.25, le=2.5)
     """Height of the centre of gravity at kerb mass."""
+    cg_left_m: float = Field(default=0.0, ge=-0.3, le=0.3)
+    """How far the centre of gravity at kerb mass lies left of the middle line; negative to the right."""
     turning_circle_m: float = Field(ge=3.0, le=30.0)
     """Diameter of the circle of the outer front tyre, kerb to kerb."""
     wheel_travel_m: float = Field(ge=0.03, le=1.5)
-    """How far one wheel of an axle rises above the other before a third one lifts (cross-axle)."""
+    """Twist of the ground at which the first wheel lifts (cross-axle).
+
+    Measured on a ramp or a lift under one front wheel: how high that wheel stands above the other three when another
+    tyre leaves the ground. The other three on level ground, the twist (z_FL − z_FR) − (z_RL − z_RR) is that height.
+    """
     fording_depth_m: float | None = Field(default=None, ge=0.05, le=2.5)
     """Deepest still water that the maker allows."""
     drive: Drive

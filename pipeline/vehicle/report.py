@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 from pipeline.terms import CAUTION, Drive, Driver
 from pipeline.units import KMH
+from pipeline.vehicle.balance import Working
+from pipeline.vehicle.balance_report import balance_json, balance_lines, travel_json, travel_text
 from pipeline.vehicle.classes import (
     FLOOD_CAVEAT,
     Clearances,
@@ -49,14 +51,6 @@ _ROWS = (
     _Row("front axle clearance, m", 3, lambda e: e.front_axle_clearance_m),
     _Row("rear axle clearance, m", 3, lambda e: e.rear_axle_clearance_m),
     _Row("overall height, m", 2, lambda e: e.height_m),
-    _Row("mass, kg", 0, lambda e: e.mass_kg),
-    _Row("cg behind front axle, m", 2, lambda e: -e.cg_m[0]),
-    _Row("cg left of middle, m", 3, lambda e: e.cg_m[1]),
-    _Row("cg height, m", 3, lambda e: e.cg_m[2]),
-    _Row("static stability factor", 2, lambda e: stability_factor(_track(e), e.cg_m[2])),
-    _Row("static tip, sideways, °", 1, lambda e: e.roll_limit_deg),
-    _Row("static tip, climbing, °", 1, lambda e: e.climb_tip_deg),
-    _Row("static tip, descending, °", 1, lambda e: e.descent_tip_deg),
 )
 
 
@@ -85,23 +79,26 @@ def _title(suspension: str, loads: tuple[str, ...], vehicle: Vehicle) -> str:
     return " + ".join((suspension, *loads))
 
 
-def vehicle_text(vehicle: Vehicle) -> str:
+def vehicle_text(vehicle: Vehicle, working: Working) -> str:
     """Print what a vehicle can do in every set-up its file allows, with units, at most 100 columns wide.
 
     Parameters
     ----------
     vehicle
-        The vehicle. Driver shares do not act here: these are the vehicle's own limits.
+        The vehicle.
+    working
+        What drivers may use of the static angles.
     """
     envelopes = [make_envelope(vehicle, choice) for choice in vehicle_choices(vehicle)]
+    warnings = list(dict.fromkeys(text for envelope in envelopes for text in envelope.warnings))
     lines = [*_heading(vehicle)]
+    for text in warnings:
+        lines += textwrap.wrap(f"Warning: {text}", _WIDTH, subsequent_indent="  ")
     for _, same in groupby(envelopes, key=lambda envelope: envelope.suspension):
         for block in _batches(same):
             lines += ["", *_table(block)]
+    lines += ["", *balance_lines(vehicle, envelopes, working)]
     lines += ["", *_fixed(vehicle, envelopes[0]), "", *_facts(vehicle)]
-    warnings = list(dict.fromkeys(text for envelope in envelopes for text in envelope.warnings))
-    for text in warnings:
-        lines += ["", *textwrap.wrap(f"Warning: {text}", _WIDTH)]
     lines += ["", *textwrap.wrap(CAUTION, _WIDTH)]
     return "\n".join(line.rstrip() for line in lines)
 
@@ -154,7 +151,7 @@ def _fixed(vehicle: Vehicle, envelope: Envelope) -> Iterator[str]:
         ("drive", f"{vehicle.drive.value}, {low_range}"),
         ("turning radius", turning),
         ("tail swing at full lock", f"{float(tail_swing(outer, envelope.length_rear_m)):.2f} m"),
-        ("wheel travel, cross-axle", f"{vehicle.wheel_travel_m:.2f} m"),
+        ("cross-axle", travel_text(vehicle)),
         ("crawl grade, firm ground", f"{vehicle.crawl_grade_pct:.0f} %"),
         ("slowest held downhill", f"{envelope.min_controlled_speed_m_s / KMH:.1f} km/h"),
         ("fording depth", fording),
@@ -205,13 +202,15 @@ def _wrapped(text: str) -> list[str]:
     return textwrap.wrap(text, _WIDTH, initial_indent="- ", subsequent_indent="  ")
 
 
-def vehicle_json(vehicle: Vehicle) -> dict[str, Any]:
+def vehicle_json(vehicle: Vehicle, working: Working) -> dict[str, Any]:
     """Give what :func:`vehicle_text` prints as a dictionary that ``json`` can write, with ``schema`` and ``version``.
 
     Parameters
     ----------
     vehicle
         The vehicle.
+    working
+        What drivers may use of the static angles.
 
     Returns
     -------
@@ -220,6 +219,8 @@ def vehicle_json(vehicle: Vehicle) -> dict[str, Any]:
     """
     geometry = kerb_clearances(vehicle)
     flood = vehicle_flood_class(vehicle)
+    envelopes = [make_envelope(vehicle, choice) for choice in vehicle_choices(vehicle)]
+    balances = balance_json(vehicle, envelopes, working)
     return {
         "schema": SCHEMA,
         "version": SCHEMA_VERSION,
@@ -227,7 +228,10 @@ def vehicle_json(vehicle: Vehicle) -> dict[str, Any]:
         "source": vehicle.source.value,
         "modified": vehicle.modified,
         "figures": "underbody" if vehicle.underbody is not None else "published",
-        "setups": [_envelope_json(make_envelope(vehicle, choice)) for choice in vehicle_choices(vehicle)],
+        "warnings": list(dict.fromkeys(text for envelope in envelopes for text in envelope.warnings)),
+        "compliance_share": working.compliance_share,
+        "setups": [{**_envelope_json(one), **balance} for one, balance in zip(envelopes, balances, strict=True)],
+        "cross_axle": travel_json(vehicle),
         "off_highway_49_cfr_523_5": _class_json(off_highway(geometry, *_rated(vehicle))),
         "off_road_eu_geometry": _class_json(_eu(vehicle, geometry)),
         "flood_class": {

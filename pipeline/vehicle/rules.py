@@ -11,6 +11,10 @@ from typing import Any
 import numpy as np
 
 __all__ = [
+    "CG_OF_HEIGHT",
+    "FRONT_SHARE",
+    "LOAD_REACH_M",
+    "SLACK_M",
     "Points",
     "cg_fits",
     "circle_fits",
@@ -25,11 +29,13 @@ __all__ = [
 Points = tuple[tuple[float, float], ...]
 Known = Mapping[str, Any]
 
-_FRONT_SHARE = (0.25, 0.75)
-_CG_OF_HEIGHT = 0.65
-_SLACK_M = 0.05
+FRONT_SHARE = (0.25, 0.75)
+"""Plausible part of the kerb mass on the front axle."""
+CG_OF_HEIGHT = 0.65
+"""Highest plausible centre of gravity, as a part of the height."""
+SLACK_M = 0.05
 """Tape-measure error allowed where a point must lie inside the vehicle."""
-_LOAD_REACH_M = 1.5
+LOAD_REACH_M = 1.5
 """How far a load's centre may lie beyond the ends or above the roof (bicycles, boxes)."""
 PUBLISHED = ("approach_deg", "breakover_deg", "departure_deg", "clearance_m")
 
@@ -57,7 +63,7 @@ def front_share_fits(value: float, known: Known) -> float:
     """Check the mass on the front axle (kg) against the kerb mass."""
     if not _knows(known, "kerb_mass_kg"):
         return value
-    share, (low, high) = value / known["kerb_mass_kg"], _FRONT_SHARE
+    share, (low, high) = value / known["kerb_mass_kg"], FRONT_SHARE
     if not low <= share <= high:
         msg = (
             f"{value:g} kg is {share:.0%} of kerb_mass_kg = {known['kerb_mass_kg']:g} kg; "
@@ -77,8 +83,8 @@ def gross_fits(value: float | None, known: Known) -> float | None:
 
 def cg_fits(value: float, known: Known) -> float:
     """Check the height of the centre of gravity (m) against the height of the vehicle."""
-    if _knows(known, "height_m") and value > _CG_OF_HEIGHT * known["height_m"]:
-        msg = f"{value:g} m is above {_CG_OF_HEIGHT:.0%} of height_m = {known['height_m']:g} m; measure it again"
+    if _knows(known, "height_m") and value > CG_OF_HEIGHT * known["height_m"]:
+        msg = f"{value:g} m is above {CG_OF_HEIGHT:.0%} of height_m = {known['height_m']:g} m; measure it again"
         raise ValueError(msg)
     return value
 
@@ -116,10 +122,10 @@ def underbody_fits(value: Points | None, known: Known) -> Points | None:
     if not _knows(known, "wheelbase_m", "length_front_m", "length_rear_m"):
         return value
     wheelbase = known["wheelbase_m"]
-    front, rear = known["length_front_m"] + _SLACK_M, -(wheelbase + known["length_rear_m"] + _SLACK_M)
+    front, rear = known["length_front_m"] + SLACK_M, -(wheelbase + known["length_rear_m"] + SLACK_M)
     for x, z in value:
         if not rear <= x <= front:
-            msg = f"[{x:g}, {z:g}] lies outside the vehicle: x from {rear + _SLACK_M:g} to {front - _SLACK_M:g} m"
+            msg = f"[{x:g}, {z:g}] lies outside the vehicle: x from {rear + SLACK_M:g} to {front - SLACK_M:g} m"
             raise ValueError(msg)
     xs = np.array([x for x, _ in value])
     parts = {
@@ -178,9 +184,9 @@ def load_fits(name: str, at: tuple[float, float, float], top: float | None, know
     if not _knows(known, "wheelbase_m", "length_front_m", "length_rear_m", "width_m", "height_m"):
         return
     x, y, z = at
-    front = known["length_front_m"] + _LOAD_REACH_M
-    rear = -(known["wheelbase_m"] + known["length_rear_m"] + _LOAD_REACH_M)
-    side, high = known["width_m"] / 2.0, known["height_m"] + _LOAD_REACH_M
+    front = known["length_front_m"] + LOAD_REACH_M
+    rear = -(known["wheelbase_m"] + known["length_rear_m"] + LOAD_REACH_M)
+    side, high = known["width_m"] / 2.0, known["height_m"] + LOAD_REACH_M
     limits = (("x", x, rear, front), ("y", y, -side, side), ("z", z, 0.0, high))
     for axis, found, low, up in limits:
         if not low <= found <= up:

@@ -1,8 +1,15 @@
 """Small vehicles with figures that can be worked by hand."""
 
 import json
+import math
 import tomllib
+from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.terms import Driver
+from pipeline.vehicle.balance import Working
 from pipeline.vehicle.model import Vehicle
 
 BOX = """
@@ -75,3 +82,52 @@ def box(*tables: str, **changes: object) -> Vehicle:
     data = tomllib.loads(box_text(*tables))
     data.update(changes)
     return Vehicle.model_validate_json(json.dumps(data))
+
+
+WORKING = Working(
+    compliance_share=0.10,
+    across={Driver.FIRST_TIMER: 0.5, Driver.PRACTISED: 0.6, Driver.EXPERT: 0.7},
+    along={Driver.FIRST_TIMER: 0.4, Driver.PRACTISED: 0.5, Driver.EXPERT: 0.6},
+)
+"""Shares unlike each other, so that a mix-up shows."""
+
+
+@dataclass(frozen=True)
+class PointMasses:
+    """A rigid vehicle of point masses on wheels that roll freely: what scales show, by plain statics."""
+
+    kg: NDArray[np.float64]
+    places: NDArray[np.float64]
+    """x, y, z, shape (n, 3), on the vehicle's axes."""
+    wheelbase_m: float
+    radius_m: float
+
+    @classmethod
+    def random(cls, seed: int, wheelbase_m: float, radius_m: float) -> "PointMasses":
+        """Make nine masses anywhere in a vehicle."""
+        rng = np.random.default_rng(seed)
+        low, high = (-wheelbase_m - 0.4, -0.7, 0.3), (0.5, 0.75, 1.3)
+        return cls(rng.uniform(80.0, 400.0, 9), rng.uniform(low, high, (9, 3)), wheelbase_m, radius_m)
+
+    @property
+    def cg_m(self) -> NDArray[np.float64]:
+        """Where the centre of gravity is."""
+        return self.kg @ self.places / self.kg.sum()
+
+    def axles(self, raise_m: float) -> NDArray[np.float64]:
+        """Give the mass on front and rear axle with the front wheel centres raised.
+
+        The body is turned nose up about the rear wheel centres; two upright forces through the wheel centres balance
+        all masses in height and in moments.
+        """
+        angle = math.asin(raise_m / self.wheelbase_m)
+        x, z = self.places[:, 0] + self.wheelbase_m, self.places[:, 2] - self.radius_m
+        behind = x * math.cos(angle) - z * math.sin(angle)
+        ahead = self.wheelbase_m * math.cos(angle)
+        forces = np.array([[1.0, 1.0], [ahead, 0.0]])
+        return np.linalg.solve(forces, np.array([self.kg.sum(), self.kg @ behind]))
+
+    def sides(self, track_m: float) -> NDArray[np.float64]:
+        """Give the mass on the left and the right wheels, level."""
+        forces = np.array([[1.0, 1.0], [track_m / 2.0, -track_m / 2.0]])
+        return np.linalg.solve(forces, np.array([self.kg.sum(), self.kg @ self.places[:, 1]]))
