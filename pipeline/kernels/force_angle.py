@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.compiled import bare, kernel
 
 __all__ = ["edge_angles", "edge_sides"]
 
@@ -19,7 +19,7 @@ Float64 = NDArray[np.float64]
 Point = tuple[float, float, float]
 
 
-@inner
+@bare
 def edge_sides(begin: Point, end: Point, cg: Point, force: Point) -> tuple[float, float]:
     """Sine and cosine, both times the same positive number, of the angle by which an edge is not tipped over.
 

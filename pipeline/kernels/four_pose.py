@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner
+from pipeline.kernels.compiled import bare
 from pipeline.kernels.force_angle import Point, edge_sides
 from pipeline.kernels.four_records import FL, FR, NO_WHEEL, RL, RR, Chassis
 
@@ -52,7 +52,7 @@ class Feet(NamedTuple):
     force: Point
 
 
-@inner
+@bare
 def front_axle(middle: Float64, step: float, wheelbase: float, rear: float, rear_z: float) -> tuple[int, float]:
     """Find the front axle one wheelbase from the rear one, along the path of the middles of the axles.
 
@@ -93,14 +93,14 @@ def front_axle(middle: Float64, step: float, wheelbase: float, rear: float, rear
     return -1, 0.0
 
 
-@inner
+@bare
 def _apart(middle: Float64, step: float, k: int, rear: float, rear_z: float) -> float:
     """Squared distance of sample *k* from the middle of the rear axle."""
     across, up = k * step - rear, middle[k] - rear_z
     return float(across * across + up * up)
 
 
-@inner
+@bare
 def lean_of(chassis: Chassis, heights: Heights, across: float) -> Lean:
     """Lean of a vehicle whose wheel centres stand at *heights*, the axles *across* m apart in plan."""
     rise = 0.5 * (heights[FL] + heights[FR] - heights[RL] - heights[RR])
@@ -110,7 +110,7 @@ def lean_of(chassis: Chassis, heights: Heights, across: float) -> Lean:
     return Lean(cosine, rise / apart, (heights[FL] - heights[FR]) * scale, (heights[RL] - heights[RR]) * scale)
 
 
-@inner
+@bare
 def feet_of(chassis: Chassis, lean: Lean, sideways: float) -> Feet:
     """Points of contact, centre of gravity and force; *sideways* in g, + to the right."""
     front = 0.5 * chassis.track_front / math.sqrt(1.0 + lean.front * lean.front)
@@ -131,7 +131,7 @@ def feet_of(chassis: Chassis, lean: Lean, sideways: float) -> Feet:
     )
 
 
-@inner
+@bare
 def four_sides(feet: Feet) -> tuple[Sides, Sides, Sides, Sides]:
     """Sines and cosines of the left, right, front and rear edge of a vehicle on four wheels (kernels.force_angle)."""
     fl, fr, rl, rr, cg, force = feet
@@ -143,7 +143,7 @@ def four_sides(feet: Feet) -> tuple[Sides, Sides, Sides, Sides]:
     )
 
 
-@inner
+@bare
 def lifting(feet: Feet, twist: float) -> int:
     """Wheel that lifts first: over the low diagonal, on the side that the force does not press."""
     fl, fr, rl, rr, cg, force = feet
@@ -152,7 +152,7 @@ def lifting(feet: Feet, twist: float) -> int:
     return FL if edge_sides(rl, fr, cg, force)[0] >= 0.0 else RR
 
 
-@inner
+@bare
 def raised(heights: Heights, wheel: int, excess: float) -> Heights:
     """Heights of the wheel centres with one wheel held up by *excess*."""
     fl, fr, rl, rr = heights
@@ -164,7 +164,7 @@ def raised(heights: Heights, wheel: int, excess: float) -> Heights:
     )
 
 
-@inner
+@bare
 def three_sides(feet: Feet, wheel: int) -> tuple[Sides, Sides, Sides, Sides, Sides]:
     """Sines and cosines of the left, right, front, rear and diagonal edge with *wheel* in the air; NaN for no edge."""
     none = (math.nan, math.nan)

@@ -5,7 +5,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.compiled import bare, inner, kernel
 from pipeline.kernels.four_pose import Heights, feet_of, front_axle, lean_of, lifting, raised, three_sides
 from pipeline.kernels.four_records import EDGES, NO_WHEEL, Chassis, Pose, Track, TyreLines
 from pipeline.kernels.four_track import sideways_at, track_of, turned
@@ -83,7 +83,7 @@ def _stand(track: Track, sides: tuple[Float64, Float64], chassis: Chassis, rear:
     )
 
 
-@inner
+@bare
 def _axles(track: Track, chassis: Chassis, rear: float) -> tuple[int, float, int, float]:
     """Sample at or ahead of the front axle and the share of the step before it, then those of the rear axle.
 
@@ -99,14 +99,14 @@ def _axles(track: Track, chassis: Chassis, rear: float) -> tuple[int, float, int
     return 1, math.nan, 1, math.nan
 
 
-@inner
+@bare
 def _under(left: Float64, right: Float64, axles: tuple[int, float, int, float]) -> Heights:
     """Heights of two lines at both axles: front left, front right, rear left, rear right."""
     ahead, on, k, share = axles
     return _height(left, ahead, on), _height(right, ahead, on), _height(left, k, share), _height(right, k, share)
 
 
-@inner
+@bare
 def _height(z: Float64, k: int, share: float) -> float:
     """Height at a share of the step before sample *k*; the sample's own at its ends, whatever lies beyond."""
     if abs(share - 1.0) < 1e-9:

@@ -2,7 +2,7 @@
 
 import math
 
-from pipeline.kernels.compiled import inner
+from pipeline.kernels.compiled import bare, inner
 from pipeline.kernels.four_records import GRAVITY, Chassis, Track, TyreLines
 from pipeline.kernels.tyre import tyre_envelope
 
@@ -18,10 +18,10 @@ AT_END_M = 1e-6
 def track_of(lines: TyreLines, chassis: Chassis, run: int) -> Track:
     """Take one run in its own direction."""
     a, b = lines.offsets[run], lines.offsets[run + 1]
-    left = tyre_envelope(lines.left[a:b].copy(), lines.step, chassis.radius)
-    right = tyre_envelope(lines.right[a:b].copy(), lines.step, chassis.radius)
+    left = tyre_envelope(lines.left[a:b], lines.step, chassis.radius)
+    right = tyre_envelope(lines.right[a:b], lines.step, chassis.radius)
     low, high = lines.own_from[run] - AT_END_M, lines.own_to[run] + AT_END_M
-    return Track(left, right, 0.5 * (left + right), lines.bend[a:b].copy(), lines.step, low, high)
+    return Track(left, right, 0.5 * (left + right), lines.bend[a:b], lines.step, low, high)
 
 
 @inner
@@ -39,7 +39,7 @@ def turned(track: Track) -> Track:
     )
 
 
-@inner
+@bare
 def sideways_at(track: Track, place: float, speed: float) -> float:
     """Sideways acceleration, in g, + to the right, at which a bend is driven."""
     bend = track.bend[math.floor(place / track.step + 0.5)]

@@ -12,10 +12,21 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner, kernel
-from pipeline.kernels.four_pose import Heights, Lean, Sides, feet_of, four_sides, front_axle, lean_of, lifting, raised
-from pipeline.kernels.four_pose import three_sides as sides_of
+from pipeline.kernels.compiled import bare, inner, kernel
+from pipeline.kernels.four_pose import (
+    Heights,
+    Lean,
+    Sides,
+    feet_of,
+    four_sides,
+    front_axle,
+    lean_of,
+    lifting,
+    raised,
+    three_sides,
+)
 from pipeline.kernels.four_records import (
+    DIAGONAL,
     FL,
     FR,
     FRONT_EDGE,
@@ -23,7 +34,6 @@ from pipeline.kernels.four_records import (
     MEASURES,
     NO_WHEEL,
     PITCH,
-    REAR_EDGE,
     RIGHT_EDGE,
     RL,
     ROLL,
@@ -45,7 +55,6 @@ COSINE, SINE, LEVEL, MOST = range(4)
 and what may be used up of it."""
 
 
-@kernel
 def sweep_four(lines: TyreLines, chassis: Chassis, speed: float, stride: int) -> FourSwept:
     """Roll a vehicle over every run in both directions.
 
@@ -81,11 +90,18 @@ def sweep_four(lines: TyreLines, chassis: Chassis, speed: float, stride: int) ->
         np.zeros((count, 2), dtype=np.int64),
         np.full((count, 2), math.nan),
     )
-    for run in range(count):
-        track = track_of(lines, chassis, run)
-        _one_way(out, track, lines, chassis, (run, 0, stride, speed))
-        _one_way(out, turned(track), lines, chassis, (run, 1, stride, speed))
+    _sweep(out, lines, chassis, speed, stride)
     return out
+
+
+@kernel
+def _sweep(out: FourSwept, lines: TyreLines, chassis: Chassis, speed: float, stride: int) -> None:
+    """Roll over every run in both directions and write down what was found."""
+    for run in range(lines.offsets.size - 1):
+        track = track_of(lines, chassis, run)
+        for direction in range(2):
+            _one_way(out, track, lines, chassis, (run, direction, stride, speed))
+            track = turned(track)
 
 
 @inner
@@ -96,8 +112,8 @@ def _one_way(
     run, direction, stride, speed = key
     best = np.zeros((MEASURES, 8))
     made, failed, failed_at = _travel(best, track, chassis, stride, speed)
-    if made + failed == 0 and stride > 1:
-        made, failed, failed_at = _travel(best, track, chassis, 1, speed)
+    if made + failed == 0:
+        made, failed, failed_at = _travel(best, track, chassis, min(stride, 1), speed)
     end = (track.middle.size - 1) * track.step
     out.poses[run, direction] = made
     out.failed[run, direction] = failed
@@ -135,11 +151,9 @@ def _travel(best: Float64, track: Track, chassis: Chassis, stride: int, speed: f
     for k in range(first, last + 1, stride):
         rear = k * track.step
         ahead, share = front_axle(track.middle, track.step, chassis.wheelbase, rear, track.middle[k])
-        if ahead == 0:
-            break
         front = (ahead - 1 + share) * track.step
         place = 0.5 * (rear + front) if ahead > 0 else rear + half
-        if not track.low <= place <= track.high:
+        if ahead == 0 or not track.low <= place <= track.high:
             continue
         if ahead < 0:
             failed += 1
@@ -170,7 +184,7 @@ def _bars(chassis: Chassis) -> Float64:
     return bars
 
 
-@inner
+@bare
 def _hold(
     best: Float64, bars: Float64, chassis: Chassis, heights: Heights, where: tuple[float, float, float, float]
 ) -> None:
@@ -189,26 +203,21 @@ def _hold(
         lifted = lifting(feet, twist)
         held = raised(heights, lifted, abs(twist) - chassis.travel)
         feet = feet_of(chassis, lean_of(chassis, held, front - rear), sideways)
-    left, right, fore, aft, across = sides_of(feet, lifted)
-    spots = (place, rear, front)
-    _tip(best, bars, (ROLL, LEFT_EDGE, lifted), left, spots)
-    _tip(best, bars, (ROLL, RIGHT_EDGE, lifted), right, spots)
-    _tip(best, bars, (PITCH, FRONT_EDGE, lifted), fore, spots)
-    _tip(best, bars, (PITCH, REAR_EDGE, lifted), aft, spots)
+    sides, spots = three_sides(feet, lifted), (place, rear, front)
+    for edge in range(4):
+        _tip(best, bars, (edge, lifted), sides[edge], spots)
     if lifted != NO_WHEEL:
-        side = LEFT_EDGE if lifted in (FL, RL) else RIGHT_EDGE
-        _tip(best, bars, (ROLL, side, lifted), across, spots)
+        _tip(best, bars, (LEFT_EDGE if lifted in (FL, RL) else RIGHT_EDGE, lifted), sides[DIAGONAL], spots)
 
 
-@inner
-def _tip(
-    best: Float64, bars: Float64, key: tuple[int, int, int], sides: Sides, spots: tuple[float, float, float]
-) -> None:
+@bare
+def _tip(best: Float64, bars: Float64, key: tuple[int, int], sides: Sides, spots: tuple[float, float, float]) -> None:
     """Keep the demand over an edge if it is the worst of its measure, and lower the bars of that measure."""
-    measure, edge, lifted = key
+    edge, lifted = key
     sine, cosine = sides
     if not sine * bars[edge, COSINE] < cosine * bars[edge, SINE]:
         return
+    measure = ROLL if edge < FRONT_EDGE else PITCH
     demand = bars[edge, LEVEL] - math.atan2(sine, cosine)
     if demand <= best[measure, UTILISATION] * bars[edge, MOST]:
         return
@@ -219,7 +228,7 @@ def _tip(
         bars[k, COSINE], bars[k, SINE] = math.cos(angle), math.sin(angle)
 
 
-@inner
+@bare
 def _keep(
     best: Float64,
     measure: int,

@@ -318,9 +318,10 @@ def test_three_wheels_stand_on_a_triangle(wheel: int, gone: tuple[int, int]) -> 
 
 @pytest.mark.parametrize(("ramp", "wheelbase", "index"), [(62.0, 94.0, 659.57), (1500.0, 2500.0, 600.0)])
 def test_ramp_travel_index(ramp: float, wheelbase: float, index: float) -> None:
-    """Up a ramp of 20° with one front wheel until a tyre leaves the ground: 1000 × height gained ÷ (sin 20° × wheelbase).
+    """Up a ramp of 20° with a front wheel until a tyre leaves the ground: 1000 × height gained ÷ (wheelbase × sin 20°).
 
-    The wheel that leaves it is the rear one of the same side. 62 in of ramp and a wheelbase of 94 in give 659.57, 1,500 mm and 2,500 mm give 600 (published and worked examples).
+    62 in of ramp and a wheelbase of 94 in give 659.57, 1,500 mm and 2,500 mm give 600 (published and worked examples).
+    The tyre that leaves the ground is the rear one of the same side.
     """
     base, sine, step = 2.5, math.sin(math.radians(20.0)), 0.05
     x = np.arange(140) * step
