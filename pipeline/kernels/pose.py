@@ -20,7 +20,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.compiled import bare, bare_kernel, inner, kernel
 from pipeline.kernels.pose_contact import pass_over
 from pipeline.kernels.pose_records import (
     CHECKS,
@@ -30,25 +30,26 @@ from pipeline.kernels.pose_records import (
     LIMIT,
     PLACE,
     REAR,
+    ROWS,
     UTILISATION,
     Body,
     Line,
     Runs,
     Swept,
 )
-from pipeline.kernels.tyre import tyre_centre, tyre_envelope
+from pipeline.kernels.tyre import reversed_path, tyre_between, tyre_centre, tyre_path
 
 __all__ = ["front_wheel", "make_pose", "sweep"]
 
 Float64 = NDArray[np.float64]
 UInt8 = NDArray[np.uint8]
 
-CONVERGED_M = 1e-8
-"""The wheelbase is met to this."""
+TRIES = 4
+"""So often the part of the ground that the front wheel touches is guessed again before halving takes over."""
+SAME_M = 1e-12
+"""Heights this close are the same."""
 CLOSEST_M = 1e-13
-"""On ground so steep that it is not met, the search ends when its bounds are this close."""
-NEWTON_STEPS = 12
-"""After this many steps only halving is left, which always ends."""
+"""The halving ends when its bounds are this close."""
 REFINE_ABOVE = 0.2
 """Utilisation below which the worst pose is not looked at more closely: nothing hangs on it."""
 REFINEMENTS = 6
@@ -58,7 +59,7 @@ AT_END_M = 1e-6
 """Ground this close beyond the end of a run's own part still counts: binary chainages leave no crack at a node."""
 
 
-@kernel
+@bare_kernel
 def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[float, float]:
     """Find the front wheel one wheelbase from the rear one, along the path of the wheel centres.
 
@@ -79,57 +80,122 @@ def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[flo
         Place and height of the front wheel's centre; NaN when ground under the wheel is missing or a cliff higher
         than the wheelbase leaves it no place, inf when the run ends before.
     """
-    step, length = line.step, body.wheelbase
-    last = line.centre.size - 1
-    high = math.ceil((rear + length) / step - 1e-9)
+    step, centre, square = line.step, line.path.centre, body.wheelbase * body.wheelbase
+    last = centre.size - 1
+    high = math.ceil((rear + body.wheelbase) / step - 1e-9)
     if high > last:
         high = last
-        if _apart(line, high, rear, rear_z) < length:
+        if _apart(line, high, rear, rear_z) < square:
             return math.inf, math.inf
+    far = _apart(line, high, rear, rear_z)
     while high > 0:
         near = _apart(line, high - 1, rear, rear_z)
-        if math.isnan(near) or math.isnan(line.centre[high]):
+        if math.isnan(near) or math.isnan(far):
             return math.nan, math.nan
-        if near < length:
-            return _between(line, body, (rear, rear_z), ((high - 1) * step, high * step))
-        high -= 1
+        if near < square:
+            return _between(line, body, (rear, rear_z), high - 1)
+        high, far = high - 1, near
     return math.nan, math.nan
 
 
-@inner
+@bare
 def _apart(line: Line, k: int, rear: float, rear_z: float) -> float:
-    """Distance of the wheel centre over height *k* from the rear wheel's."""
-    across, up = k * line.step - rear, line.centre[k] - rear_z
-    return math.sqrt(across * across + up * up)
+    """Square of the distance of the wheel centre over height *k* from the rear wheel's."""
+    across, up = k * line.step - rear, float(line.path.centre[k]) - rear_z
+    return across * across + up * up
 
 
-@inner
-def _between(line: Line, body: Body, rear: tuple[float, float], ends: tuple[float, float]) -> tuple[float, float]:
-    """Solve for the wheelbase between two places that enclose it: Newton's method, halving where it leaves them."""
-    low, high = ends
-    k = math.floor(low / line.step + 0.5)
-    below, above = _apart(line, k, *rear) - body.wheelbase, _apart(line, k + 1, *rear) - body.wheelbase
-    x = low - below * (high - low) / (above - below)
-    turn = 0
-    while True:
-        z, rise = tyre_centre(line.wheel, line.step, body.radius, x)
-        across, up = x - rear[0], z - rear[1]
-        apart = math.sqrt(across * across + up * up)
-        off = apart - body.wheelbase
-        if abs(off) < CONVERGED_M or math.isnan(off) or high - low < CLOSEST_M:
-            return x, z
-        if off < 0.0:
-            low = x
+@bare
+def _between(line: Line, body: Body, rear: tuple[float, float], node: int) -> tuple[float, float]:
+    """Solve for the wheelbase between two heights that enclose it, exactly on the part of the ground that is met."""
+    path, step, sizes = line.path, line.step, (line.step, body.radius)
+    low, high = path.touches[node], path.touches[node + 1]
+    ahead, rear_z = node * step - rear[0], rear[1]
+    part = low
+    if low != high:
+        near, far = _apart(line, node, *rear), _apart(line, node + 1, *rear)
+        share = (body.wheelbase * body.wheelbase - near) / (far - near)
+        part = tyre_between(line.wheel, path, (node, share * step), sizes)[1]
+    for _ in range(TRIES):
+        beyond, up = _meets(line, body, (ahead, rear_z), (node, part))
+        if not 0.0 <= beyond <= step:
+            break
+        if low == high:
+            return node * step + beyond, rear_z + up
+        height, part = tyre_between(line.wheel, path, (node, beyond), sizes)
+        if abs(height - rear_z - up) < SAME_M:
+            return node * step + beyond, height
+    return _halved(line, body, rear, node)
+
+
+@bare
+def _meets(line: Line, body: Body, rear: tuple[float, float], at: tuple[int, int]) -> tuple[float, float]:
+    """Find where a tyre on one part of the ground is one wheelbase from the rear wheel.
+
+    Over a vertex two circles meet, over a piece a circle and a line; the upper and the farther of the two solutions.
+
+    Parameters
+    ----------
+    line, body
+        Run and vehicle.
+    rear
+        How far the height counted from lies ahead of the rear wheel, and the height of that wheel's centre, m.
+    at
+        The height counted from, and the part of the ground.
+
+    Returns
+    -------
+    tuple of float
+        How far beyond the height the wheel is, and how far over the rear one, m; NaN when they do not meet.
+    """
+    k, length = at[1] // 2, body.wheelbase
+    ahead = rear[0] + (k - at[0]) * line.step
+    if at[1] % 2 == 0:
+        up = line.wheel[k] - rear[1]
+        square = ahead * ahead + up * up
+        along = 0.5 * ((length * length - body.radius * body.radius) / square + 1.0)
+        aside = length * length / square - along * along
+        if aside < 0.0:
+            return math.nan, math.nan
+        aside = math.sqrt(aside)
+        return along * ahead - aside * up - rear[0], along * up + aside * ahead
+    slope = line.path.slope[k]
+    over = line.wheel[k] + line.path.above[k] - rear[1] - slope * ahead
+    steep = 1.0 + slope * slope
+    root = steep * length * length - over * over
+    if root < 0.0:
+        return math.nan, math.nan
+    across = (math.sqrt(root) - over * slope) / steep
+    return across - rear[0], over + slope * across
+
+
+@bare
+def _halved(line: Line, body: Body, rear: tuple[float, float], node: int) -> tuple[float, float]:
+    """Solve for the wheelbase by halving, where the path has kinks or steps between two heights."""
+    low, high, z = 0.0, line.step, math.nan
+    ahead = node * line.step - rear[0]
+    while high - low > CLOSEST_M:
+        middle = 0.5 * (low + high)
+        z = tyre_between(line.wheel, line.path, (node, middle), (line.step, body.radius))[0]
+        across, up = ahead + middle, z - rear[1]
+        if across * across + up * up < body.wheelbase * body.wheelbase:
+            low = middle
         else:
-            high = x
-        growth = (across + up * rise) / apart
-        x = x - off / growth if growth > 0.0 and turn < NEWTON_STEPS else math.inf
-        if not low < x < high:
-            x = 0.5 * (low + high)
-        turn += 1
+            high = middle
+    return node * line.step + low, z
 
 
-@kernel
+@bare
+def _centre(line: Line, body: Body, at: float) -> float:
+    """Height of the centre of a tyre anywhere on a run."""
+    centre = line.path.centre
+    node = max(min(math.floor(at / line.step), centre.size - 2), 0)
+    if math.isnan(centre[node]) or math.isnan(centre[min(node + 1, centre.size - 1)]):
+        return tyre_centre(line.wheel, line.step, body.radius, at)[0]
+    return tyre_between(line.wheel, line.path, (node, at - node * line.step), (line.step, body.radius))[0]
+
+
+@bare_kernel
 def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float) -> int:
     """Make one pose and keep what is worse than before; 1 made, 0 beyond the run, −1 ground under a wheel missing."""
     if math.isnan(rear_z):
@@ -148,10 +214,10 @@ def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float)
     return 1
 
 
-@inner
+@bare
 def _refine(best: Float64, line: Line, body: Body, spacing: float) -> None:
     """Repeat the worst pose of each check at closer and closer spacing."""
-    end = (line.centre.size - 1) * line.step
+    end = (line.path.centre.size - 1) * line.step
     for check in range(CHECKS):
         fine = spacing
         for _ in range(REFINEMENTS):
@@ -162,19 +228,19 @@ def _refine(best: Float64, line: Line, body: Body, spacing: float) -> None:
             for k in range(1 - FINER, FINER):
                 rear = middle + k * fine
                 if k != 0 and 0.0 <= rear <= end:
-                    make_pose(best, line, body, rear, tyre_centre(line.wheel, line.step, body.radius, rear)[0])
+                    make_pose(best, line, body, rear, _centre(line, body, rear))
 
 
-@inner
+@bare
 def _travel(best: Float64, line: Line, body: Body, stride: int) -> tuple[int, int, float]:
     """Roll along one run; poses made, poses that failed, and where the first of these is."""
     made, failed = 0, 0
     failed_at = math.nan
     ahead, behind = max(body.x[-1], 0.0), max(-body.wheelbase - body.x[0], 0.0)
     first = max(math.floor((line.low - body.wheelbase - ahead) / line.step), 0)
-    last = min(math.ceil((line.high + behind) / line.step), line.centre.size - 1)
+    last = min(math.ceil((line.high + behind) / line.step), line.path.centre.size - 1)
     for k in range(first, last + 1, stride):
-        state = make_pose(best, line, body, k * line.step, line.centre[k])
+        state = make_pose(best, line, body, k * line.step, line.path.centre[k])
         if state > 0:
             made += 1
         elif state < 0:
@@ -221,13 +287,13 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
     for run in range(count):
         a, b = runs.offsets[run], runs.offsets[run + 1]
         wheel, under = runs.wheel_z[a:b].copy(), runs.under_z[a:b].copy()
-        centre = tyre_envelope(wheel, runs.step, body.radius)
+        path = tyre_path(wheel, runs.step, body.radius)
         end = (b - a - 1) * runs.step
         low, high = runs.own_from[run] - AT_END_M, runs.own_to[run] + AT_END_M
         for direction in range(2):
-            line = Line(wheel, under, centre, runs.step, low, high)
+            line = Line(wheel, under, path, runs.step, low, high)
             _one_way(out, line, body, runs.basis[a:b], (run, direction, stride))
-            wheel, under, centre = wheel[::-1].copy(), under[::-1].copy(), centre[::-1].copy()
+            wheel, under, path = wheel[::-1].copy(), under[::-1].copy(), reversed_path(path)
             low, high = end - high, end - low
     return out
 
@@ -236,9 +302,9 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
 def _one_way(out: Swept, line: Line, body: Body, basis: UInt8, key: tuple[int, int, int]) -> None:
     """Roll along one run in one direction and write down what was found."""
     run, direction, stride = key
-    best = np.zeros((CHECKS, FIELDS))
+    best = np.zeros((ROWS, FIELDS))
     made, failed, failed_at = _travel(best, line, body, stride)
-    end = (line.centre.size - 1) * line.step
+    end = (line.path.centre.size - 1) * line.step
     out.poses[run, direction] = made
     out.failed[run, direction] = failed
     out.failed_at[run, direction] = failed_at if direction == 0 else end - failed_at

@@ -3,17 +3,18 @@
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.compiled import bare, bare_kernel
 from pipeline.kernels.pose_records import (
     APPROACH,
     BELLY,
     BREAKOVER,
     DEMAND,
     DEPARTURE,
+    FIELDS,
     FRONT,
+    HARMLESS,
     LIMIT,
     PLACE,
     REAR,
@@ -35,7 +36,7 @@ HOUSING_M = 0.1
 slips through between two of them. Housings are about that long; common practice, no source."""
 
 
-@kernel
+@bare_kernel
 def half_tangent(away: float, height: float, radius: float) -> float:
     """Tangent of half the angle of the line through a point that is tangent to the loaded arc of a tyre from below.
 
@@ -64,20 +65,21 @@ def half_tangent(away: float, height: float, radius: float) -> float:
     return height / (away + math.sqrt(under))
 
 
-@inner
+@bare
 def _note(best: Float64, check: int, ask: tuple[float, float], where: tuple[float, float, float]) -> None:
     """Keep a demand and its limit if they are the worst of their check."""
-    ratio = ask[0] / ask[1]
-    if ratio > best[check, UTILISATION]:
-        best[check, UTILISATION] = ratio
-        best[check, DEMAND] = ask[0]
-        best[check, LIMIT] = ask[1]
-        best[check, PLACE] = where[0]
-        best[check, REAR] = where[1]
-        best[check, FRONT] = where[2]
+    if ask[0] <= best[check, UTILISATION] * ask[1]:
+        return
+    best[check, UTILISATION] = ask[0] / ask[1]
+    best[check, DEMAND] = ask[0]
+    best[check, LIMIT] = ask[1]
+    best[check, PLACE] = where[0]
+    best[check, REAR] = where[1]
+    best[check, FRONT] = where[2]
+    best[HARMLESS, 0] = -1.0
 
 
-@inner
+@bare
 def _note_angles(
     best: Float64, check: int, halves: tuple[float, float, float, float], where: tuple[float, float, float]
 ) -> None:
@@ -93,7 +95,7 @@ def _note_angles(
     _note(best, check, (ground, max(hard, LEAST_LIMIT_RAD)), where)
 
 
-@inner
+@bare
 def _meet(
     best: Float64,
     sizes: tuple[float, float, float],
@@ -106,20 +108,84 @@ def _meet(
     clear = (h, max(z - gap, LEAST_LIMIT_M))
     if -wheelbase <= x <= 0.0:
         _note(best, BELLY, clear, where)
+        if min(-x, wheelbase + x) >= radius and h <= _harmless(best[BREAKOVER, UTILISATION], z, radius):
+            return
         g0, g1 = half_tangent(-x, h, radius), half_tangent(wheelbase + x, h, radius)
         b0, b1 = half_tangent(-x, z, radius), half_tangent(wheelbase + x, z, radius)
         if not math.isnan(g0 + g1 + b0 + b1):
             _note_angles(best, BREAKOVER, (g0, g1, b0, b1), where)
         return
-    away = x if x > 0.0 else -wheelbase - x
+    away, check = (x, APPROACH) if x > 0.0 else (-wheelbase - x, DEPARTURE)
+    if away >= radius and h <= _harmless(best[check, UTILISATION], z, radius):
+        return
     seen, limit = half_tangent(away, h, radius), half_tangent(away, z, radius)
     if math.isnan(seen + limit):
         _note(best, BELLY, clear, where)
     else:
-        _note_angles(best, APPROACH if x > 0.0 else DEPARTURE, (seen, 0.0, limit, 0.0), where)
+        _note_angles(best, check, (seen, 0.0, limit, 0.0), where)
 
 
-@kernel
+@bare
+def _harmless(worst: float, z: float, radius: float) -> float:
+    """Height of ground that asks no worse ratio of an angle than *worst* of a body at height z, a radius or more away.
+
+    There, seen from a away, tan(angle ÷ 2) of the ground is at most h ÷ (2a − h), as √(a² − h(2r − h)) ≥ a − h, and
+    that of the body at least z ÷ 2a (z ≤ 2r). With t ≥ atan t ≥ 3t ÷ (3 + t²) their ratio is then at most
+    h ÷ z · 2r ÷ (2r − h) · (1 + z² ÷ 12r²), for every a ≥ r.
+    """
+    z = max(min(z, 2.0 * radius), 0.0)
+    part = worst * z
+    return part * 2.0 * radius / (2.0 * radius + z * z / (6.0 * radius) + part)
+
+
+@bare
+def _raise_thresholds(best: Float64, body: Body) -> None:
+    """Work out which ground, ahead of, at and between the axles and behind, cannot be worse than what was found.
+
+    A radius or more from both axles the angles have :func:`_harmless`, the belly its share of z − gap. Closer to an
+    axle the body is hidden by the tyre, and the belly counts; or it is so low that it is seen below the tyre's middle,
+    a ≥ √(r·z) ≥ z away, where the ratio is below 2.17·h ÷ z; or so high that it is seen above, under 90° or more, and
+    the ground, no higher than a² ÷ r as it is seen too, under at most 2·atan √(h ÷ r): a ratio below 1.28·√(h ÷ r).
+    """
+    ahead, between, behind = body.lowest
+    radius, low = body.radius, best[HARMLESS]
+    approach, breakover, departure = (
+        best[APPROACH, UTILISATION],
+        best[BREAKOVER, UTILISATION],
+        best[DEPARTURE, UTILISATION],
+    )
+    belly = best[BELLY, UTILISATION]
+    low[0] = _harmless(approach, ahead, radius)
+    low[1] = _at_axle(min(approach, breakover), belly, (min(ahead, between), body.gap, radius))
+    low[2] = min(_harmless(breakover, between, radius), belly * max(between - body.gap, 0.0))
+    low[3] = _at_axle(min(breakover, departure), belly, (min(between, behind), body.gap, radius))
+    low[4] = _harmless(departure, behind, radius)
+    low[5] = min(low[0], low[1], low[2], low[3], low[4])
+
+
+@bare
+def _at_axle(worst: float, clear: float, heights: tuple[float, float, float]) -> float:
+    """Take the threshold within a radius of an axle; see :func:`_thresholds`."""
+    z, gap, radius = heights
+    above = worst / 1.28
+    return min(worst * max(min(z, radius), 0.0) / 2.17, radius * above * above, clear * max(z - gap, 0.0))
+
+
+@bare
+def _threshold(best: Float64, x: float, wheelbase: float, radius: float) -> float:
+    """Take the threshold for ground at *x*."""
+    if x >= radius:
+        zone = 0
+    elif x > -radius:
+        zone = 1
+    elif x >= radius - wheelbase:
+        zone = 2
+    else:
+        zone = 3 if x > -radius - wheelbase else 4
+    return float(best[HARMLESS, zone])
+
+
+@bare_kernel
 def pass_over(
     best: Float64,
     line: Line,
@@ -128,68 +194,42 @@ def pass_over(
     pose: tuple[float, float, float, float, float],
 ) -> None:
     """Hold all ground under the body against it: its vertices, then what lies between them under the hard points."""
+    if best[HARMLESS, 0] < 0.0:
+        _raise_thresholds(best, body)
     rear, front, front_z, cosine, sine = pose
     xs, zs, under, step = body.x, body.z, line.under, line.step
     sizes = (body.wheelbase, body.radius, body.gap)
-    own = (line.low, line.high)
-    ask = _thresholds(best, body)
-    x0, h0, ask0, hot0 = math.nan, 0.0, 0.0, False
+    least = best[HARMLESS, FIELDS - 1]
+    x0, h0, tall0 = 0.0, 0.0, False
     p = 0
     for k in range(window[0], window[1] + 1):
         place = k * step
         across, up = place - front, under[k] - front_z
         x1 = across * cosine + up * sine
         h1 = up * cosine - across * sine + sizes[1]
-        ask1 = _threshold(x1, sizes, ask)
-        hot1 = h1 > ask1
-        if hot1 and own[0] <= place <= own[1] and xs[0] <= x1 <= xs[-1]:
+        tall1 = h1 > least
+        if (
+            tall1
+            and xs[0] <= x1 <= xs[-1]
+            and h1 > _threshold(best, x1, sizes[0], sizes[1])
+            and line.low <= place <= line.high
+        ):
             p = _spot(xs, x1, p)
             _meet(best, sizes, (x1, h1, _height(xs, zs, x1, p)), (place, rear, front))
-        if (hot0 or hot1 or ask0 != ask1) and not math.isnan(x0 + x1):
+        if (tall0 or tall1) and k > window[0]:
             low, high = min(x0, x1), max(x0, x1)
             p = _spot(xs, low, p)
-            share = step / (x1 - x0) if x1 != x0 else 0.0
-            rise = (h1 - h0) / step
             while p < xs.size and xs[p] <= high:
-                on = (xs[p] - x0) * share
-                h, spot = h0 + on * rise, place - step + on
-                if h > 0.0 and own[0] <= spot <= own[1]:
+                on = (xs[p] - x0) / (x1 - x0) if x1 != x0 else 0.0
+                h, spot = h0 + on * (h1 - h0), place - step + on * step
+                if h > 0.0 and line.low <= spot <= line.high:
                     _meet(best, sizes, (xs[p], h, zs[p]), (spot, rear, front))
                 p += 1
-        x0, h0, ask0, hot0 = x1, h1, ask1, hot1
+        x0, h0, tall0 = x1, h1, tall1
     _axles(best, line, body, pose)
 
 
-@inner
-def _thresholds(best: Float64, body: Body) -> tuple[float, float, float]:
-    """Height of ground, ahead of, between and behind the axles, that cannot be worse than what was already found.
-
-    A radius or more from both axles, h over the ground line under a body no lower than z ≤ r asks at most
-    (h ÷ a) ÷ (3t ÷ (3 + t²)) of an angle, with t = z ÷ 2a ≤ ½: below 2.17·h ÷ z; and h ÷ (z − gap) of the belly.
-    """
-    z = min(body.lowest, body.radius)
-    angle, clear = z / 2.17, best[BELLY, UTILISATION] * max(z - body.gap, 0.0)
-    return (
-        best[APPROACH, UTILISATION] * angle,
-        min(best[BREAKOVER, UTILISATION] * angle, clear),
-        best[DEPARTURE, UTILISATION] * angle,
-    )
-
-
-@njit(cache=True, nogil=True, inline="always")
-def _threshold(x: float, sizes: tuple[float, float, float], ask: tuple[float, float, float]) -> float:
-    """Take the threshold for ground at *x*; 0 within a radius of an axle."""
-    wheelbase, radius, _ = sizes
-    if x >= radius:
-        return ask[0]
-    if radius - wheelbase <= x <= -radius:
-        return ask[1]
-    if x <= -wheelbase - radius:
-        return ask[2]
-    return 0.0
-
-
-@inner
+@bare
 def _spot(xs: Float64, x: float, p: int) -> int:
     """First hard point at or beyond *x*, looked for from *p* on; the number of points when there is none."""
     while p < xs.size and xs[p] < x:
@@ -199,7 +239,7 @@ def _spot(xs: Float64, x: float, p: int) -> int:
     return p
 
 
-@inner
+@bare
 def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
     """Height of the underbody at *x*; *p* is the first hard point at or beyond it."""
     if p == 0 or xs[p] == x:
@@ -207,7 +247,7 @@ def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
     return float(zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1]))
 
 
-@inner
+@bare
 def _axles(best: Float64, line: Line, body: Body, pose: tuple[float, float, float, float, float]) -> None:
     """Hold the ground vertically (in the frame of the body) below the wheel centres against the axle housings."""
     rear, front, front_z, cosine, sine = pose

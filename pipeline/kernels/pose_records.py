@@ -5,7 +5,22 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["APPROACH", "BELLY", "BREAKOVER", "CHECKS", "DEPARTURE", "FIELDS", "Body", "Line", "Runs", "Swept"]
+from pipeline.kernels.tyre import TyrePath
+
+__all__ = [
+    "APPROACH",
+    "BELLY",
+    "BREAKOVER",
+    "CHECKS",
+    "DEPARTURE",
+    "FIELDS",
+    "HARMLESS",
+    "ROWS",
+    "Body",
+    "Line",
+    "Runs",
+    "Swept",
+]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -25,6 +40,10 @@ REAR = 4
 FRONT = 5
 FIELDS = 6
 
+HARMLESS = CHECKS
+"""Row, below those of the checks, of heights of ground that cannot be worse than what was found."""
+ROWS = CHECKS + 1
+
 
 class Body(NamedTuple):
     """A vehicle in side view. Axes: x forward from the front axle, z up from the ground line, m."""
@@ -40,8 +59,28 @@ class Body(NamedTuple):
     front_axle: float
     """Height of the lowest point of the front axle housing."""
     rear_axle: float
-    lowest: float
-    """Height of the lowest hard point."""
+    lowest: tuple[float, float, float]
+    """Lowest height of the underbody ahead of, between and behind the axles; inf where there is none."""
+
+    @classmethod
+    def of(cls, points: Float64, wheelbase: float, radius: float, gap: float, axles: tuple[float, float]) -> "Body":
+        """Make a vehicle.
+
+        Parameters
+        ----------
+        points
+            Hard points, m, shape (points, 2), columns x and z, x ascending.
+        wheelbase, radius, gap
+            As of the fields.
+        axles
+            Heights of the front and rear axle housing, m.
+        """
+        x, z = (np.ascontiguousarray(column, dtype=np.float64) for column in points.T)
+        at = np.concatenate([x, [-wheelbase, 0.0]])
+        height = np.interp(at, x, z, left=np.inf, right=np.inf)
+        zones = (at >= 0.0, (at <= 0.0) & (at >= -wheelbase), at <= -wheelbase)
+        ahead, between, behind = (float(height[zone].min()) for zone in zones)
+        return cls(x, z, wheelbase, radius, gap, *axles, (ahead, between, behind))
 
 
 class Runs(NamedTuple):
@@ -90,7 +129,7 @@ class Line(NamedTuple):
 
     wheel: Float64
     under: Float64
-    centre: Float64
+    path: TyrePath
     step: float
     low: float
     high: float

@@ -15,12 +15,13 @@ from pipeline.kernels.pose_records import (
     CHECKS,
     DEPARTURE,
     FIELDS,
+    ROWS,
     Body,
     Line,
     Runs,
     Swept,
 )
-from pipeline.kernels.tyre import tyre_centre, tyre_envelope
+from pipeline.kernels.tyre import tyre_centre, tyre_path
 
 pytestmark = pytest.mark.kernel
 
@@ -28,8 +29,8 @@ STEP = 0.1
 L, R = 2.8, 0.38
 XS = np.array([-3.9, -3.3, -1.4, 0.45, 0.9])
 ZS = np.array([0.35, 0.32, 0.25, 0.30, 0.45])
-BOX = Body(XS, ZS, L, R, 0.05, 0.21, 0.20, 0.25)
-MIRROR = Body(-L - XS[::-1], ZS[::-1].copy(), L, R, 0.05, 0.20, 0.21, 0.25)
+BOX = Body.of(np.column_stack([XS, ZS]), L, R, 0.05, (0.21, 0.20))
+MIRROR = Body.of(np.column_stack([-L - XS[::-1], ZS[::-1]]), L, R, 0.05, (0.20, 0.21))
 """The same vehicle back to front."""
 X = np.arange(0.0, 40.05, STEP)
 
@@ -51,7 +52,7 @@ def roll(z: NDArray[np.float64], body: Body = BOX, **parts: object) -> Swept:
 
 def line_of(z: NDArray[np.float64], under: NDArray[np.float64] | None = None) -> Line:
     """Make one run in the direction of travel."""
-    return Line(z, z.copy() if under is None else under, tyre_envelope(z, STEP, R), STEP, 0.0, (z.size - 1) * STEP)
+    return Line(z, z.copy() if under is None else under, tyre_path(z, STEP, R), STEP, 0.0, (z.size - 1) * STEP)
 
 
 def rough(seed: int, scale: float = 0.02, samples: int = 160) -> NDArray[np.float64]:
@@ -159,13 +160,7 @@ def test_rock_between_the_wheels_presses_on_the_belly() -> None:
 
 def test_ground_hidden_by_the_tyre_still_presses_on_the_body() -> None:
     """A rock that the tyre hides from the side is held against the body above it as belly: no contact is untold."""
-    low = BOX._replace(
-        x=np.array([-3.9, -1.4, 0.3, 0.9]),
-        z=np.array([0.35, 0.30, 0.18, 0.45]),
-        lowest=0.18,
-        front_axle=1.0,
-        rear_axle=1.0,
-    )
+    low = Body.of(np.array([[-3.9, 0.35], [-1.4, 0.30], [0.3, 0.18], [0.9, 0.45]]), L, R, 0.05, (1.0, 1.0))
     under = np.zeros(X.size)
     under[200] = 0.2
     swept = roll(np.zeros(X.size), low, under=under)
@@ -208,7 +203,7 @@ def test_higher_bump_asks_more(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_front_wheel_is_where_brentq_puts_it(seed: int) -> None:
-    """The front wheel stands one wheelbase away to 1e-6 m; where there is one such place, scipy's brentq finds it."""
+    """The front wheel stands one wheelbase away to 1e-9 m; where there is one such place, scipy's brentq finds it."""
     z = rough(seed)
     line = line_of(z)
     for rear in np.random.default_rng(seed).uniform(0.0, 12.0, 20):
@@ -218,8 +213,8 @@ def test_front_wheel_is_where_brentq_puts_it(seed: int) -> None:
             return math.hypot(x - rear, tyre_centre(z, STEP, R, x)[0] - rear_z) - L
 
         front, front_z = front_wheel(line, BOX, rear, rear_z)
-        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-6)
-        assert front == pytest.approx(brentq(off, front - 0.05, min(rear + L, 15.9), xtol=1e-9), abs=1e-6)
+        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-9)
+        assert front == pytest.approx(brentq(off, front - 0.05, min(rear + L, 15.9), xtol=1e-12), abs=1e-9)
 
 
 def test_front_wheel_on_a_plane() -> None:
@@ -284,9 +279,9 @@ def test_single_poses_agree_with_a_plain_twin(seed: int) -> None:
     under = z + np.where(np.arange(z.size) % 40 == 20, 0.05, 0.0)
     bare = BOX._replace(front_axle=5.0, rear_axle=5.0)
     for rear in (2.0, 4.7, 7.33):
-        best = np.zeros((CHECKS, FIELDS))
+        best = np.zeros((ROWS, FIELDS))
         assert make_pose(best, line_of(z, under), bare, rear, tyre_centre(z, STEP, R, rear)[0]) == 1
-        assert best[:, 0] == pytest.approx(twin(z, under, rear), rel=1e-5, abs=1e-7)
+        assert best[:CHECKS, 0] == pytest.approx(twin(z, under, rear), abs=1e-9)
         angles = [APPROACH, BREAKOVER, DEPARTURE]
         assert (twin(z, under, rear, fine=50)[angles] <= best[angles, 0] * 1.05 + 0.02).all()
 
@@ -337,19 +332,19 @@ def test_steep_step_takes_the_farthest_place_and_always_ends() -> None:
     for rear in np.arange(0.0, 10.0, 0.37):
         rear_z = tyre_centre(z, STEP, R, rear)[0]
         front, front_z = front_wheel(line, BOX, rear, rear_z)
-        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-6)
+        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-9)
 
 
 @pytest.mark.parametrize("seed", [2, 6, 18])
 def test_wheelbase_is_met_on_broken_ground(seed: int) -> None:
-    """Where Newton's step leaves the piece that holds the answer, halving takes over and still meets 1e-7 m."""
+    """Where Newton's step leaves the piece that holds the answer, halving takes over and still meets 1e-9 m."""
     z = np.random.default_rng(seed).normal(0.0, 0.6, 80)
     line = line_of(z)
     for rear in np.arange(0.0, 4.5, 0.1183):
         rear_z = tyre_centre(z, STEP, R, rear)[0]
         front, front_z = front_wheel(line, BOX, rear, rear_z)
         assert front > rear
-        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-7)
+        assert math.hypot(front - rear, front_z - rear_z) == pytest.approx(L, abs=1e-9)
 
 
 def test_cliff_higher_than_the_wheelbase_gives_no_pose() -> None:
@@ -358,7 +353,7 @@ def test_cliff_higher_than_the_wheelbase_gives_no_pose() -> None:
     line = line_of(z)
     rear_z = tyre_centre(z, STEP, R, 3.334)[0]
     assert np.isnan(front_wheel(line, BOX, 3.334, rear_z)).all()
-    best = np.zeros((CHECKS, FIELDS))
+    best = np.zeros((ROWS, FIELDS))
     assert make_pose(best, line, BOX, 3.334, rear_z) == -1
     assert (best == 0.0).all()
 
@@ -368,7 +363,7 @@ def test_axle_housing_meets_a_short_rock_wherever_the_poses_stand(spot: int) -> 
     """A rock one height long is under the housing in some pose whether or not a pose stands exactly over it."""
     under = np.zeros(X.size)
     under[spot] = 0.19
-    body = BOX._replace(z=np.full(5, 0.5), lowest=0.5)
+    body = Body.of(np.column_stack([XS, np.full(5, 0.5)]), L, R, 0.05, (0.21, 0.20))
     for direction in (0, 1):
         found = roll(np.zeros(X.size), body, under=under)
         assert found.demand[0, direction, BELLY] == pytest.approx(0.19)
@@ -377,7 +372,7 @@ def test_axle_housing_meets_a_short_rock_wherever_the_poses_stand(spot: int) -> 
 
 def test_axle_housing_meets_a_rock_of_a_coarse_profile() -> None:
     """With heights 0.5 m apart no rock slips past the housings either, whichever height it stands on."""
-    body = BOX._replace(z=np.full(5, 0.5), lowest=0.5)
+    body = Body.of(np.column_stack([XS, np.full(5, 0.5)]), L, R, 0.05, (0.21, 0.20))
     for spot in range(30, 36):
         z, under = np.zeros(80), np.zeros(80)
         under[spot] = 0.19

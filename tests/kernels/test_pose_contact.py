@@ -14,15 +14,18 @@ from pipeline.kernels.pose_records import (
     DEMAND,
     DEPARTURE,
     FIELDS,
+    HARMLESS,
+    ROWS,
     UTILISATION,
     Body,
     Line,
 )
+from pipeline.kernels.tyre import tyre_path
 
 pytestmark = pytest.mark.kernel
 
 R = 0.38
-BODY = Body(np.array([-3.9, -1.4, 0.9]), np.array([0.35, 0.25, 0.45]), 2.8, R, 0.05, 0.21, 0.20, 0.25)
+BODY = Body.of(np.array([[-3.9, 0.35], [-1.4, 0.25], [0.9, 0.45]]), 2.8, R, 0.05, (0.21, 0.20))
 
 
 @pytest.mark.parametrize(
@@ -68,11 +71,12 @@ def passed(spot: int, height: float, worst: float = 0.0) -> np.ndarray:
     z = np.zeros(200)
     under = z.copy()
     under[spot] = height
-    best = np.zeros((CHECKS, FIELDS))
-    best[:, UTILISATION] = worst
-    line = Line(z, under, z + R, 0.1, 0.0, 19.9)
+    best = np.zeros((ROWS, FIELDS))
+    best[:CHECKS, UTILISATION] = worst
+    best[HARMLESS, 0] = -1.0
+    line = Line(z, under, tyre_path(z, 0.1, R), 0.1, 0.0, 19.9)
     pass_over(best, line, BODY, (55, 115), (7.2, 10.0, R, 1.0, 0.0))
-    return best
+    return best[:CHECKS]
 
 
 @pytest.mark.parametrize(("spot", "check"), [(109, APPROACH), (86, BREAKOVER), (61, DEPARTURE)])
