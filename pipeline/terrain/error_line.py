@@ -149,4 +149,5 @@ def _one_circle(window: _Window, length: Float64, tolerance: float) -> NDArray[n
     rest = window.aside - (powers @ coefficients)[:, :, 0]
     half = np.abs(coefficients[:, 2, 0]) * length
     expected = length * np.sinc(half / np.pi)
-    return (np.sqrt((rest**2).mean(axis=1)) <= tolerance) & (np.abs(window.chord - expected) <= CHORD_SLACK * length)
+    close = np.sqrt((rest**2).mean(axis=1)) <= tolerance
+    return np.asarray(close & (np.abs(window.chord - expected) <= CHORD_SLACK * length))
