@@ -37,7 +37,11 @@ def test_rigid_limits_are_the_force_angles_standing_level(front: float, rear: fl
     recomputed). With compliance the tangent is that share less.
     """
     vehicle = envelope(track_front_m=front, track_rear_m=rear, cg_m=cg)
-    limits = chassis_of(vehicle, RIGID).limits
+    chassis = chassis_of(vehicle, RIGID)
+    limits = chassis.limits
+    assert (chassis.cg_x, chassis.cg_y, chassis.cg_z) == cg
+    assert (chassis.track_front, chassis.track_rear, chassis.wheelbase) == (front, rear, 2.8)
+    assert (chassis.radius, chassis.travel) == (0.38, 0.45)
     points = [[0.0, front / 2, 0.0], [0.0, -front / 2, 0.0], [-2.8, -rear / 2, 0.0], [-2.8, rear / 2, 0.0]]
     ahead, right, behind, left = edge_angles(np.array(points), np.array(cg), np.array([0.0, 0.0, -1.0]))
     assert limits == pytest.approx([left, right, ahead, behind])

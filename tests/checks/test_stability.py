@@ -226,9 +226,11 @@ def test_angles_do_not_depend_on_the_unit_of_length(monkeypatch: pytest.MonkeyPa
 
 
 def test_on_three_wheels_the_balance_is_nearly_gone() -> None:
-    """A left front block of twice the travel: the diagonal counts, close to its limit, and the sentence says so."""
-    block = {"kind": "rock", "segment_id": "s", "chainage_m": 30.0, "offset_m": -0.8, "width_m": 0.3, "length_m": 2.0}
-    site = site_on(straight(obstacles=[{**block, "height_m": 0.5}]), plane())
+    """A block of twice the travel under one wheel: the diagonal counts, near its limit, and the sentence says so."""
+    site = site_on(straight(), plane())
+    rise = site.terrain.profiles.strip.rise_m.copy()
+    rise[58:63, :5] = 0.4
+    site = with_profiles(site, strip=dataclasses.replace(site.terrain.profiles.strip, rise_m=rise))
     found = outcome_of(Roll(), site, envelope(wheel_travel_m=0.2))
     assert found.more[0, 0].startswith("on three wheels, ")
     assert found.more[0, 0].endswith(" right in the air") or found.more[0, 0].endswith(" left in the air")
