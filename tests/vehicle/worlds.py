@@ -104,10 +104,11 @@ class PointMasses:
 
     @classmethod
     def random(cls, seed: int, wheelbase_m: float, radius_m: float) -> "PointMasses":
-        """Make nine masses anywhere in a vehicle."""
+        """Make nine masses all along a vehicle, a little more of them on the left."""
         rng = np.random.default_rng(seed)
-        low, high = (-wheelbase_m - 0.4, -0.7, 0.3), (0.5, 0.75, 1.3)
-        return cls(rng.uniform(80.0, 400.0, 9), rng.uniform(low, high, (9, 3)), wheelbase_m, radius_m)
+        places = rng.uniform((-0.3, -0.6, 0.3), (0.3, 0.7, 1.1), (9, 3))
+        places[:, 0] += np.linspace(0.2, -wheelbase_m - 0.2, 9)
+        return cls(rng.uniform(150.0, 330.0, 9), places, wheelbase_m, radius_m)
 
     @property
     def cg_m(self) -> NDArray[np.float64]:

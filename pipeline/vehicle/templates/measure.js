@@ -174,6 +174,7 @@
     for (const { x, z } of [...points].sort((a, b) => b.x - a.x)) lines.push(`    [${figure(x)}, ${figure(z)}],`);
     lines.push("]");
     const kept = spec.tables.filter((_, k) => box(`carry${k}`).checked).map((table) => `\n${table.toml}`);
+    if (kept.length) lines.push("", "# Carried over from the old file, not measured again:");
     return `${lines.join("\n")}\n${kept.join("")}`;
   }
 
