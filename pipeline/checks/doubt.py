@@ -118,6 +118,8 @@ def _slope(name: CheckName, case: Case, outcome: Outcome) -> Float64:
         sd = errors.whole * _one_axle(case, outcome, pick)
     else:
         sd = np.degrees(errors.grade * np.cos(np.radians(outcome.demand.ravel())) ** 2)
+        # An edge that a wheel climbs on to was measured with a tape.
+        sd = np.where(outcome.unit.ravel() == "m", site.measured.survey_rmse_m, sd)
     return np.where(np.isnan(outcome.at_m), np.nan, sd.reshape(outcome.at_m.shape))
 
 

@@ -118,8 +118,10 @@ def _needed(name: CheckName, envelope: Envelope, limits: Limits) -> _Needed:
 
 def _by_cell(table: pd.DataFrame, cells: Float64, length_m: Float64) -> list[_Found]:
     """Put the rows of one check of one set-up together by cell."""
-    sd, limit = (table[name].to_numpy(np.float64).reshape(-1, 2) for name in ("demand_sd", "limit"))
-    unit = str(table["unit"].iloc[0]) if len(table) else ""
+    unit = str(table["unit"].mode().iloc[0]) if len(table) else ""
+    # What a wheel climbs on to stands in metres among the grades; the model has no part in it.
+    alike = table[["demand_sd", "limit"]].where(table["unit"] == unit)
+    sd, limit = (alike[name].to_numpy(np.float64).reshape(-1, 2) for name in ("demand_sd", "limit"))
     found = []
     for cell in np.unique(cells[~np.isnan(cells)]):
         here = cells == cell

@@ -16,6 +16,7 @@ from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, on_body, on_runs, under_body
 from pipeline.checks.passing_choice import choose
 from pipeline.kernels.obstacle_bumps import Bumps
+from pipeline.terms import ObstacleKind
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -59,12 +60,15 @@ def under_wheels(things: Things, envelope: Envelope, limits: Limits) -> tuple[Fl
     Returns
     -------
     tuple of ndarray
-        Flags parallel to *things*; each wheel meets the whole height of what is laid under it.
+        Flags parallel to *things*; each wheel meets the whole height of what is laid under it. A rock or hole of
+        unknown width is under one side only, which twists a vehicle most: that of its offset, the right without one.
     """
     choice = choose(things, envelope, limits)
-    sides = []
-    for met in (choice.lines.left, choice.lines.right):
-        flags = np.zeros(things.row.size, dtype=np.bool_)
-        flags[on_body(things, envelope, limits.side_margin_m / 2.0)] = met & choice.trodden
-        sides.append(flags)
-    return sides[0], sides[1]
+    here, lines = choice.things, choice.lines
+    single = np.isin(here.kind, (ObstacleKind.ROCK.value, ObstacleKind.HOLE.value)) & np.isnan(here.width_m)
+    on_left = here.offset_m < 0.0
+    in_way = np.flatnonzero(on_body(things, envelope, limits.side_margin_m / 2.0))
+    left, right = np.zeros(things.row.size, dtype=np.bool_), np.zeros(things.row.size, dtype=np.bool_)
+    left[in_way] = choice.trodden & lines.left & ~(single & ~on_left)
+    right[in_way] = choice.trodden & lines.right & ~(single & on_left)
+    return left, right

@@ -65,16 +65,17 @@ def lines_past(things: Things, envelope: Envelope, limits: Limits) -> Lines:
     nearest = _nearest(high - (inner - aside), low + (inner - aside))
     between = 2.0 * (inner - aside) - (high - low)
     rut = things.kind == ObstacleKind.RUT.value
-    tread, shift, left, right = _trodden(things, envelope, most, aside)
+    # A rut holds the wheels where it is. One that lies in the path of neither is a pair, described by its middle.
+    tread, shift, left, right = _trodden(things, envelope, np.where(rut, 0.0, most), aside)
     beside_m, free = _beside(things, envelope, limits)
     return Lines(
         straddle=~rut & (between >= 0.0) & (np.abs(nearest) <= most),
         straddle_m=nearest,
         between_m=between,
         tread=rut | tread,
-        tread_m=np.where(rut, 0.0, shift),
-        left=rut | left,
-        right=rut | right,
+        tread_m=shift,
+        left=left | (rut & ~tread),
+        right=right | (rut & ~tread),
         beside=free >= 0.0,
         beside_m=beside_m,
         free_m=free,

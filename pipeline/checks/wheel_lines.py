@@ -5,13 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.checks.laid import under_wheels
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, by_tyre, on_runs
+from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, on_runs
 from pipeline.checks.run_blocks import cut_bumps
 from pipeline.kernels.four_records import TyreLines
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.wheel_lines import Ribbon, under_tyres
-from pipeline.terms import Basis, ObstacleKind
+from pipeline.terms import Basis
 from pipeline.terrain.model import Profiles, Stations
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -233,18 +234,6 @@ def _things_under(things: Things, profiles: Profiles, envelope: Envelope, limits
     here = here.where(~np.isnan(here.height_m))
     thing, run, at, sign = on_runs(here, profiles)
     bumps = as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
-    left, right = (side[thing] for side in _met(here, envelope, limits))
+    left, right = (side[thing] for side in under_wheels(here, envelope, limits))
     ahead = sign > 0
     return bumps.take(np.where(ahead, left, right)), bumps.take(np.where(ahead, right, left))
-
-
-def _met(things: Things, envelope: Envelope, limits: Limits) -> tuple[Flags, Flags]:
-    """Choose the things that the left and the right tyres meet, by the digitised direction.
-
-    A driver keeps to the middle give or take half of the side margin; what a tyre may meet, it meets. A rock or hole
-    of unknown width is under one side only, which twists a vehicle most: that of its offset, the right without one.
-    """
-    left, right = by_tyre(things, envelope, limits.side_margin_m / 2.0)
-    single = np.isin(things.kind, (ObstacleKind.ROCK.value, ObstacleKind.HOLE.value)) & np.isnan(things.width_m)
-    on_left = things.offset_m < 0.0
-    return left & ~(single & ~on_left), right & ~(single & on_left)
