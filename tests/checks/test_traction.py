@@ -17,7 +17,7 @@ from tests.worlds import plane
 
 LOW, TYPICAL, ROLLING = 0.55, 0.60, 0.05
 """The ground of the worlds of the checks."""
-CLIMB_CREST_CROSS = (0.10, 0.25)
+BANKED_THEN_STEEP = (0.10, 0.25)
 """Grades of a trail that climbs gently across a bank and steeply without one."""
 
 
@@ -73,7 +73,7 @@ def test_typical_climb_has_the_middle_of_rolling_resistance() -> None:
 
 def test_worst_climb_is_where_least_is_left_not_where_it_is_steepest() -> None:
     """Grade 0.10 on a bank of 0.50 uses more of what is left than grade 0.25 without one."""
-    site = stations_of(site_on(straight(), plane()), grade=list(CLIMB_CREST_CROSS), cross=[0.5, 0.0])
+    site = stations_of(site_on(straight(), plane()), grade=list(BANKED_THEN_STEEP), cross=[0.5, 0.0])
     found = outcome_of(Climb(), site)
     assert found.demand[0, 0] == pytest.approx(grade_to_degrees(0.10), abs=1e-4)
     assert found.at_m[0, 0] == 0.0
