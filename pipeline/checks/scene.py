@@ -56,12 +56,6 @@ class Scene:
     length_m: Float64
     slopes: Slopes
     """Slopes at every station, for the checks of grip."""
-    tip_up: Extreme
-    """Pitch that counts towards tipping over backwards, rad."""
-    tip_down: Extreme
-    """The same over the front."""
-    lean: Extreme
-    """Roll of the vehicle, unsigned, rad."""
     bend: Extreme
     """Plan curvature, unsigned, 1/m."""
     missing_m: Float64
@@ -77,31 +71,21 @@ class Scene:
 
 
 def make_scene(site: CheckSite) -> Scene:
-    """Work out everything that does not depend on the set-up.
-
-    Roll on a combined slope is atan(cross · cos pitch), and the pitch that counts towards tipping lengthwise is
-    atan(sin pitch ÷ cos of the whole slope): statics of a plane, derived. The whole slope is √(grade² + cross²).
-    """
+    """Work out everything that does not depend on the set-up."""
     stations = site.terrain.stations
-    grade, cross = stations.grade.astype(np.float64), stations.cross.astype(np.float64)
-    whole = np.hypot(grade, cross)
-    cosine = 1.0 / np.sqrt(1.0 + grade**2)
-    tip = np.arctan(grade * cosine * np.sqrt(1.0 + whole**2))
+    unknown = np.isnan(stations.grade) | np.isnan(stations.cross)
     return Scene(
         site=site,
         things=standing_on(with_neighbours(things_of(site.network), site.network), site),
         tags=_tags(site),
         length_m=site.network.segments["length_m"].to_numpy(np.float64),
         slopes=slopes_of(stations),
-        tip_up=_extreme(np.maximum(tip, 0.0), stations),
-        tip_down=_extreme(np.maximum(-tip, 0.0), stations),
-        lean=_extreme(np.arctan(np.abs(cross) * cosine), stations),
         bend=_extreme(np.abs(stations.curvature.astype(np.float64)), stations),
-        missing_m=_missing(np.isnan(whole), stations, site),
+        missing_m=_missing(unknown, stations, site),
         cell_m=_coarsest(stations),
         apart_m=_apart(stations, site),
         spacing_m=site.network.segments["length_m"].to_numpy(np.float64) / np.maximum(np.diff(stations.offsets) - 1, 1),
-        stations_basis=_worst_basis(np.isnan(whole), stations),
+        stations_basis=_worst_basis(unknown, stations),
     )
 
 

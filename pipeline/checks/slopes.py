@@ -4,12 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, unknown_where
-from pipeline.checks.scene import Extreme
 
-__all__ = ["both_ways", "slopes_unknown"]
+__all__ = ["slopes_unknown"]
 
-Float64 = NDArray[np.float64]
-UInt8 = NDArray[np.uint8]
 Texts = NDArray[np.object_]
 
 
@@ -36,13 +33,3 @@ def _cell_text(cell: float, coarsest: float) -> str:
     """Say why the elevation model does not show the slopes."""
     what = "an elevation cell of unknown size" if np.isinf(cell) else f"an elevation cell of {cell:.1f} m"
     return f"{what} averages slopes away; at most {coarsest:.1f} m shows them"
-
-
-def both_ways(ahead: Extreme, back: Extreme) -> tuple[Float64, Float64, UInt8]:
-    """Put the extremes of the two directions side by side: value, chainage and basis, shape (segments, 2)."""
-    pair = (ahead, back)
-    return (
-        np.column_stack([one.value for one in pair]),
-        np.column_stack([one.at_m for one in pair]),
-        np.column_stack([one.basis for one in pair]),
-    )

@@ -18,19 +18,9 @@ def test_combined_slope_by_the_statics_of_a_plane() -> None:
     """
     for grade, cross, roll, whole in ((0.5, 0.2, 10.142, 28.303), (0.40824829, 0.40824829, 20.705, 30.0)):
         scene = make_scene(site_on(straight(), plane(east=grade, north=cross)))
-        assert math.degrees(scene.lean.value[0]) == pytest.approx(roll, abs=0.01)
         needed = math.hypot(scene.slopes.along[0], scene.slopes.across[0])
         assert math.degrees(math.atan(needed)) == pytest.approx(whole, abs=0.01)
         assert math.degrees(math.atan(scene.slopes.across[0])) == pytest.approx(-roll, abs=0.01)
-
-
-def test_tipping_pitch_is_the_pitch_without_side_slope() -> None:
-    """asin-like term sin(pitch) ÷ cos(slope) gives the pitch on a plane that only climbs, and more beside that."""
-    plain = make_scene(site_on(straight(), plane(east=0.5)))
-    assert math.degrees(plain.tip_up.value[0]) == pytest.approx(26.565, abs=0.001)
-    assert plain.tip_down.value[0] == 0.0
-    leaning = make_scene(site_on(straight(), plane(east=0.5, north=0.4)))
-    assert leaning.tip_up.value[0] > plain.tip_up.value[0]
 
 
 def test_missing_heights_cells_and_basis() -> None:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from pipeline.checks.slopes import both_ways, slopes_unknown
+from pipeline.checks.slopes import slopes_unknown
 from tests.checks.worlds import case_of, site_on, straight, with_stations
 from tests.worlds import Measured, plane
 
@@ -33,10 +33,3 @@ def test_far_stations_are_told() -> None:
     for spacing, reason in ((6.0, "stations 6.0 m apart miss slopes; at most 5.0 m"), (5.0, "")):
         site = site_on(straight(60.0), plane(), Measured(spacing_m=spacing))
         assert slopes_unknown(case_of(site)).tolist() == [[reason]]
-
-
-def test_both_ways_puts_the_directions_side_by_side() -> None:
-    """Column 0 is the with direction, column 1 against."""
-    scene = case_of(site_on(straight(), plane(east=0.2))).scene
-    value, _, _ = both_ways(scene.tip_up, scene.tip_down)
-    assert value[0].tolist() == [np.arctan(np.float64(np.float32(0.2))), 0.0]
