@@ -2,8 +2,8 @@
 
 One model holds 400 copies of the same stretch of ground, far enough apart that their errors have nothing to do with
 each other, each at a place of its own within a cell and at a bearing of its own. The ground is a parabola, which the
-kernel meets exactly, so that without errors all copies ask the same. The middle segment of a stretch is half a metre
-long and goes on into its neighbours: the worst place is fixed to that.
+kernel meets exactly, so that without errors all copies ask the same. The middle segment of a stretch is a tenth of a
+metre long and goes on into its neighbours: the worst place is fixed to that.
 """
 
 from collections.abc import Callable
@@ -72,7 +72,7 @@ def stretches(moved: Float64 | None = None) -> Network:
     x, y = (x, y) if moved is None else (x + moved[:, 0], y + moved[:, 1])
     lines = {}
     for k in range(x.size):
-        ends = [(x[k] + s * np.sin(bearing[k]), y[k] + s * np.cos(bearing[k])) for s in (-8.0, -0.25, 0.25, 8.0)]
+        ends = [(x[k] + s * np.sin(bearing[k]), y[k] + s * np.cos(bearing[k])) for s in (-8.0, -0.05, 0.05, 8.0)]
         lines |= {f"{name}{k}": ends[i : i + 2] for i, name in enumerate(("before", "middle", "after"))}
     return network_of(lines, surveyed_on="2026-04-18", obstacles_surveyed=True, width_m=3.5)
 
@@ -148,7 +148,7 @@ def column(table: pd.DataFrame, check: str, name: str) -> Float64:
     return table.loc[check, name].to_numpy(np.float64)
 
 
-ON_BROW = ("breakover", "belly", "roll", "pitch_over", "slide", "climb", "articulation")
+ON_BROW = ("breakover", "belly", "roll", "pitch_over", "slide", "articulation")
 ON_DIP = ("approach", "departure", "roll", "pitch_over", "slide", "climb", "articulation")
 WORST_OF_MANY = ("breakover", "belly", "approach", "departure", "slide")
 """The worst of many poses and points, or of standing, braking and driving: with errors it is larger on the mean."""
@@ -156,17 +156,14 @@ WORST_OF_MANY = ("breakover", "belly", "approach", "departure", "slide")
 
 @pytest.mark.parametrize(("ground", "checks"), [(BROW, ON_BROW), (DIP, ON_DIP)], ids=["brow", "dip"])
 def test_demands_scatter_as_predicted(middles: Middles, ground: Ground, checks: tuple[str, ...]) -> None:
-    """Root mean square deviation from the true demand: within 8 % of the closed form and 3 sampling errors.
-
-    What is left out (patches of tyres, the worst of neighbouring poses) makes it smaller rather than larger.
-    """
+    """Root mean square deviation from the true demand: within 8 % of the closed form and 3 sampling errors."""
     truth, noisy = middles(World(ground)), middles(World(ground, noisy=True))
     for check in checks:
         demand = column(truth, check, "demand")
         assert np.ptp(demand) < 2e-3 * demand.mean(), "without errors all copies ask the same"
         off = np.sqrt(np.mean((column(noisy, check, "demand") - demand) ** 2))
         ratio = off / np.median(column(truth, check, "demand_sd"))
-        assert 0.92 - 3.0 * SAMPLING < ratio < 1.02 + 3.0 * SAMPLING, check
+        assert abs(ratio - 1.0) < 0.08 + 3.0 * SAMPLING, check
 
 
 def test_roll_on_three_wheels_scatters_as_predicted(middles: Middles) -> None:
