@@ -48,6 +48,8 @@ class FourSweep:
     """Chainage below the rear axle there."""
     front_m: Float64
     """The same of the front axle."""
+    run: Int64
+    """The run that it was found on; −1 where the segment has none."""
     basis: UInt8
     """255 where the ground asks nothing."""
     wheel: Int8
@@ -167,6 +169,7 @@ def _by_segment(profiles: Profiles, length_m: Float64, parts: Sequence[FourSwept
         at_m=np.clip(np.where(none, np.nan, found.place[pick] + zero), 0.0, length_m[:, None, None]),
         rear_m=np.where(none, np.nan, found.rear[pick] + zero),
         front_m=np.where(none, np.nan, found.front[pick] + zero),
+        run=run,
         basis=np.where(none, np.uint8(0), found.basis[pick]),
         wheel=np.where(none, np.int8(NO_WHEEL), found.wheel[pick]),
         lifted=~none & found.lifted[pick],

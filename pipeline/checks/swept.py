@@ -18,7 +18,7 @@ from pipeline.spread import Mapper
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["SegmentSweep", "body_of", "sweep_all"]
+__all__ = ["SegmentSweep", "body_of", "cut_profiles", "sweep_all"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -44,6 +44,8 @@ class SegmentSweep:
     the axle stands on a neighbour; likewise NaN."""
     front_m: Float64
     """The same of the front axle."""
+    run: Int64
+    """The run that the point was found on; −1 where the segment has none."""
     basis: UInt8
     """255 where the ground asks nothing."""
     poses: Int64
@@ -111,7 +113,7 @@ def _blocks(
     body = body_of(envelope, limits)
     return [
         _Block(
-            profiles=_cut_profiles(profiles, low, high),
+            profiles=cut_profiles(profiles, low, high),
             own=(
                 profiles.own_from_m[low:high] - profiles.start_m[low:high],
                 profiles.own_to_m[low:high] - profiles.start_m[low:high],
@@ -124,8 +126,8 @@ def _blocks(
     ]
 
 
-def _cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float64, NDArray[np.float32], UInt8]:
-    """Take a stretch of runs."""
+def cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float64, NDArray[np.float32], UInt8]:
+    """Take the runs from *low* up to *high*: offsets, run coordinates of the first heights, heights, basis."""
     first, last = profiles.offsets[low], profiles.offsets[high]
     offsets = np.asarray(profiles.offsets[low : high + 1] - first, dtype=np.int64)
     return offsets, profiles.start_m[low:high], profiles.z[first:last], profiles.basis[first:last]
@@ -166,6 +168,7 @@ def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> Se
         at_m=place,
         rear_m=rear,
         front_m=front,
+        run=run,
         basis=np.where(none, np.uint8(0), found.basis[pick]),
         poses=poses,
         failed=failed,
