@@ -21,13 +21,39 @@ from numpy.typing import NDArray
 
 from pipeline.kernels.compiled import bare
 from pipeline.kernels.force_angle import Point, edge_sides
-from pipeline.kernels.four_records import FL, FR, NO_WHEEL, RL, RR, Chassis
+from pipeline.kernels.four_records import FL, FR, NO_WHEEL, RL, RR, Chassis, Track
 
-__all__ = ["Feet", "Lean", "feet_of", "four_sides", "front_axle", "lean_of", "lifting", "raised", "three_sides"]
+__all__ = [
+    "Axle",
+    "Feet",
+    "Heights",
+    "Lean",
+    "Sides",
+    "axle_at",
+    "feet_of",
+    "four_sides",
+    "front_axle",
+    "lean_of",
+    "lifting",
+    "raised",
+    "three_sides",
+]
 
 Float64 = NDArray[np.float64]
 Sides = tuple[float, float]
 Heights = tuple[float, float, float, float]
+
+NEAR = 1e-9
+"""A place this share of a step from a sample is at it."""
+
+
+class Axle(NamedTuple):
+    """Where an axle stands."""
+
+    place: float
+    left: float
+    """Height of the left wheel's centre."""
+    right: float
 
 
 class Lean(NamedTuple):
@@ -53,50 +79,73 @@ class Feet(NamedTuple):
 
 
 @bare
-def front_axle(middle: Float64, step: float, wheelbase: float, rear: float, rear_z: float) -> tuple[int, float]:
+def axle_at(left: Float64, right: Float64, step: float, place: float) -> Axle:
+    """Stand an axle on two lines, straight between samples; NaN heights off the lines.
+
+    At a sample its own height counts, whatever lies beyond.
+    """
+    at = place / step
+    k = math.floor(at + 0.5)
+    if abs(at - k) < NEAR and 0 <= k < left.size:
+        return Axle(place, left[k], right[k])
+    k = math.floor(at)
+    if not 0 <= k < left.size - 1:
+        return Axle(place, math.nan, math.nan)
+    share = at - k
+    return Axle(place, left[k] + share * (left[k + 1] - left[k]), right[k] + share * (right[k + 1] - right[k]))
+
+
+@bare
+def front_axle(track: Track, wheelbase: float, rear: Axle) -> Axle:
     """Find the front axle one wheelbase from the rear one, along the path of the middles of the axles.
 
     Where a steep step lets it stand in several places, the farthest is taken.
 
     Parameters
     ----------
-    middle
-        Heights of the path, m, *step* apart, straight between.
-    step, wheelbase
+    track
+        The run.
+    wheelbase
         m.
-    rear, rear_z
-        Place and height of the middle of the rear axle, m.
+    rear
+        The rear axle.
 
     Returns
     -------
-    tuple
-        The sample at or ahead of the front axle and the share of the step before it; sample 0 when the run ends
-        before, −1 when ground is missing there.
+    Axle
+        Place inf when the run ends before, NaN when ground is missing under an axle.
     """
-    last = middle.size - 1
-    high = math.ceil((rear + wheelbase) / step - 1e-9)
-    square = wheelbase * wheelbase
+    middle, step = track.middle, track.step
+    at, z = rear.place, 0.5 * (rear.left + rear.right)
+    last, square = middle.size - 1, wheelbase * wheelbase
+    high = math.ceil((at + wheelbase) / step - NEAR)
     if high > last:
         high = last
-        if _apart(middle, step, high, rear, rear_z) < square:
-            return 0, 0.0
+        if _apart(track, high, at, z) < square:
+            return Axle(math.inf, math.nan, math.nan)
     while high > 0:
-        near = _apart(middle, step, high - 1, rear, rear_z)
+        near = _apart(track, high - 1, at, z)
         if math.isnan(near) or math.isnan(middle[high]):
-            return -1, 0.0
+            break
         if near < square:
-            across, up = (high - 1) * step - rear, middle[high - 1] - rear_z
-            rise = middle[high] - middle[high - 1]
-            piece, dot = step * step + rise * rise, across * step + up * rise
-            return high, (math.sqrt(dot * dot + piece * (square - near)) - dot) / piece
+            k = high - 1
+            across, rise = k * step - at, middle[high] - middle[k]
+            piece, dot = step * step + rise * rise, across * step + (middle[k] - z) * rise
+            share = (math.sqrt(dot * dot + piece * (square - near)) - dot) / piece
+            left, right = track.left, track.right
+            return Axle(
+                (k + share) * step,
+                left[k] + share * (left[high] - left[k]),
+                right[k] + share * (right[high] - right[k]),
+            )
         high -= 1
-    return -1, 0.0
+    return Axle(math.nan, math.nan, math.nan)
 
 
 @bare
-def _apart(middle: Float64, step: float, k: int, rear: float, rear_z: float) -> float:
-    """Squared distance of sample *k* from the middle of the rear axle."""
-    across, up = k * step - rear, middle[k] - rear_z
+def _apart(track: Track, k: int, at: float, z: float) -> float:
+    """Squared distance of the path at sample *k* from a place and height."""
+    across, up = k * track.step - at, track.middle[k] - z
     return float(across * across + up * up)
 
 

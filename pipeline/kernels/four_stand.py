@@ -5,8 +5,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, inner, kernel
-from pipeline.kernels.four_pose import Heights, feet_of, front_axle, lean_of, lifting, raised, three_sides
+from pipeline.kernels.compiled import inner, kernel
+from pipeline.kernels.four_pose import axle_at, feet_of, front_axle, lean_of, lifting, raised, three_sides
 from pipeline.kernels.four_records import EDGES, NO_WHEEL, Chassis, Pose, Track, TyreLines
 from pipeline.kernels.four_track import sideways_at, track_of, turned
 
@@ -52,11 +52,14 @@ def stand(lines: TyreLines, chassis: Chassis, key: tuple[int, int], rear: float,
 @inner
 def _stand(track: Track, sides: tuple[Float64, Float64], chassis: Chassis, rear: float, speed: float) -> Pose:
     """Stand a vehicle with its rear axle at a place in the direction of travel."""
-    axles = _axles(track, chassis, rear)
-    front = (axles[0] - 1 + axles[1]) * track.step
-    centres = _under(track.left, track.right, axles)
+    back = axle_at(track.left, track.right, track.step, rear)
+    ahead = front_axle(track, chassis.wheelbase, back)
+    front = ahead.place
+    if not math.isfinite(front):
+        return _nowhere()
+    centres = (ahead.left, ahead.right, back.left, back.right)
     twist = centres[0] - centres[1] - centres[2] + centres[3]
-    sideways = math.nan if math.isnan(front) else sideways_at(track, 0.5 * (rear + front), speed)
+    sideways = sideways_at(track, 0.5 * (rear + front), speed)
     lean = lean_of(chassis, centres, front - rear)
     feet = feet_of(chassis, lean, sideways)
     lifted = NO_WHEEL
@@ -65,52 +68,28 @@ def _stand(track: Track, sides: tuple[Float64, Float64], chassis: Chassis, rear:
         centres = raised(centres, lifted, abs(twist) - chassis.travel)
         lean = lean_of(chassis, centres, front - rear)
         feet = feet_of(chassis, lean, sideways)
+    under = axle_at(sides[0], sides[1], track.step, front), axle_at(sides[0], sides[1], track.step, rear)
     edges = np.empty(EDGES)
     for edge, (sine, cosine) in enumerate(three_sides(feet, lifted)):
         edges[edge] = math.atan2(sine, cosine)
     return Pose(
-        math.nan if math.isnan(front) else rear,
+        rear,
         front,
         math.atan2(lean.sine, lean.cosine),
         math.atan(0.5 * (lean.front + lean.rear)),
         twist,
         np.array([math.atan(lean.front), math.atan(lean.rear)]),
         np.array(centres),
-        np.array(_under(sides[0], sides[1], axles)),
+        np.array([under[0].left, under[0].right, under[1].left, under[1].right]),
         lifted,
         sideways,
         edges,
     )
 
 
-@bare
-def _axles(track: Track, chassis: Chassis, rear: float) -> tuple[int, float, int, float]:
-    """Sample at or ahead of the front axle and the share of the step before it, then those of the rear axle.
-
-    NaN shares where the vehicle cannot stand.
-    """
-    at = rear / track.step
-    k = max(math.ceil(at - 1e-9), 1)
-    if at >= -1e-9 and k < track.middle.size:
-        share = min(at - (k - 1), 1.0)
-        ahead, on = front_axle(track.middle, track.step, chassis.wheelbase, rear, _height(track.middle, k, share))
-        if ahead > 0:
-            return ahead, on, k, share
-    return 1, math.nan, 1, math.nan
-
-
-@bare
-def _under(left: Float64, right: Float64, axles: tuple[int, float, int, float]) -> Heights:
-    """Heights of two lines at both axles: front left, front right, rear left, rear right."""
-    ahead, on, k, share = axles
-    return _height(left, ahead, on), _height(right, ahead, on), _height(left, k, share), _height(right, k, share)
-
-
-@bare
-def _height(z: Float64, k: int, share: float) -> float:
-    """Height at a share of the step before sample *k*; the sample's own at its ends, whatever lies beyond."""
-    if abs(share - 1.0) < 1e-9:
-        return float(z[k])
-    if abs(share) < 1e-9:
-        return float(z[k - 1])
-    return float(z[k - 1] + share * (z[k] - z[k - 1]))
+@inner
+def _nowhere() -> Pose:
+    """Give the pose of a vehicle that cannot stand."""
+    none = math.nan
+    four = np.full(4, none)
+    return Pose(none, none, none, none, none, np.full(2, none), four, four, NO_WHEEL, none, np.full(EDGES, none))

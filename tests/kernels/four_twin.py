@@ -1,7 +1,7 @@
 """A slow plain twin of the four-wheel kernels: rotation matrices, halving, and the published algorithm step by step."""
 
 import math
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import NamedTuple
 
 import numpy as np
@@ -202,28 +202,53 @@ def one_way(
     chassis: Chassis,
     way: tuple[float, int],
 ) -> list[Worst]:
-    """Roll over one run in one direction."""
-    left, right, bend = paths
-    middle = (left + right) / 2
+    """Roll over one run in one direction, then look more closely round the worst of each measure."""
     worst = [Worst(), Worst(), Worst()]
     level = stance(chassis._replace(travel=math.inf), [0.0] * 4, chassis.wheelbase, 0.0).edges
+
+    def look(rear: float) -> None:
+        for found in one_pose(paths, own, step, chassis, (way[0], rear), level):
+            if found[1].utilisation > worst[found[0]].utilisation:
+                worst[found[0]] = found[1]
+
     begin = max(math.ceil((own[0] - 1e-6 - chassis.wheelbase / 2) / step), 0)
-    for k in range(begin, left.size, way[1]):
-        rear = k * step
-        front = find_front(middle, step, chassis.wheelbase, rear)
-        place = (rear + front) / 2
-        if not (math.isfinite(front) and own[0] - 1e-6 <= place <= own[1] + 1e-6):
-            continue
-        heights = [height(line, step, at) for at in (front, rear) for line in (left, right)]
-        heights = [heights[0], heights[1], heights[2], heights[3]]
-        felt = way[0] ** 2 * bend[math.floor(place / step + 0.5)] / GRAVITY
-        pose = stance(chassis, heights, front - rear, min(0.25, max(-0.25, felt)))
-        for measure, demand, limit in asks(chassis, pose, level):
-            if demand / limit > worst[measure].utilisation:
-                spot = place if measure < 2 else (front if pose.first < 2 else rear)
-                wheel = pose.first if measure == 2 else pose.lifted
-                worst[measure] = Worst(demand / limit, demand, spot, rear, front, wheel, pose.lifted >= 0)
+    for k in range(begin, paths[0].size, way[1]):
+        look(k * step)
+    for measure, turn in product(range(3), range(1, 5)):
+        spacing = way[1] * step / 3**turn
+        middle = worst[measure].rear
+        for share in (-2, -1, 1, 2):
+            if worst[measure].utilisation > 0.2:
+                look(middle + share * spacing)
     return worst
+
+
+def one_pose(
+    paths: tuple[Floats, Floats, Floats],
+    own: tuple[float, float],
+    step: float,
+    chassis: Chassis,
+    way: tuple[float, float],
+    level: list[float],
+) -> list[tuple[int, Worst]]:
+    """Stand at one place; what each edge and the twist ask, with its measure; nothing where no pose counts."""
+    left, right, bend = paths
+    speed, rear = way
+    if not 0.0 <= rear <= (left.size - 1) * step:
+        return []
+    front = find_front((left + right) / 2, step, chassis.wheelbase, rear)
+    place = (rear + front) / 2
+    if not (math.isfinite(front) and own[0] - 1e-6 <= place <= own[1] + 1e-6):
+        return []
+    heights = [height(line, step, at) for at in (front, rear) for line in (left, right)]
+    felt = speed**2 * bend[math.floor(place / step + 0.5)] / GRAVITY
+    pose = stance(chassis, heights, front - rear, min(0.25, max(-0.25, felt)))
+    found = []
+    for measure, demand, limit in asks(chassis, pose, level):
+        spot = place if measure < 2 else (front if pose.first < 2 else rear)
+        wheel = pose.first if measure == 2 else pose.lifted
+        found.append((measure, Worst(demand / limit, demand, spot, rear, front, wheel, pose.lifted >= 0)))
+    return found
 
 
 def asks(chassis: Chassis, pose: Stance, level: list[float]) -> list[tuple[int, float, float]]:

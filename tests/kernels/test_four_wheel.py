@@ -39,6 +39,7 @@ from tests.kernels.four_worlds import (
     FREE,
     STEP,
     L,
+    T,
     mirrored,
     one_run,
     random_lines,
@@ -379,6 +380,18 @@ def test_places_are_those_of_the_ground() -> None:
     assert (found.front[0, 1] < found.rear[0, 1])[[ROLL, TWIST]].all()
     assert abs(found.front[0, :, ROLL] - found.rear[0, :, ROLL]) == pytest.approx([L] * 2, abs=2e-3)
     assert found.place[0, 0, ROLL] == pytest.approx(0.5 * (found.rear + found.front)[0, 0, ROLL])
+
+
+@pytest.mark.parametrize("middle", [6.0, 6.13, 6.31])
+def test_worst_pose_between_the_strides_is_found(middle: float) -> None:
+    """A pose every half metre still finds the worst of a short bank, to a thousandth: that of a scan every 5 mm."""
+    lines = shaped(lambda x, y: 0.4 * np.sign(y) * np.exp(-(((x - middle) / 1.2) ** 2)))
+    found = sweep_four(lines, EVEN, 0.0, 5)
+    scan = [stand(lines, EVEN, (0, 0), rear, 0.0) for rear in np.arange(middle - 3.2, middle + 0.4, 0.005)]
+    worst = min(pose.edges[RIGHT_EDGE] for pose in scan)
+    level = math.atan(0.5 * T / EVEN.cg_z)
+    assert found.demand[0, 0, ROLL] == pytest.approx(level - worst, rel=1e-3)
+    assert found.demand[0, 1, ROLL] == pytest.approx(level - worst, rel=1e-2)
 
 
 def test_only_poses_over_the_own_part_count() -> None:
