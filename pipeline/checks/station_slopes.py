@@ -45,6 +45,8 @@ class Slopes:
     """Segment of every station."""
     grade: Float64
     """Rise over run, + uphill."""
+    degrees: Float64
+    """The same in degrees."""
     cross: Float64
     """The same to the right, + rises."""
     bend: Float64
@@ -81,6 +83,7 @@ def slopes_of(stations: Stations) -> Slopes:
         stations=stations,
         row=np.repeat(np.arange(counts.size, dtype=np.int64), counts),
         grade=grade,
+        degrees=np.degrees(np.arctan(grade)),
         cross=cross,
         bend=stations.curvature.astype(np.float64),
         along=along(grade, cross),

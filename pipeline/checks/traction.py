@@ -18,7 +18,7 @@ from pipeline.checks.grip import (
 )
 from pipeline.checks.slopes import slopes_unknown
 from pipeline.checks.speed import sideways
-from pipeline.checks.station_slopes import Slopes, Worst, ways
+from pipeline.checks.station_slopes import Worst, ways
 from pipeline.checks.thing_climb import climb_on_things
 from pipeline.checks.traction_words import Bend, climb_words, descent_words, slide_words
 from pipeline.ground.model import Ground
@@ -56,17 +56,24 @@ class Climb:
     def evaluate(self, case: Case) -> Outcome:
         """Hold the climb at every station against the smaller of the two limits, and keep the closest."""
         slopes, ground = case.scene.slopes, case.scene.site.ground
-        low = ground.mu_low[slopes.row], ground.rolling[slopes.row]
-        grip, torque = _climbed(case.envelope, slopes.across, *low)
-        limit = _degrees(np.minimum(grip, torque))
-        asked = [_degrees(grade) for grade in ways(slopes.grade)]
-        pushed = [push + low[1] > 0.0 for push in ways(slopes.along)]
-        # Where the slope rolls the vehicle on by itself nothing need be driven.
-        used = [np.where(push | np.isnan(up), ratio(up, limit), 0.0) for push, up in zip(pushed, asked, strict=True)]
+        rolling = ground.rolling[slopes.row]
+        grip = _climbed(case.envelope, slopes.across, ground.mu_low[slopes.row], rolling)
+        torque = crawl_limit(case.envelope.crawl_grade, ground.rolling)
+        limit = _degrees(np.minimum(grip, torque[slopes.row]))
+        share = ratio(np.abs(slopes.degrees), limit)
+        # Nothing is used where it falls and rolls on by itself, or has something left to drive with.
+        idle = [(push <= 0.0) & ((limit > 0.0) | (push + rolling <= 0.0)) for push in ways(slopes.along)]
+        used = [np.where(rests, 0.0, share) for rests in idle]
         worst = slopes.worst(used)
-        demand, most = worst.take(*asked), worst.take(limit)
-        typical = _degrees(np.minimum(*_climbed(case.envelope, worst.take(slopes.across), *_typical(ground))))
-        level = np.minimum(*_climbed(case.envelope, np.zeros(1), ground.mu_low, ground.rolling))
+        demand, most = np.maximum(worst.take(*ways(slopes.degrees)), 0.0), worst.take(limit)
+        mu, middle = _typical(ground)
+        typical = _degrees(
+            np.minimum(
+                _climbed(case.envelope, worst.take(slopes.across), mu, middle),
+                crawl_limit(case.envelope.crawl_grade, middle),
+            )
+        )
+        level = np.minimum(_climbed(case.envelope, np.zeros(1), ground.mu_low, ground.rolling), torque)
         stuck = (worst.take(*used) > 0.0) & (most <= 0.0)
         grades = _grades(
             (demand, most, worst.take(*used)),
@@ -74,7 +81,7 @@ class Climb:
             worst,
             note=np.where(stuck, np.where(level <= 0.0, SOFT, ASIDE)[:, None], ""),
             limit_typical=typical,
-            more=climb_words(demand, most, typical, worst.take(torque) < worst.take(grip)),
+            more=climb_words(demand, most, typical, torque[:, None] < worst.take(grip)),
         )
         return grades.worse_of(climb_on_things(case))
 
@@ -97,10 +104,11 @@ class Descent:
         """Hold the descent at every station against the brakes, and keep the closest."""
         slopes, ground = case.scene.slopes, case.scene.site.ground
         limit = _degrees(_lengthwise(left_lengthwise(ground.mu_low[slopes.row], slopes.across), slopes.across))
-        asked = [_degrees(-grade) for grade in ways(slopes.grade)]
-        used = [np.where(down == 0.0, 0.0, ratio(down, limit)) for down in asked]
+        share = ratio(np.abs(slopes.degrees), limit)
+        used = [np.where(rise >= 0.0, 0.0, share) for rise in ways(slopes.degrees)]
         worst = slopes.worst(used)
-        demand, most, aside = worst.take(*asked), worst.take(limit), worst.take(slopes.across)
+        demand = np.maximum(worst.take(*ways(-slopes.degrees)), 0.0)
+        most, aside = worst.take(limit), worst.take(slopes.across)
         typical = _degrees(_lengthwise(left_lengthwise(ground.mu_typical[:, None], aside), aside))
         engine = _degrees(_engine(case, ground.mu_low[:, None], aside))
         return _grades(
@@ -129,15 +137,14 @@ class Slide:
         slopes, ground = case.scene.slopes, case.scene.site.ground
         speed = case.limits.motion[case.envelope.driver].speed_kmh * KMH
         turning = sideways(speed, slopes.bend)
-        still, moving = _asked(case.envelope, slopes, ground, 0.0), _asked(case.envelope, slopes, ground, turning)
-        standing = np.hypot(slopes.grade, slopes.cross)
-        asked = [np.maximum(standing, one) for one in moving]
-        worst = slopes.worst([one / ground.mu_low[slopes.row] for one in asked])
-        demand = worst.take(*asked)
+        asked = _asked(case.envelope, (slopes.grade, slopes.cross), ground.rolling[slopes.row], turning)
+        worst = slopes.worst(asked)
+        demand, place = worst.take(*asked), (worst.take(slopes.grade), worst.take(slopes.cross))
+        still = np.where([True, False], *_asked(case.envelope, place, ground.rolling[:, None], 0.0))
         bend = Bend(
-            adds=demand - np.maximum(worst.take(standing), worst.take(*still)),
+            adds=demand - still,
             curvature=worst.take(slopes.bend),
-            cross=worst.take(slopes.cross),
+            cross=place[1],
             along=worst.take(slopes.along),
             speed=speed,
         )
@@ -149,22 +156,23 @@ class Slide:
             basis=_with_ground(slopes.basis(worst), case),
             unknown=slopes_unknown(case),
             limit_typical=ground.mu_typical[:, None],
-            more=slide_words(demand - worst.take(standing), bend, ground, case.envelope),
+            more=slide_words(demand - np.hypot(*place), bend, ground, case.envelope),
         )
 
 
-def _asked(envelope: Envelope, slopes: Slopes, ground: Ground, turning: Float64 | float) -> list[Float64]:
-    """Adhesion asked on the move at every station, in each direction: by the brakes, or by driving."""
-    push, aside = along(slopes.grade, slopes.cross, turning), across(slopes.grade, slopes.cross, turning)
-    braking, rolling = np.hypot(push, aside), ground.rolling[slopes.row]
-    balance = balance_of(envelope)
-    return [np.maximum(braking, needed_driving(envelope.drive, balance, one, rolling, aside)) for one in ways(push)]
+def _asked(
+    envelope: Envelope, place: tuple[Float64, Float64], rolling: Float64, turning: Float64 | float
+) -> tuple[Float64, Float64]:
+    """Adhesion asked at places of some grade and side slope with and against: standing, by the brakes, by driving."""
+    push, aside = along(*place, turning), across(*place, turning)
+    held, balance = np.maximum(np.hypot(*place), np.hypot(push, aside)), balance_of(envelope)
+    driven = [needed_driving(envelope.drive, balance, one, rolling, aside) for one in ways(push)]
+    return np.maximum(held, driven[0]), np.maximum(held, driven[1])
 
 
-def _climbed(envelope: Envelope, aside: Float64, mu: Float64, rolling: Float64) -> tuple[Float64, Float64]:
-    """Grades that grip and torque drive up, rise over run, where the side slope asks *aside*."""
-    grip = gradeability(envelope.drive, balance_of(envelope), mu, rolling, aside)
-    return _lengthwise(grip, aside), crawl_limit(envelope.crawl_grade, rolling)
+def _climbed(envelope: Envelope, aside: Float64, mu: Float64, rolling: Float64) -> Float64:
+    """Grade that grip drives up, rise over run, where the side slope asks *aside*."""
+    return _lengthwise(gradeability(envelope.drive, balance_of(envelope), mu, rolling, aside), aside)
 
 
 def _engine(case: Case, mu: Float64, aside: Float64) -> Float64:
