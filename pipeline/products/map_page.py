@@ -11,6 +11,7 @@ import hashlib
 
 from markupsafe import Markup
 
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.map_codes import LARGE
 from pipeline.products.map_data import map_data
@@ -38,6 +39,7 @@ def map_page(facts: Facts) -> str:
         conditions=conditions_text(facts),
         caution=CAUTION,
         warnings=[clean(warning) for warning in facts.warnings],
+        setup_warnings=setup_warnings(facts),
         compared=bool(facts.compared),
         policy=_policy(scripts, style),
         style=Markup(style),  # noqa: S704 — our own file

@@ -99,6 +99,20 @@ def test_layers_read_back_as_the_tables(package: Path, layer: str) -> None:
             assert found[name].dropna().tolist() == expected[name].dropna().tolist(), name
 
 
+def test_passings_lie_on_their_segments(package: Path) -> None:
+    """One point a row, at its chainage along the line; columns and rows of the table, in its order."""
+    found = pyogrio.read_dataframe(package, layer="passings")
+    assert found.crs == FACTS.crs
+    expected = FACTS.passings.reset_index(drop=True)
+    shown = pd.DataFrame(found.drop(columns="geometry"))
+    pd.testing.assert_frame_equal(shown, expected, check_dtype=False)
+    lines = FACTS.segments.set_index("segment_id").geometry
+    for row in found.itertuples():
+        line = lines[row.segment_id]
+        assert line.distance(row.geometry) < 1e-6
+        assert line.project(row.geometry) == pytest.approx(row.at_m, abs=1e-6)
+
+
 def test_hostile_texts_are_stored_as_they_are(tmp_path: Path) -> None:
     """A database holds text as it is; only a NUL, which would cut it short, is made visible."""
     facts = hostile_facts()

@@ -8,11 +8,14 @@ import pytest
 from pipeline.products.plain import (
     CAUTION,
     clean,
+    counts,
     json_block,
     metres,
     minutes,
     number,
+    odds,
     per_cent,
+    rounded,
     stamp,
     text,
     utilised,
@@ -48,6 +51,50 @@ def test_lengths_change_to_kilometres_where_they_read_better(value: float, shown
 def test_durations_in_hours_and_minutes(value: float | None, shown: str) -> None:
     """Minutes are rounded before they are split, so that no "0 h 60 min" comes out."""
     assert minutes(value) == shown
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (0.0, "less than 1 in 1000"),
+        (0.0005, "less than 1 in 1000"),
+        (0.0012, "about 1 in 1000"),
+        (0.02, "about 1 in 50"),
+        (0.125, "about 1 in 8"),
+        (0.5, "about 1 in 2"),
+        (0.52, "about 1 in 2"),
+        (0.66, "about 2 in 3"),
+        (0.9, "about 9 in 10"),
+        (0.98, "about 49 in 50"),
+        (0.9996, "all but certain"),
+        (1.0, "all but certain"),
+        (math.nan, ""),
+        (None, ""),
+    ],
+)
+def test_chances_are_said_as_people_say_them(chance: float | None, said: str) -> None:
+    """One in so many, by ratio the nearest of a few round numbers; above one half so many of them."""
+    assert odds(chance) == said
+
+
+def test_said_chances_never_stray_far() -> None:
+    """From one in a thousand to all but one, what is said is within half of the rarer side, and never falls."""
+    said = [odds(step / 2000) for step in range(3, 1998)]
+    values = [int(words.split()[1]) / int(words.split()[3]) for words in said]
+    assert values == sorted(values)
+    for step, value in zip(range(3, 1998), values, strict=True):
+        exact = step / 2000
+        assert min(value, 1 - value) == pytest.approx(min(exact, 1 - exact), rel=0.45)
+
+
+def test_counts_are_ordered_and_clean() -> None:
+    """Most frequent first, ties by name; what is missing counts as an empty text."""
+    assert counts(["b", "a", "b", "c\x07", "a", None]) == {"a": 2, "b": 2, "": 1, "c\ufffd": 1}
+
+
+def test_rounding_for_json_knows_no_nan() -> None:
+    """What is not finite is None."""
+    assert [rounded(value, 2) for value in (1.234, math.nan, math.inf, None)] == [1.23, None, None, None]
 
 
 @pytest.mark.parametrize(

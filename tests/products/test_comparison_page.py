@@ -1,0 +1,101 @@
+"""``comparisons.html``: what changes, counted, listed and explained; for paper as for the screen."""
+
+from dataclasses import replace
+
+import pytest
+from lxml import etree, html
+
+from pipeline.products.comparison_page import comparison_page, comparisons
+from pipeline.products.facts import Facts
+from pipeline.products.plain import CAUTION, clean
+from tests.products.worlds import HOSTILE, hostile_facts, make_facts
+
+FACTS = make_facts()
+
+
+def _page(facts: Facts) -> etree._Element:
+    return html.fromstring(comparison_page(facts))
+
+
+def _text(element: etree._Element) -> str:
+    return " ".join(" ".join(element.itertext()).split())
+
+
+def test_every_comparison_has_its_counts_and_its_effect() -> None:
+    """In the table on top, and in its own section."""
+    page = _page(FACTS)
+    rows = [[_text(cell) for cell in row] for row in page.xpath("//table[@class='sum']/tbody/tr")]
+    assert rows == [
+        ["Roof load", "Long wagon", "loads roof_rack, luggage", "2", "1", "7"],
+        ["Rain", "Short wagon", "ground wet", "0", "0", "10"],
+    ]
+    first, second = (_text(section) for section in page.xpath("//section"))
+    assert "centre of gravity 0.062 m higher" in first
+    assert "No verdict changes." in second
+    assert page.xpath("//table[@class='sum']//a/@href") == [f"#{one}" for one in page.xpath("//section/@id")]
+
+
+def test_every_changed_verdict_is_a_row_worse_first() -> None:
+    """Segment, direction, before → after, check, used before → after, reason; the severest on top."""
+    (table,) = _page(FACTS).xpath("//table[@class='changed']")
+    rows = [[_text(cell) for cell in row] for row in table.xpath("./tbody/tr")]
+    assert rows == [
+        ["Quarry climb s1", "against the line", "▲ spot → barred", "roll", "0.91 → 1.12", "limit 27.1° → 22.0°"],
+        [
+            *("Meadow link s4", "with the line", "▲ watch → unsurveyed", "height", "0.75 → not known"),
+            "no obstacle survey of it",
+        ],
+        [
+            *("Stream descent s3", "with the line", "▽ watch → ample", "climb", "0.71 → 0.58"),
+            "the ground asks 14.0° → 11.5°",
+        ],
+    ]
+
+
+def test_an_overrun_never_reads_as_the_limit() -> None:
+    """Used is rounded up."""
+    table = FACTS.comparisons.assign(used_after=1.0004)
+    (first, *_), _ = (one.changed for one in comparisons(replace(FACTS, comparisons=table)))
+    assert first.used.endswith("→ 1.01")
+
+
+def test_better_and_worse_are_told_without_colour() -> None:
+    """A filled and a hollow sign, with a word for readers; verdicts are words in boxes."""
+    page = _page(FACTS)
+    assert [(one.text, one.get("aria-label")) for one in page.xpath("//span[@class='sign']")] == [
+        ("▲", "worse"),
+        ("▲", "worse"),
+        ("▽", "better"),
+    ]
+    assert {one.get("class").split()[1] == one.text for one in page.xpath("//span[starts-with(@class, 'v ')]")} == {
+        True
+    }
+
+
+def test_it_stands_alone() -> None:
+    """No script, no picture, no source; the policy forbids all but its own style; one link, to the map beside it."""
+    page = _page(FACTS)
+    assert page.xpath("//script | //img | //link | //iframe | //@src") == []
+    (policy,) = page.xpath("//meta[@http-equiv='Content-Security-Policy']/@content")
+    assert policy == "default-src 'none'; style-src 'unsafe-inline'"
+    assert [one for one in page.xpath("//a/@href") if not one.startswith("#")] == ["map.html"]
+    assert page.get("lang") == "en"
+
+
+def test_the_caution_is_on_it() -> None:
+    """On top and at the end."""
+    assert _text(_page(FACTS)).count(CAUTION) == 2
+
+
+@pytest.mark.parametrize("facts", [FACTS, hostile_facts()], ids=["plain", "hostile"])
+def test_no_word_promises_safety(facts: Facts) -> None:
+    """Less of a limit used is less of a limit used."""
+    assert "safe" not in _text(_page(facts).xpath("//main")[0]).lower()
+
+
+def test_hostile_names_are_text() -> None:
+    """Comparisons, set-ups and segments with markup in their names, each in bdi."""
+    page = _page(hostile_facts())
+    assert [one.findtext("bdi") for one in page.xpath("//h2")] == [clean(HOSTILE[2]), clean(HOSTILE[3])]
+    assert clean(HOSTILE[0]) in {one.text for one in page.xpath("//th/bdi")}
+    assert page.xpath("//script | //img") == []
