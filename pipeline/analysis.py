@@ -14,9 +14,13 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from pipeline.checks.comparison import Change, Judged, compare_changes
+from pipeline.checks.fitness import fitness_table
+from pipeline.checks.passings import passings_table
+from pipeline.checks.poses import make_poses
 from pipeline.checks.prepared import prepare
 from pipeline.checks.run import checks_of
 from pipeline.checks.site import CheckSite
+from pipeline.checks.stopping import stopping_table
 from pipeline.checks.verdict import verdicts_table
 from pipeline.ground.model import Ground
 from pipeline.ground.surface import ground_state, unknown_words
@@ -120,6 +124,8 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         stations = stations_table(network, measured.terrain, project.terrain)
     with clock.stage("checks"):
         judged = judge(project, network, measured, mapper)
+    with clock.stage("poses"):
+        stands = _stands(judged)
     with clock.stage("comparisons"):
         comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
     with clock.stage("techniques"):
@@ -128,7 +134,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         tools.wait()
         found = search(project, judged, techniques, mapper)
     with clock.stage("calls"):
-        calls = calls_table(_call_inputs(project, judged, techniques, found))
+        calls = calls_table(_call_inputs(project, judged, techniques, (found, stands["passings"])))
     with clock.stage("relief"):
         relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
     envelopes = judged.prepared.envelopes
@@ -148,7 +154,19 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         hillshade=relief,
         comparisons=comparisons,
         compared=compared,
+        **stands,
     )
+
+
+def _stands(judged: Judged) -> dict[str, Any]:
+    """Give the facts of set-ups on the ground: how they stand, pass things and stop, and what the model carries."""
+    prepared = judged.prepared
+    return {
+        "poses": make_poses(prepared, judged.verdicts),
+        "passings": passings_table(prepared),
+        "stopping": stopping_table(prepared),
+        "fitness": fitness_table(prepared, judged.checks),
+    }
 
 
 def _given(project: Project, network: Network) -> dict[str, Any]:
@@ -178,9 +196,11 @@ def _changes(project: Project, network: Network, judged: Judged) -> Iterator[Cha
         yield Change(one.name, one.words, before[one.setup], after, ground)
 
 
-def _call_inputs(project: Project, judged: Judged, techniques: pd.DataFrame, found: FoundLoops) -> CallInputs:
-    """Gather what the calls are made from."""
-    site = judged.prepared.scene.site
+def _call_inputs(
+    project: Project, judged: Judged, techniques: pd.DataFrame, driven: tuple[FoundLoops, pd.DataFrame]
+) -> CallInputs:
+    """Gather what the calls are made from; *driven* are the loops and the ways past things."""
+    site, (found, passings) = judged.prepared.scene.site, driven
     return CallInputs(
         loops=found.loops,
         legs=found.legs,
@@ -190,6 +210,7 @@ def _call_inputs(project: Project, judged: Judged, techniques: pd.DataFrame, fou
         checks=judged.checks,
         setups_of_loop=project.loop_setups,
         settings=project.techniques,
+        passings=passings,
     )
 
 

@@ -86,6 +86,7 @@ def test_the_manifest_names_inputs_and_stages(built: Path) -> None:
         "survey",
         "terrain",
         "checks",
+        "poses",
         "comparisons",
         "techniques",
         "loops",
