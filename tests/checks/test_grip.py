@@ -115,6 +115,11 @@ def test_engine_braking_by_hand() -> None:
     assert float(grip.held_by_driven(Drive.REAR, CENTRED, 0.6, 0.05)) == pytest.approx(0.35 / (1.0 + gain))
     assert float(grip.held_by_driven(Drive.FRONT, CENTRED, 0.6, 0.05)) == pytest.approx(0.35 / (1.0 - gain))
     assert float(grip.held_by_driven(Drive.FOUR_WHEEL, CENTRED, 0.6, 0.05)) == pytest.approx(0.65)
+    # Weight further back, 1.6 of 2.8 behind the front axle: the rear one carries 1.6/2.8 of it.
+    back = CENTRED._replace(to_front=1.6)
+    assert float(grip.held_by_driven(Drive.REAR, back, 0.6)) == pytest.approx(0.6 * 1.6 / 2.8 / (1.0 + gain))
+    assert float(grip.held_by_driven(Drive.FRONT, back, 0.6)) == pytest.approx(0.6 * 1.2 / 2.8 / (1.0 - gain))
+    assert grip.reversing(Drive.REAR, back) == (Drive.FRONT, CENTRED._replace(to_front=pytest.approx(1.2)))
 
 
 @settings(derandomize=True, deadline=None)
