@@ -1,7 +1,7 @@
 """A set-up stood at wanted places of the runs, with the ground round it."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -10,12 +10,10 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Case
 from pipeline.checks.four_wheels import chassis_of, speed_of
 from pipeline.checks.laid import bumps_on
-from pipeline.checks.run_blocks import cut_bumps, run_spans
-from pipeline.checks.swept import cut_profiles
-from pipeline.checks.wheel_lines import WheelLines, lines_of, paths_of
+from pipeline.checks.wheel_lines import WheelLines, wheel_lines
 from pipeline.kernels.four_records import Pose
 from pipeline.kernels.four_stand import stand
-from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
+from pipeline.kernels.obstacle_bumps import lay_bumps
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -24,10 +22,11 @@ __all__ = ["BEYOND_M", "Stood", "Wanted", "stand_on"]
 Float32 = NDArray[np.float32]
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 
 BEYOND_M = 0.6
 """How far the ground is handed out before and behind the set-up."""
+SPARE_M = 1.5
+"""Ground is worked out this much farther: a patch of a tyre, and what the pose is off its place."""
 MIDDLE_M = 0.005
 """The middle of a set-up is put where it is wanted to this."""
 TRIES = 3
@@ -48,10 +47,6 @@ class Wanted(NamedTuple):
     """Rear axle of a pose that was rolled, which is taken instead; NaN where none was."""
     front: Float64
     """Front axle of it."""
-
-    def take(self, which: Flags) -> "Wanted":
-        """Take some of them."""
-        return Wanted._make(column[which] for column in self)
 
 
 class Stood(NamedTuple):
@@ -80,36 +75,32 @@ class Stood(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
-    """A stretch of runs under one set-up."""
+class _Ground:
+    """Stretches of ground under one set-up, one a pose."""
 
     lines: WheelLines
     middle: Float64
     """Ground that the body passes over, one height a sample."""
-    envelope: Envelope
 
-    def height(self, run: Int64, place: Float64) -> Float64:
-        """Height of the ground in the middle, straight between the samples; beyond the ends that of the end."""
-        offsets = self.lines.offsets
-        last = offsets[run + 1] - offsets[run] - 1
-        spot = np.clip(place / self.lines.step, 0.0, last)
+    def height(self, place: Float64) -> Float64:
+        """Height of the middle at one place a stretch, straight between samples; beyond the ends that of the end."""
+        begin, last = self.lines.offsets[:-1], np.diff(self.lines.offsets) - 1
+        spot = np.nan_to_num(np.clip(place / self.lines.step, 0.0, last))
         low = np.minimum(spot.astype(np.int64), np.maximum(last - 1, 0))
-        first, second = (self.middle[offsets[run] + np.minimum(low + k, last)] for k in (0, 1))
+        first, second = (self.middle[begin + np.minimum(low + k, last)] for k in (0, 1))
         share = spot - low
         return np.asarray(np.where(share == 0.0, first, first + share * (second - first)))
 
 
-def stand_on(wanted: Wanted, case: Case, bend: Float32) -> Stood:
+def stand_on(wanted: Wanted, case: Case) -> Stood:
     """Stand a set-up where it is wanted.
 
     Parameters
     ----------
     wanted
-        The poses.
+        The poses, at least one.
     case
         The set-up and its site.
-    bend
-        Of the ways, as of ``wheel_lines.bends_of``.
 
     Returns
     -------
@@ -117,46 +108,79 @@ def stand_on(wanted: Wanted, case: Case, bend: Float32) -> Stood:
         The poses that could be made. Where the ground is known in the middle only, a pose rolled in side view is told
         without what takes four wheels, over the mean of the middle below both axles.
     """
-    profiles, things = case.scene.site.terrain.profiles, case.scene.things
-    paths = paths_of(profiles, bend, things, case.envelope, case.limits)
-    under = bumps_on(things, profiles, case.envelope, case.limits).under
-    parts = []
-    for low, high in run_spans(profiles.offsets):
-        here = wanted.take((wanted.run >= low) & (wanted.run < high))
-        stretch = _Stretch(lines_of(paths.cut(low, high)), _laid(profiles, under, low, high), case.envelope)
-        parts.append(_stand(here._replace(run=here.run - low), stretch, case))
-    return Stood._make(np.concatenate(column) for column in zip(*parts, strict=True))
+    terrain, things = case.scene.site.terrain, case.scene.things
+    middle = np.where(np.isnan(wanted.rear), wanted.at, 0.5 * (wanted.rear + wanted.front))
+    short, moved = _stretches(terrain.profiles, wanted.run, middle, case.envelope)
+    here = wanted._replace(at=wanted.at - moved, rear=wanted.rear - moved, front=wanted.front - moved)
+    lines = wheel_lines(short, terrain.stations, things, case.envelope, case.limits)
+    heights = (short.z.astype(np.float64), short.basis)
+    under = bumps_on(things, short, case.envelope, case.limits).under
+    laid, _ = lay_bumps(heights, short.offsets, short.start_m, float(short.step_m), under)
+    return _stand(here, _Ground(lines, laid), case)
 
 
-def _laid(profiles: Profiles, under: Bumps, low: int, high: int) -> Float64:
-    """Lay things into the ground that the body passes over, on the runs from *low* up to *high*."""
-    offsets, start, heights, basis = cut_profiles(profiles, low, high)
-    ground = (heights.astype(np.float64), np.ascontiguousarray(basis))
-    things = cut_bumps(under, low, high)
-    return lay_bumps(ground, offsets, np.ascontiguousarray(start), float(profiles.step_m), things)[0]
+def _stretches(profiles: Profiles, run: Int64, middle: Float64, vehicle: Envelope) -> tuple[Profiles, Float64]:
+    """Cut a stretch out of a run round every pose, a run of its own, and tell how far along the run it begins.
+
+    A stretch is longer than what is asked of it by more than a patch of a tyre, and its ends have rows of the strip.
+    """
+    strip, step = profiles.strip, profiles.step_m
+    last = np.diff(profiles.offsets)[run] - 1
+    half = 0.5 * vehicle.wheelbase_m
+    reach = half + max(vehicle.length_front_m, vehicle.length_rear_m) + BEYOND_M + SPARE_M
+    middle = np.clip(middle, np.minimum(half, 0.5 * last * step), np.maximum(last * step - half, 0.5 * last * step))
+    rows = (np.floor((middle - reach) / step / strip.every), np.ceil((middle + reach) / step / strip.every))
+    first_row = np.maximum(rows[0].astype(np.int64), 0)
+    last_row = np.minimum(rows[1].astype(np.int64), -(-last // strip.every))
+    first = first_row * strip.every
+    samples, offsets = _ranges(profiles.offsets[run] + first, np.minimum(last_row * strip.every, last) - first + 1)
+    across, row_offsets = _ranges(strip.offsets[run] + first_row, last_row - first_row + 1)
+    pieces, piece_offsets = _ranges(profiles.piece_offsets[run], np.diff(profiles.piece_offsets)[run])
+    short = replace(
+        profiles,
+        offsets=offsets,
+        start_m=profiles.start_m[run] + first * step,
+        segment=profiles.segment[run],
+        own_from_m=profiles.own_from_m[run],
+        own_to_m=profiles.own_to_m[run],
+        z=profiles.z[samples],
+        basis=profiles.basis[samples],
+        piece_offsets=piece_offsets,
+        piece_segment=profiles.piece_segment[pieces],
+        piece_zero_m=profiles.piece_zero_m[pieces],
+        piece_sign=profiles.piece_sign[pieces],
+        piece_from_m=profiles.piece_from_m[pieces],
+        piece_to_m=profiles.piece_to_m[pieces],
+        strip=replace(strip, offsets=row_offsets, rise_m=strip.rise_m[across]),
+    )
+    return short, first * step
 
 
-def _stand(wanted: Wanted, stretch: _Stretch, case: Case) -> Stood:
-    """Stand a set-up on one stretch of runs."""
-    poses = _poses(wanted, stretch, case)
+def _ranges(begin: Int64, count: Int64) -> tuple[Int64, Int64]:
+    """Lay ranges one after another: their indices, and the offsets of each among them."""
+    offsets = np.concatenate(([0], np.cumsum(count)))
+    return np.arange(offsets[-1]) + np.repeat(begin - offsets[:-1], count), offsets
+
+
+def _stand(wanted: Wanted, ground: _Ground, case: Case) -> Stood:
+    """Stand a set-up on its stretches of ground."""
+    poses = _poses(wanted, ground, case)
     rear, front, pitch, roll, twist = (
         np.array([getattr(pose, name) for pose in poses], dtype=np.float64)
         for name in ("rear", "front", "pitch", "roll", "twist")
     )
-    wheels = np.array([pose.ground for pose in poses], dtype=np.float64).reshape(-1, 4)
-    edges = np.array([pose.edges for pose in poses], dtype=np.float64).reshape(wheels.shape[0], -1)
-    least = np.min(np.where(np.isnan(edges), np.inf, edges), axis=1, initial=np.inf)
+    wheels, edges = np.array([pose.ground for pose in poses]), np.array([pose.edges for pose in poses])
+    least = np.min(np.where(np.isnan(edges), np.inf, edges), axis=1)
     side = np.isnan(pitch)
     rear, front = np.where(side, wanted.rear, rear), np.where(side, wanted.front, front)
-    behind, ahead = stretch.height(wanted.run, rear), stretch.height(wanted.run, front)
+    behind, ahead = ground.height(rear), ground.height(front)
     datum = np.where(side, 0.5 * (behind + ahead), wheels.mean(axis=1))
-    steep = np.arccos(np.minimum(np.abs(front - rear) / stretch.envelope.wheelbase_m, 1.0))
-    first_m, ground = _ground(stretch, wanted, rear, front)
-    start = stretch.lines.start_m[wanted.run]
+    steep = np.arccos(np.minimum(np.abs(front - rear) / case.envelope.wheelbase_m, 1.0))
+    first_m, heights = _round(wanted.direction, (rear, front), ground, case.envelope)
     stood = Stood(
         row=wanted.row,
-        rear_m=rear + start,
-        front_m=front + start,
+        rear_m=rear + ground.lines.start_m,
+        front_m=front + ground.lines.start_m,
         pitch=np.where(side, np.sign(ahead - behind) * steep, pitch),
         roll=roll,
         twist=twist,
@@ -164,45 +188,40 @@ def _stand(wanted: Wanted, stretch: _Stretch, case: Case) -> Stood:
         stability=np.where(np.isinf(least), np.nan, least),
         wheels=wheels - datum[:, None],
         first_m=first_m,
-        ground=(ground - datum[:, None, None]).astype(np.float32),
+        ground=(heights - datum[:, None, None]).astype(np.float32),
     )
     made = ~np.isnan(stood.pitch)
     return Stood._make(column[made] for column in stood)
 
 
-def _poses(wanted: Wanted, stretch: _Stretch, case: Case) -> list[Pose]:
+def _poses(wanted: Wanted, ground: _Ground, case: Case) -> list[Pose]:
     """Make every pose, one after another; NaN where it cannot be made."""
-    lines, chassis, speed = (
-        stretch.lines.tyres(),
-        chassis_of(case.envelope, case.limits),
-        speed_of(case.envelope, case.limits),
-    )
-    rears, low, high = _rear_axles(wanted, stretch, chassis.wheelbase)
+    lines, chassis = ground.lines.tyres(), chassis_of(case.envelope, case.limits)
+    speed = speed_of(case.envelope, case.limits)
     found = []
-    for k, key in enumerate(zip(wanted.run.tolist(), wanted.direction.tolist(), strict=True)):
-        rear = float(rears[k])
-        pose = stand(lines, chassis, key, rear, speed)
+    columns = (wanted.direction, wanted.at, *_rear_axles(wanted, ground, chassis.wheelbase))
+    for k, (direction, at, rear, low, high) in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
+        pose = stand(lines, chassis, (k, direction), rear, speed)
         for _ in range(TRIES):
-            off = float(wanted.at[k]) - 0.5 * (pose.rear + pose.front)
-            better = min(max(rear + off, float(low[k])), float(high[k]))
-            if not abs(off) > MIDDLE_M or better == rear:
+            off = at - 0.5 * (pose.rear + pose.front)
+            better = min(max(pose.rear + off, low), high)
+            if not abs(off) > MIDDLE_M or better == pose.rear:
                 break
-            rear = better
-            pose = stand(lines, chassis, key, rear, speed)
+            pose = stand(lines, chassis, (k, direction), better, speed)
         found.append(pose)
     return found
 
 
-def _rear_axles(wanted: Wanted, stretch: _Stretch, wheelbase: float) -> tuple[Float64, Float64, Float64]:
+def _rear_axles(wanted: Wanted, ground: _Ground, wheelbase: float) -> tuple[Float64, Float64, Float64]:
     """Places for the rear axles, and the lowest and highest that may be tried.
 
     That of a rolled pose is fixed. Others stand half the wheelbase behind the wanted middle, as the ground in the
-    middle slopes there, with the whole set-up's axles on the run; NaN where the run is shorter.
+    middle slopes there, with both axles on the stretch; NaN where that is shorter.
     """
-    lines, run, back = stretch.lines, wanted.run, wanted.direction == 1
-    end = (np.diff(lines.offsets)[run] - 1) * lines.step
+    back = wanted.direction == 1
+    end = (np.diff(ground.lines.offsets) - 1) * ground.lines.step
     low, high = np.where(back, wheelbase, 0.0), np.where(back, end, end - wheelbase)
-    rise = stretch.height(run, wanted.at + 0.5 * wheelbase) - stretch.height(run, wanted.at - 0.5 * wheelbase)
+    rise = ground.height(wanted.at + 0.5 * wheelbase) - ground.height(wanted.at - 0.5 * wheelbase)
     half = 0.5 * wheelbase / np.sqrt(1.0 + (np.nan_to_num(rise) / wheelbase) ** 2)
     rear = np.where(low <= high, np.clip(wanted.at + np.where(back, half, -half), low, high), np.nan)
     rolled = ~np.isnan(wanted.rear)
@@ -210,22 +229,22 @@ def _rear_axles(wanted: Wanted, stretch: _Stretch, wheelbase: float) -> tuple[Fl
     return rear, low, high
 
 
-def _ground(stretch: _Stretch, wanted: Wanted, rear: Float64, front: Float64) -> tuple[Float64, Float64]:
+def _round(
+    direction: Int64, axles: tuple[Float64, Float64], ground: _Ground, vehicle: Envelope
+) -> tuple[Float64, Float64]:
     """Ground under the left wheels, the middle and the right wheels in travel, and where its first height lies."""
-    lines, vehicle = stretch.lines, stretch.envelope
-    back = wanted.direction == 1
+    rear, front = axles
+    lines, back = ground.lines, direction == 1
     sign = np.where(back, -1, 1)
     behind = np.abs(front - rear) + vehicle.length_rear_m + BEYOND_M
     reach = vehicle.wheelbase_m + vehicle.length_rear_m + vehicle.length_front_m + 2.0 * BEYOND_M
-    # The first height within reach behind the front axle, in travel.
     first = sign * np.ceil(np.nan_to_num(sign * front - behind) / lines.step - 1e-9)
     first_m = sign * (first * lines.step - front)
     steps = np.arange(math.ceil(reach / lines.step) + 1)
     k = first.astype(np.int64)[:, None] + sign[:, None] * steps
     ahead = first_m[:, None] + steps * lines.step
-    begin, count = lines.offsets[wanted.run], np.diff(lines.offsets)[wanted.run]
-    known = (k >= 0) & (k < count[:, None]) & (ahead <= vehicle.length_front_m + BEYOND_M + 1e-9)
-    spot = np.where(known, begin[:, None] + k, 0)
-    left, middle, right = lines.left[spot], stretch.middle[spot], lines.right[spot]
-    sides = (np.where(back[:, None], right, left), middle, np.where(back[:, None], left, right))
+    known = (k >= 0) & (k < np.diff(lines.offsets)[:, None]) & (ahead <= vehicle.length_front_m + BEYOND_M + 1e-9)
+    spot = np.where(known, lines.offsets[:-1, None] + k, 0)
+    left, right = lines.left[spot], lines.right[spot]
+    sides = (np.where(back[:, None], right, left), ground.middle[spot], np.where(back[:, None], left, right))
     return first_m, np.where(known[:, :, None], np.stack(sides, axis=2), np.nan)

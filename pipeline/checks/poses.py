@@ -16,7 +16,6 @@ from pipeline.checks.check import Case
 from pipeline.checks.four_wheels import PITCH, ROLL, TWIST
 from pipeline.checks.pose_stand import Stood, Wanted, stand_on
 from pipeline.checks.prepared import Prepared
-from pipeline.checks.wheel_lines import bends_of
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER, DEPARTURE
 from pipeline.tables import POSES, empty, validate
 from pipeline.terms import CheckName, Direction, Verdict, Wheel
@@ -76,12 +75,11 @@ def make_poses(prepared: Prepared, verdicts: gpd.GeoDataFrame) -> Poses:
     """
     site = prepared.scene.site
     wanted = _wanted_rows(verdicts, len(site.network.segments))
-    bend = bends_of(site.terrain.profiles, site.terrain.stations)
     stood = []
     for case in prepared.cases():
         own = wanted[verdicts["setup"].to_numpy(object)[wanted] == case.envelope.setup]
         if own.size:
-            stood.append(stand_on(_wanted(case, verdicts, own), case, bend))
+            stood.append(stand_on(_wanted(case, verdicts, own), case))
     places = max((one.ground.shape[1] for one in stood), default=0)
     stood = [one._replace(ground=_widened(one.ground, places)) for one in stood]
     if not stood:

@@ -18,7 +18,7 @@ from pipeline.spread import Mapper
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["SegmentSweep", "body_of", "cut_profiles", "sweep_all"]
+__all__ = ["SegmentSweep", "body_of", "sweep_all"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -113,7 +113,7 @@ def _blocks(
     body = body_of(envelope, limits)
     return [
         _Block(
-            profiles=cut_profiles(profiles, low, high),
+            profiles=_cut_profiles(profiles, low, high),
             own=(
                 profiles.own_from_m[low:high] - profiles.start_m[low:high],
                 profiles.own_to_m[low:high] - profiles.start_m[low:high],
@@ -126,7 +126,7 @@ def _blocks(
     ]
 
 
-def cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float64, NDArray[np.float32], UInt8]:
+def _cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float64, NDArray[np.float32], UInt8]:
     """Take the runs from *low* up to *high*: offsets, run coordinates of the first heights, heights, basis."""
     first, last = profiles.offsets[low], profiles.offsets[high]
     offsets = np.asarray(profiles.offsets[low : high + 1] - first, dtype=np.int64)
