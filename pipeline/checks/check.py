@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.four_wheels import FourSweep
 from pipeline.checks.limits import Limits
+from pipeline.checks.passing_choice import Choice
 from pipeline.checks.scene import Scene
 from pipeline.checks.swept import SegmentSweep
 from pipeline.terms import Basis, CheckName
@@ -35,6 +36,8 @@ class Case:
     """What rolling the set-up over the profiles found, in side view."""
     four: FourSweep
     """What rolling it on its four wheels found."""
+    choice: Choice
+    """Its way past every thing that lies in its way."""
 
 
 @dataclass(frozen=True, slots=True)

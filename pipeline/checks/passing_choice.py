@@ -13,7 +13,7 @@ side; a rise under one wheel lifts the middle of the axle by half of it. What bo
 may be taken one wheel after the other, at an angle, where its height is no more than the wheel travel allows.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import Things, goes_down, on_body, under_body
 from pipeline.checks.passing_lines import Lines, lines_past
 from pipeline.checks.step_climb import Footing, climbable, edge_of_mound, edge_of_pit
-from pipeline.checks.trodden import OverIt, over_trodden
+from pipeline.checks.trodden import OverIt, nothing_over, over_trodden
 from pipeline.terms import CheckName, ObstacleKind, Passing
 from pipeline.units import KMH
 from pipeline.vehicle.envelope_model import Envelope
@@ -173,17 +173,17 @@ def _climb(things: Things, lines: Lines, envelope: Envelope, limits: Limits) -> 
     climb_share, twist_share = limits.shares(envelope.driver, [CheckName.CLIMB, CheckName.ARTICULATION])
     level = (sinks <= twist_share * envelope.wheel_travel_m)[:, None]
     by_one, by_two = edge <= climb_share * one, edge <= climb_share * two
-    angled = both & ~rut & ~by_two & by_one & level
-    limit = np.where(both & ~angled, two, one)
+    by_turns = both & ~rut & ~by_two & level
+    limit = np.where(both & ~by_turns, two, one)
     return Climb(
         sinks_m=sinks,
         slope=_slope(edge.max(axis=1, initial=0.0), envelope.tyre_radius_m),
         edge_m=edge,
         limit_m=np.where(np.isnan(ground.mu), np.nan, limit),
         square_m=two,
-        angled=angled,
+        angled=by_turns & by_one,
         twist=np.broadcast_to(level | both, edge.shape),
-        passes=np.where(both, by_two | angled, by_one) & ~np.isnan(ground.mu),
+        passes=np.where(both & ~by_turns, by_two, by_one) & ~np.isnan(ground.mu),
     )
 
 
@@ -216,10 +216,10 @@ def _over(things: Things, lift: Float64, asked: Flags, envelope: Envelope, limit
     measured = things.where(known)
     under = under_body(measured, envelope, limits.side_margin_m / 2.0)
     over = over_trodden(measured, lift[known], under, envelope, limits)
-    used, give = np.full((known.size, 2), np.inf), np.zeros((known.size, 2))
-    check = np.zeros((known.size, 2), dtype=np.int64)
-    used[known], give[known], check[known] = over.used, over.give_m, over.check
-    return OverIt(used, check, give)
+    whole = nothing_over(known.size)
+    for column in fields(OverIt):
+        getattr(whole, column.name)[known] = getattr(over, column.name)
+    return whole
 
 
 def _ranked(things: Things, lines: Lines, low: Flags, climb: Climb, over: tuple[Flags, Flags]) -> Int64:

@@ -93,7 +93,7 @@ def _nearest(low: Float64, high: Float64) -> Float64:
 def _trodden(things: Things, envelope: Envelope, most: Float64, aside: float) -> tuple[Flags, Float64, Flags, Flags]:
     """Find the smallest shift that brings the middle of a tyre over each thing, and the wheels that meet it there.
 
-    The other wheels count as well where a driver who is off by *aside* would meet it with them too.
+    What a driver who is off by *aside* may meet, counts as met.
     """
     low, high = across(things)
     track = (envelope.track_front_m + envelope.track_rear_m) / 4.0
@@ -105,9 +105,8 @@ def _trodden(things: Things, envelope: Envelope, most: Float64, aside: float) ->
     def met(middle: Float64, wider: float) -> Flags:
         return np.asarray((low < middle + half + wider) & (high > middle - half - wider))
 
-    left, right = met(shift - track, 0.0), met(shift + track, 0.0)
-    either = left | right
-    return either, shift, either & met(shift - track, aside), either & met(shift + track, aside)
+    left, right = met(shift - track, aside), met(shift + track, aside)
+    return left | right, shift, left, right
 
 
 def _beside(things: Things, envelope: Envelope, limits: Limits) -> tuple[Float64, Float64]:

@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from pipeline.checks.obstacles import IN_PROFILE, goes_down
-from pipeline.checks.passing_choice import Choice, choose, lowest_of
+from pipeline.checks.limits import Limits
+from pipeline.checks.obstacles import goes_down
+from pipeline.checks.passing_choice import Choice, lowest_of
 from pipeline.checks.passing_words import reasons_of
 from pipeline.checks.prepared import Prepared
 from pipeline.tables import PASSINGS, empty, validate
@@ -38,17 +39,15 @@ def passings_table(prepared: Prepared) -> pd.DataFrame:
         Contract PASSINGS; rows by set-up (in the order given), segment, chainage, direction. Things beside the way of
         a set-up have no row.
     """
-    things = prepared.scene.things.of(*IN_PROFILE)
     ids = prepared.scene.site.network.segments["segment_id"].to_numpy(object)
-    parts = [
-        _rows(choose(things, envelope, prepared.limits), envelope, prepared, ids) for envelope in prepared.envelopes
-    ]
+    each = zip(prepared.choices, prepared.envelopes, strict=True)
+    parts = [_rows(choice, envelope, prepared.limits, ids) for choice, envelope in each]
     if not any(len(part) for part in parts):
         return empty(PASSINGS)
     return validate(pd.concat(parts, ignore_index=True), PASSINGS)
 
 
-def _rows(choice: Choice, envelope: Envelope, prepared: Prepared, ids: Texts) -> pd.DataFrame:
+def _rows(choice: Choice, envelope: Envelope, limits: Limits, ids: Texts) -> pd.DataFrame:
     """Lay out the ways of one set-up."""
     here, passing = choice.things, choice.passing
     sign = np.array([way.sign for way in Direction])
@@ -66,7 +65,7 @@ def _rows(choice: Choice, envelope: Envelope, prepared: Prepared, ids: Texts) ->
         "wheels": _wheels(choice).ravel(),
         "spare_m": _spare(choice, envelope).ravel(),
         "speed_kmh": np.where(limited, choice.speed_m_s / KMH, np.nan).ravel(),
-        "reason": np.array(reasons_of(choice, envelope, prepared.limits), dtype=object),
+        "reason": np.array(reasons_of(choice, envelope, limits), dtype=object),
     }
     kinds = {column.name: column.kind.dtype for column in PASSINGS.columns}
     return pd.DataFrame({name: pd.Series(data[name], dtype=kinds[name]) for name in PASSINGS.names})

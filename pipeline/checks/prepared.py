@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pipeline.checks.check import Case
 from pipeline.checks.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.limits import Limits
+from pipeline.checks.obstacles import IN_PROFILE
+from pipeline.checks.passing_choice import Choice, choose
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.checks.swept import SegmentSweep, sweep_all
@@ -26,11 +28,13 @@ class Prepared:
     """What rolling each set-up over the profiles found, in side view."""
     fours: tuple[FourSweep, ...]
     """What rolling each on its four wheels found."""
+    choices: tuple[Choice, ...]
+    """The way of each past the things that lie in its way."""
 
     def cases(self) -> list[Case]:
         """Give the case of every set-up, in order."""
-        each = zip(self.envelopes, self.sweeps, self.fours, strict=True)
-        return [Case(self.scene, envelope, self.limits, swept, four) for envelope, swept, four in each]
+        each = zip(self.envelopes, self.sweeps, self.fours, self.choices, strict=True)
+        return [Case(self.scene, envelope, self.limits, swept, four, choice) for envelope, swept, four, choice in each]
 
 
 def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Prepared:
@@ -50,4 +54,6 @@ def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapp
     scene = make_scene(site)
     sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
     fours = four_sweep_all(site, scene, envelopes, limits, mapper)
-    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps), tuple(fours))
+    in_profile = scene.things.of(*IN_PROFILE)
+    choices = [choose(in_profile, envelope, limits) for envelope in envelopes]
+    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps), tuple(fours), tuple(choices))

@@ -11,6 +11,7 @@ from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.clearance import CLEARANCE_CHECKS
 from pipeline.checks.doubt import demand_sd, p_over, worsened
 from pipeline.checks.limits import Limits
+from pipeline.checks.on_things import with_things
 from pipeline.checks.passage import Height, Turn, Width
 from pipeline.checks.prepared import Prepared, prepare
 from pipeline.checks.scene import Scene
@@ -91,7 +92,7 @@ def checks_of(prepared: Prepared) -> pd.DataFrame:
 
 def _columns(check: Check, case: Case) -> _Columns:
     """Make one check for one set-up; arrays of shape (segments, 2)."""
-    outcome = check.evaluate(case)
+    outcome = with_things(check.evaluate(case), check.name, case)
     driver = case.envelope.driver
     share = float(case.limits.shares(driver, [check.name.value])[0])
     effective = effective_utilisation(outcome.utilisation, share)

@@ -19,7 +19,6 @@ from pipeline.checks.grip import (
 from pipeline.checks.slopes import slopes_unknown
 from pipeline.checks.speed import sideways
 from pipeline.checks.station_slopes import Worst, ways
-from pipeline.checks.thing_climb import climb_on_things
 from pipeline.checks.traction_words import Bend, climb_words, descent_words, slide_words
 from pipeline.ground.model import Ground
 from pipeline.terms import Basis, CheckName
@@ -47,8 +46,7 @@ class Climb:
 
     Grip: that of the driven wheels with load transfer, less what the side slope of the station takes of it (friction
     circle). Torque: the crawl grade. Both with the high value of rolling resistance deducted; the typical limit has
-    the typical grip and the middle of the range of rolling resistance. Where a wheel must climb on to a thing that is
-    closer to its own limit, that counts instead, in m.
+    the typical grip and the middle of the range of rolling resistance.
     """
 
     name: CheckName = CheckName.CLIMB
@@ -75,7 +73,7 @@ class Climb:
         )
         level = np.minimum(_climbed(case.envelope, np.zeros(1), ground.mu_low, ground.rolling), torque)
         stuck = (worst.take(*used) > 0.0) & (most <= 0.0)
-        grades = _grades(
+        return _grades(
             (demand, most, worst.take(*used)),
             case,
             worst,
@@ -83,7 +81,6 @@ class Climb:
             limit_typical=typical,
             more=climb_words(demand, most, typical, torque[:, None] < worst.take(grip)),
         )
-        return grades.worse_of(climb_on_things(case))
 
 
 @dataclass(frozen=True, slots=True)

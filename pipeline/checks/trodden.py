@@ -15,11 +15,11 @@ from pipeline.checks.obstacles import RUT_LENGTH_M, Things, as_bumps
 from pipeline.checks.side_body import body_of
 from pipeline.kernels.obstacle_bumps import STEP, Bumps, lay_bumps
 from pipeline.kernels.pose import sweep
-from pipeline.kernels.pose_records import Runs
+from pipeline.kernels.pose_records import Runs, Swept
 from pipeline.terms import Basis, CheckName
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["SIDE_CHECKS", "OverIt", "over_trodden"]
+__all__ = ["SIDE_CHECKS", "OverIt", "nothing_over", "over_trodden"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -44,8 +44,19 @@ class OverIt:
     """Worst utilisation ÷ share of the driver."""
     check: Int64
     """Which of :data:`SIDE_CHECKS` that is."""
+    demand: Float64
+    """What is asked there, rad; m of the belly."""
+    limit: Float64
+    """What the set-up has for it, likewise."""
     give_m: Float64
     """How far the springs may give before one is over, m; at most the last of :data:`GIVEN_M`, 0 where one is."""
+
+
+def nothing_over(things: int) -> OverIt:
+    """Say of so many things that no set-up is known to get over them."""
+    shape = (things, 2)
+    blank = np.full(shape, np.nan)
+    return OverIt(np.full(shape, np.inf), np.zeros(shape, dtype=np.int64), blank, blank.copy(), np.zeros(shape))
 
 
 def over_trodden(things: Things, lift: Float64, under: Flags, envelope: Envelope, limits: Limits) -> OverIt:
@@ -66,21 +77,24 @@ def over_trodden(things: Things, lift: Float64, under: Flags, envelope: Envelope
     """
     count = things.row.size
     if count == 0:
-        blank = np.zeros((0, 2))
-        return OverIt(blank, np.zeros((0, 2), dtype=np.int64), blank)
+        return nothing_over(0)
     bumps = as_bumps(things, (np.arange(count), np.zeros(count), np.ones(count, dtype=np.int64)), limits.step_fade_m)
     whole = np.where(np.isin(bumps.shape, (STEP,)), 0.0, np.minimum(bumps.length, _longest(envelope, limits)))
     looks = np.column_stack([bumps.height, whole, bumps.shape, lift, under])
     kinds, which = np.unique(looks, axis=0, return_inverse=True)
-    standing = _used(kinds, envelope, limits, GIVEN_M[:1])[0]
-    worst = np.full((len(GIVEN_M), *standing.shape[:2]), np.inf)
-    worst[0] = standing.max(axis=-1)
+    swept = _swept(kinds, envelope, limits, GIVEN_M[:1])[0]
+    shares = limits.shares(envelope.driver, SIDE_CHECKS)
+    used = swept.utilisation / shares
+    check = used.argmax(axis=-1)
+    worst = np.full((len(GIVEN_M), *check.shape), np.inf)
+    worst[0] = used.max(axis=-1)
     passes = (worst[0] <= 1.0).any(axis=-1)
     if passes.any():
-        worst[1:, passes] = _used(kinds[passes], envelope, limits, GIVEN_M[1:]).max(axis=-1)
-    used, check, give = worst[0], standing.argmax(axis=-1), _give(worst)
+        lower = _swept(kinds[passes], envelope, limits, GIVEN_M[1:])
+        worst[1:, passes] = [(one.utilisation / shares).max(axis=-1) for one in lower]
+    demand, limit = (np.take_along_axis(part, check[..., None], -1)[..., 0] for part in (swept.demand, swept.limit))
     back = which.ravel()
-    return OverIt(used=used[back], check=check[back], give_m=give[back])
+    return OverIt(worst[0][back], check[back], demand[back], limit[back], _give(worst)[back])
 
 
 def _longest(envelope: Envelope, limits: Limits) -> float:
@@ -89,8 +103,8 @@ def _longest(envelope: Envelope, limits: Limits) -> float:
     return max(vehicle + 2.0 * limits.step_fade_m + 1.0, RUT_LENGTH_M)
 
 
-def _used(kinds: Float64, envelope: Envelope, limits: Limits, given: Sequence[float]) -> Float64:
-    """Utilisation ÷ share, shape (given, kinds, 2, 4); *kinds* has height, length, shape, lift and under."""
+def _swept(kinds: Float64, envelope: Envelope, limits: Limits, given: Sequence[float]) -> list[Swept]:
+    """Roll over each of *kinds* (height, length, shape, lift, under) with the body let down by each of *given*."""
     height, length, shape, lift, under = kinds.T
     count = height.size
     vehicle = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
@@ -117,9 +131,7 @@ def _used(kinds: Float64, envelope: Envelope, limits: Limits, given: Sequence[fl
     below = lay_bumps(ground, offsets, start, _STEP_M, bumps.take(under > 0.0))[0]
     own = np.zeros(count), np.full(count, 2.0 * half)
     runs = Runs(offsets, wheel, below, basis, *own, _STEP_M)
-    shares = limits.shares(envelope.driver, SIDE_CHECKS)
-    swept = [sweep(runs, body_of(envelope, limits, down), _STRIDE).utilisation for down in given]
-    return np.asarray(np.stack(swept) / shares)
+    return [sweep(runs, body_of(envelope, limits, down), _STRIDE) for down in given]
 
 
 def _give(worst: Float64) -> Float64:

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.four_wheels import four_sweep_all
 from pipeline.checks.limits import Limits
+from pipeline.checks.obstacles import IN_PROFILE
+from pipeline.checks.passing_choice import choose
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.checks.swept import sweep_all
@@ -160,7 +162,7 @@ def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = L
     scene, vehicle = make_scene(site), vehicle or envelope()
     swept = sweep_all(site.terrain.profiles, scene.things, [vehicle], limits, serial)
     four = four_sweep_all(site, scene, [vehicle], limits, serial)
-    return Case(scene, vehicle, limits, swept[0], four[0])
+    return Case(scene, vehicle, limits, swept[0], four[0], choose(scene.things.of(*IN_PROFILE), vehicle, limits))
 
 
 def outcome_of(check: Check, site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Outcome:
