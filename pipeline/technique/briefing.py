@@ -13,6 +13,7 @@ from pipeline.survey.model import Network
 from pipeline.tables import CALLS, TECHNIQUES, empty, validate
 from pipeline.technique.events import Event, feature_events, spotter_events, turn_round_events
 from pipeline.technique.inventory import detailed_table
+from pipeline.technique.passing_advice import Ways
 from pipeline.technique.settings import Calls, Techniques
 from pipeline.technique.wording import lead_text, spoken
 from pipeline.terrain.model import Terrain
@@ -39,6 +40,8 @@ class CallInputs:
     setups_of_loop: Mapping[str, tuple[str, ...]]
     """Set-ups that drive each loop, by its name."""
     settings: Techniques
+    passings: pd.DataFrame | None = None
+    """Contract PASSINGS; ``None`` where the ways past things were not worked out."""
 
 
 def calls_table(inputs: CallInputs) -> gpd.GeoDataFrame:
@@ -47,7 +50,7 @@ def calls_table(inputs: CallInputs) -> gpd.GeoDataFrame:
     Parameters
     ----------
     inputs
-        Loops with their legs, the network, what it exercises, and the checks that ask for a spotter.
+        Loops with their legs, the network, what it exercises, the checks that ask for a spotter, the ways past things.
 
     Returns
     -------
@@ -78,10 +81,15 @@ def _events(inputs: CallInputs, details: pd.DataFrame, legs: pd.DataFrame, setup
     """List everything that meets the drivers of one loop, in driving order."""
     found = [
         *turn_round_events(legs, inputs.network),
-        *feature_events(details, legs, inputs.network, inputs.settings),
+        *feature_events(details, legs, inputs.network, inputs.settings, _ways(inputs, setups)),
         *spotter_events(inputs.checks, legs, setups, inputs.network),
     ]
     return sorted(found, key=lambda event: (event.at_m, not event.kept))
+
+
+def _ways(inputs: CallInputs, setups: tuple[str, ...]) -> Ways | None:
+    """Take the ways past things for the set-ups of one loop."""
+    return None if inputs.passings is None else Ways.of(inputs.passings, setups, inputs.settings.passings)
 
 
 def _grouped(events: Sequence[Event], rule: Calls) -> list[Group]:

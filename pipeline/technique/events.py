@@ -10,8 +10,9 @@ import numpy as np
 import pandas as pd
 
 from pipeline.survey.model import Network
-from pipeline.technique.settings import Techniques, thing_key
-from pipeline.technique.wording import Described, call_texts
+from pipeline.technique.passing_advice import Ways, way_past
+from pipeline.technique.settings import Techniques, Thing, thing_key
+from pipeline.technique.wording import Described, Spot, call_texts
 from pipeline.terms import Direction, Technique, Verdict
 
 __all__ = ["Event", "Spot", "feature_events", "spotter_events", "turn_round_events"]
@@ -22,14 +23,6 @@ _SPOTTER = "stop; move only at the spotter's sign"
 _CHAINAGE = re.compile(r" at [\d.]+ m\b")
 """Chainage on the segment in the reason of a check: a sheet counts along the loop."""
 _TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse"
-
-
-class Spot(NamedTuple):
-    """A place on the network, as a leg of a loop passes it."""
-
-    segment_id: str
-    direction: str
-    chainage_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +59,8 @@ class _Stretch(NamedTuple):
     technique: Technique
     intensity: float
     feature: Described
+    thing: str | None
+    """``obstacle_id`` of a surveyed thing."""
 
 
 def _along(table: pd.DataFrame, legs: pd.DataFrame, lengths: pd.Series) -> pd.DataFrame:
@@ -88,7 +83,7 @@ def _lengths_of(network: Network) -> pd.Series:
 
 
 def feature_events(
-    details: pd.DataFrame, legs: pd.DataFrame, network: Network, settings: Techniques
+    details: pd.DataFrame, legs: pd.DataFrame, network: Network, settings: Techniques, ways: Ways | None = None
 ) -> Iterator[Event]:
     """Yield the features of the ground along one loop.
 
@@ -102,6 +97,8 @@ def feature_events(
         Segments.
     settings
         Texts, weights and the intensity from which a stretch of ground or a surveyed thing is called.
+    ways
+        The ways past surveyed things for the set-ups of the loop; ``None`` where they were not worked out.
     """
     surveyed = details["key"].str.startswith(thing_key(""))
     least = np.where(surveyed, settings.calls.thing_from_intensity, settings.calls.from_intensity)
@@ -111,6 +108,10 @@ def feature_events(
         feature = stretch.feature._replace(length_m=stretch.end_m - stretch.at_m)
         rule = advice[feature.key]
         coming, before = call_texts(rule, feature)
+        past = None if ways is None or stretch.thing is None else way_past(ways, stretch.thing, stretch.spot, feature)
+        if past is not None:
+            more = rule.besides if isinstance(rule, Thing) else None
+            before = f"{past}; {more}" if more else past
         yield Event(
             at_m=stretch.at_m,
             end_m=stretch.end_m,
@@ -149,6 +150,7 @@ def _stretch(row: Mapping[Hashable, Any]) -> _Stretch:
         technique=Technique(row["technique"]),
         intensity=row["intensity"],
         feature=Described(row["key"], row["size"], row["end_m"] - row["at_m"], row["side"], name),
+        thing=None if pd.isna(row["thing"]) else str(row["thing"]),
     )
 
 

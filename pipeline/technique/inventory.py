@@ -27,7 +27,7 @@ def detailed_table(network: Network, terrain: Terrain, settings: Techniques) -> 
     Returns
     -------
     pd.DataFrame
-        The columns of TECHNIQUES, then ``row`` of the segment, ``size``, ``side``, ``key`` and ``name`` (see
+        The columns of TECHNIQUES, then ``row`` of the segment, ``size``, ``side``, ``key``, ``name`` and ``thing`` (see
         :data:`pipeline.technique.stretches.DETAILS`). Ordered by segment, direction, place and technique.
     """
     found = pd.concat([stretches(terrain, settings), things(network, settings)], ignore_index=True)
@@ -36,7 +36,7 @@ def detailed_table(network: Network, terrain: Terrain, settings: Techniques) -> 
     ordered = found.assign(against=found["direction"] == "against").sort_values(
         ["row", "against", "from_m", "to_m", "technique", "key"], kind="stable", ignore_index=True
     )
-    return ordered[[*TECHNIQUES.names, "row", "size", "side", "key", "name"]]
+    return ordered[[*TECHNIQUES.names, "row", "size", "side", "key", "name", "thing"]]
 
 
 def technique_table(network: Network, terrain: Terrain, settings: Techniques) -> pd.DataFrame:

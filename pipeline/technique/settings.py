@@ -9,9 +9,9 @@ from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 from pipeline.settings import Strict
 from pipeline.terms import ObstacleKind, Technique
 
-__all__ = ["Advice", "Bend", "Calls", "Slope", "Techniques", "Thing", "Turn", "thing_key"]
+__all__ = ["Advice", "Bend", "Calls", "PassingTexts", "Slope", "Techniques", "Thing", "Turn", "thing_key"]
 
-_PLACES = ("length", "low", "side", "size")
+_PLACES = ("length", "low", "over", "shift", "side", "size", "speed", "wheels")
 _SIZED = (
     ObstacleKind.ROCK,
     ObstacleKind.LOG,
@@ -122,6 +122,8 @@ class Thing(Advice):
     """Size of intensity 1."""
     unknown_intensity: float = Field(ge=0.0, le=1.0)
     """Intensity of one whose size was not surveyed."""
+    besides: Line | None = None
+    """What to do besides, where the way past it was worked out: it then stands in place of ``before``."""
 
     @field_validator("full_m")
     @classmethod
@@ -159,6 +161,33 @@ class Calls(Strict):
         return value
 
 
+class PassingTexts(Strict):
+    """How a call says the way past a thing that was worked out for the set-ups of a loop."""
+
+    straddle: Line
+    """Between the wheels."""
+    tread: Line
+    """{wheels} on it, {over} it."""
+    square: Line
+    """Added where both wheels of an axle meet it at once."""
+    angled: Line
+    """Added where they meet it one after the other."""
+    beside: Line
+    """Past it, on the {side}."""
+    barred: Line
+    """No way past it."""
+    unsurveyed: Line
+    """Not enough is known of it."""
+    clear: Line
+    """Of a set-up that it is not in the way of, beside others that it is."""
+    keep: Line
+    """Added where the line is shifted: by {shift} to the {side}."""
+    pace: Line
+    """Added where the springs ask for less than walking pace: {speed}."""
+    creep: Line
+    """Added where they have nothing to give."""
+
+
 class Techniques(Strict):
     """The techniques file."""
 
@@ -182,6 +211,8 @@ class Techniques(Strict):
     """Places where the ground twists from axle to axle."""
     tight_turn: Turn
     """Tight turns."""
+    passings: PassingTexts
+    """How the way past a thing is said."""
     things: dict[ObstacleKind, Thing]
     """Kinds of obstacle that exercise a technique; a kind that is not listed exercises none."""
 

@@ -14,10 +14,24 @@ from pipeline.terrain.model import Stations, Terrain
 
 __all__ = ["DETAILS", "grade_change", "intensity", "stretches", "twist"]
 
-DETAILS = ("row", "direction", "technique", "from_m", "to_m", "intensity", "amount", "size", "side", "key", "name")
+DETAILS = (
+    "row",
+    "direction",
+    "technique",
+    "from_m",
+    "to_m",
+    "intensity",
+    "amount",
+    "size",
+    "side",
+    "key",
+    "name",
+    "thing",
+)
 """Columns of what is found: row of the segment, the columns of TECHNIQUES, then what a call needs to know: size
 (degrees or metres; missing when not known), side (+1 right, −1 left of the direction of travel, 0 neither; the side
-that the ground rises on or the trail turns to; of a step +1 up, −1 down), key of the advice, name of the thing."""
+that the ground rises on or the trail turns to; of a step +1 up, −1 down), key of the advice, name and ``obstacle_id``
+of the thing."""
 
 _BOTH = (Direction.WITH, Direction.AGAINST)
 _TRACK_M = 1.6
@@ -186,5 +200,6 @@ def _frame(found: _Found, course: Course) -> pd.DataFrame:
         "side": np.full(count, found.side, dtype=np.int64),
         "key": pd.Series([found.technique.value] * count, dtype="str"),
         "name": pd.Series([None] * count, dtype="str"),
+        "thing": pd.Series([None] * count, dtype="str"),
     }
     return pd.DataFrame(values, columns=list(DETAILS))

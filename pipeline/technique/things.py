@@ -55,7 +55,7 @@ def things(network: Network, settings: Techniques) -> pd.DataFrame:
     return _both_ways(_rated(found, settings, network))
 
 
-_PLAIN = ("row", "kind", "chainage_m", "length_m", "size", "side", "name")
+_PLAIN = ("row", "kind", "chainage_m", "length_m", "size", "side", "name", "thing")
 """Columns of a thing before it is rated."""
 
 
@@ -69,7 +69,7 @@ def _on_trail(obstacles: pd.DataFrame, settings: Techniques) -> pd.DataFrame:
     for kind, column in _SIZE_OF.items():
         size = size.where(met["kind"] != kind, met[column])
     up = np.sign(met["height_m"].fillna(0.0)).where(met["kind"] == ObstacleKind.STEP, 0.0)
-    return met.assign(size=size, side=up.astype(np.int64))[list(_PLAIN)]
+    return met.assign(size=size, side=up.astype(np.int64), thing=met["obstacle_id"])[list(_PLAIN)]
 
 
 def _trunk_gaps(obstacles: pd.DataFrame, settings: Techniques) -> pd.DataFrame:
@@ -100,6 +100,7 @@ def _trunk_gaps(obstacles: pd.DataFrame, settings: Techniques) -> pd.DataFrame:
         size=pairs["edge_m"] + pairs["edge_m_right"],
         side=0,
         name=pairs["name"].fillna(pairs["name_right"]),
+        thing=pd.Series(None, index=pairs.index, dtype="str"),
     )[list(_PLAIN)]
 
 
@@ -117,6 +118,7 @@ def _tagged_fords(network: Network, obstacles: pd.DataFrame) -> pd.DataFrame:
             "size": fords["depth_m"].to_numpy(),
             "side": np.zeros(len(fords), dtype=np.int64),
             "name": pd.Series([None] * len(fords), dtype="str"),
+            "thing": pd.Series([None] * len(fords), dtype="str"),
         },
         columns=list(_PLAIN),
     )

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from pipeline.technique.settings import Advice, thing_key
 from pipeline.terms import ObstacleKind, Technique
 
-__all__ = ["Described", "call_texts", "lead_text", "size_text", "spoken"]
+__all__ = ["Described", "Spot", "call_texts", "lead_text", "size_text", "spoken"]
 
 
 def _degrees(size: float) -> str:
@@ -57,6 +57,14 @@ def size_text(key: str, size: float, side: int = 0) -> str:
     if key == thing_key(ObstacleKind.STEP) and side and not math.isnan(size):
         return _STEPS[side].format(size)
     return _SIZES.get(key, _degrees)(size)
+
+
+class Spot(NamedTuple):
+    """A place on the network, as a leg of a loop passes it."""
+
+    segment_id: str
+    direction: str
+    chainage_m: float
 
 
 class Described(NamedTuple):
