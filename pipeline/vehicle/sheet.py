@@ -53,10 +53,15 @@ def measuring_sheet(vehicle: Vehicle | None) -> str:
     vehicle
         The vehicle that is measured again: its drawing, its old figures in grey, its loads carried over. ``None``
         gives an empty sheet with the drawing of a plain wagon.
+
+    Returns
+    -------
+    str
+        ASCII only, so that it is the same page whatever the encoding it is printed in.
     """
     drawn = vehicle or _outline()
     tables = carried(vehicle) if vehicle else []
-    return (
+    page = (
         _environment()
         .get_template("measure.html.j2")
         .render(
@@ -75,11 +80,12 @@ def measuring_sheet(vehicle: Vehicle | None) -> str:
             fineness=_fineness(drawn),
             carried=tables,
             spec=_spec(tables),
-            style=Markup(_source("measure.css")),  # noqa: S704 - the package's own files and drawings, no user's text
-            script=Markup(_source("measure.js")),  # noqa: S704 - the same
+            style=Markup(_escaped("measure.css")),  # noqa: S704 - the package's own files and drawings, no user's text
+            script=Markup(_escaped("measure.js")),  # noqa: S704 - the same
             drawings={name: Markup(svg) for name, svg in _drawings(drawn).items()},  # noqa: S704 - the same
         )
     )
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
 def _fineness(vehicle: Vehicle) -> str:
@@ -160,6 +166,11 @@ def _outline() -> Vehicle:
 def _source(name: str) -> str:
     """Read a template file as it stands."""
     return (resources.files("pipeline.vehicle") / "templates" / name).read_text(encoding="utf-8")
+
+
+def _escaped(name: str) -> str:
+    """Read a script or style file with the escapes of its language, which are alike, for what is not ASCII."""
+    return _source(name).encode("ascii", "backslashreplace").decode("ascii")
 
 
 @cache

@@ -2,10 +2,12 @@
 
 import math
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from pipeline.settings import read_settings
 from pipeline.terms import Driver
 from pipeline.vehicle.balance import (
     Angles,
@@ -159,6 +161,19 @@ def test_ramp_travel_index_of_the_published_example() -> None:
     lift = 62 * INCH * math.sin(math.radians(20))
     assert ramp_travel_index(lift, 94 * INCH) == pytest.approx(659.57, abs=0.005)
     assert ramp_travel_index(0.5130, 2.5) == pytest.approx(600.0, abs=0.05)
+
+
+def test_demo_vehicles_flex_as_their_kind() -> None:
+    """The crossover's index is well below that of every 4x4; all lie in the range of stock vehicles.
+
+    150 to 600: common practice, no source.
+    """
+    folder = Path(__file__).parents[2] / "configs" / "vehicles"
+    demo = {path.stem: read_settings(path, Vehicle) for path in folder.glob("*.toml")}
+    index = {name: ramp_travel_index(one.wheel_travel_m, one.wheelbase_m) for name, one in demo.items()}
+    crossover = index.pop("marl")
+    assert 150 < crossover < 0.6 * min(index.values())
+    assert max(index.values()) < 600
 
 
 def test_effect_of_a_roof_load_to_the_right() -> None:

@@ -1,6 +1,7 @@
 """The page of the measuring sheet as text: complete by itself, escaped, filled in only where nothing is measured."""
 
 import json
+from html import unescape
 from html.parser import HTMLParser
 
 import pytest
@@ -52,6 +53,13 @@ def test_nothing_is_asked_from_outside(vehicle: Vehicle | None) -> None:
     assert "url(" not in page.data["style"]
 
 
+def test_page_is_ascii() -> None:
+    """Whatever the locale of the shell that it is printed in, the bytes are the same; names keep their letters."""
+    text = measuring_sheet(box(name="Höhe − 1"))
+    assert text.isascii()
+    assert Page(text).inputs()["name"]["value"] == "Höhe − 1"
+
+
 def test_hostile_name_is_text() -> None:
     """Markup in a name is shown, never taken for markup; templates are not filled."""
     text = measuring_sheet(box(name=HOSTILE))
@@ -92,7 +100,7 @@ def test_caution_and_law_stand_on_it() -> None:
 
 def test_old_figures_stand_beside_their_boxes() -> None:
     """In grey and in the unit of the box: whole millimetres, metres of the circle, rows of hard points."""
-    text = measuring_sheet(box())
+    text = unescape(measuring_sheet(box()))
     for shown in ("2800", "380", "12", "450", "1100", "900, 450", "−3900, 350"):
         assert f'<td class="was">{shown}</td>' in text
     assert 'class="was"' not in measuring_sheet(None)

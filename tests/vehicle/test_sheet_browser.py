@@ -178,10 +178,11 @@ def test_blank_sheet_makes_a_vehicle_from_nothing(browser: "Browser", tmp_path: 
     """Without an old file everything is asked, commas and blanks in numbers are taken, a report's height too."""
     sheet = opened(browser, tmp_path, None)
     vehicle, body = weighed(box(gvm_kg=3000.0))
+    typed = 'Box\x7f "1" \\n'
     figures = {key: text.replace(".", ",") for key, text in sheet_figures(vehicle, body, 0.5).items()}
     for letter in "UVWX":
         del figures[letter]
-    figures |= {"A": "2 800", "Y": "712", "x4": "−3300", "name": "Box", "on": "Monday\t1", "by": "Ann"}
+    figures |= {"A": "2 800", "Y": "712", "x4": "−3300", "name": typed, "on": "Monday\t1", "by": "Ann"}
     sheet.fill(figures)
     sheet.page.check("input[name=drive][value='4wd']")
     sheet.page.check("input[name=low][value=true]")
@@ -190,7 +191,7 @@ def test_blank_sheet_makes_a_vehicle_from_nothing(browser: "Browser", tmp_path: 
     saved.write_text(sheet.press(), encoding="utf-8")
     assert sheet.told() == {}
     assert "# Measured on Monday 1, by Ann." in saved.read_text(encoding="utf-8")
-    changed = {"modified": True, "cg_height_m": 0.712, "cg_left_m": 0.0}
+    changed = {"name": typed, "modified": True, "cg_height_m": 0.712, "cg_left_m": 0.0}
     assert_same(read_settings(saved, Vehicle), vehicle, {**PUBLISHED_KEYS, **changed})
 
 
@@ -240,6 +241,7 @@ FAULTS: tuple[tuple[dict[str, str], str, str], ...] = (
     ({"X": ""}, "X", "missing: W and X go together"),
     ({"Y": "720"}, "Y", "leave this one empty"),
     ({"X": "900"}, "X", "not above T"),
+    ({"A": "1300", "W": "1400"}, "W", "not below the wheelbase A"),
     ({"X": "1800"}, "X", "the centre of gravity comes out at"),
     ({"W": "", "X": "", "Y": "1300"}, "Y", "above 65 % of D"),
     ({"U": ""}, "U", "missing: needed with V"),
