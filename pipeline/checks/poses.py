@@ -92,9 +92,9 @@ def make_poses(prepared: Prepared, verdicts: gpd.GeoDataFrame) -> Poses:
 
 def _wanted_rows(verdicts: gpd.GeoDataFrame, segments: int) -> Int64:
     """Rows of the verdicts that have a place and are asked for."""
-    wanted = verdicts["at_m"].notna().to_numpy()
+    wanted = verdicts["at_m"].notna()
     if segments > LARGE:
-        wanted &= verdicts["verdict"].isin([Verdict.SPOT.value, Verdict.BARRED.value]).to_numpy()
+        wanted &= verdicts["verdict"].isin([Verdict.SPOT.value, Verdict.BARRED.value])
     return np.flatnonzero(wanted)
 
 
