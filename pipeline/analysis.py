@@ -181,6 +181,7 @@ def _given(project: Project, network: Network) -> dict[str, Any]:
         "repairs": network.repairs,
         "loop_setups": project.loop_setups,
         "trailhead_node": network.trailhead_node,
+        "limits": project.limits,
     }
 
 
