@@ -42,6 +42,9 @@ BASIS_WORDS = {"none": "nothing", "assumed": "assumed", "tag": "tag of the trail
 """What a basis is called on the page, where the word of the tables does not say it."""
 _FIGURE = re.compile(r"(\d+(?:\.\d+)?)")
 
+_CHANCE = re.compile(r"; \d+ % chance of being over the limit$")
+"""What ends the sentence of a verdict that doubt made worse: the page says it in other words."""
+
 Matrix = NDArray[np.int64]
 
 
@@ -104,7 +107,7 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
     """Rows of the checks, by segment; in large networks only those that are not ample.
 
     A row is: set-up and direction, check, demand, limit, unit, basis, chainage in 0.1 m, reason, its figures; and
-    where any of them is known: typical limit, standard deviation of the demand, chance of being over in words.
+    where any of them is known: typical limit, standard deviation of the demand, a sentence on the chance of being over.
     """
     checks = facts.checks
     if len(facts.segments) > LARGE:
@@ -123,10 +126,10 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
         checks["reason"].tolist(),
         _short(checks["limit_typical"]),
         _short(checks["demand_sd"], 2),
-        [odds(chance) for chance in checks["p_over"].tolist()],
+        map(_chance, checks["p_over"], checks["reason"]),
     )
     for segment, key, check, demand, limit, unit, basis, at, reason, *doubt in zip(*columns, strict=True):
-        row = [key, check, demand, limit, units.number(unit), basis, at, *reasons.code(reason)]
+        row = [key, check, demand, limit, units.number(unit), basis, at, *reasons.code(_CHANCE.sub("", reason))]
         found[segment].append([*row, *doubt[:2], chances.number(doubt[2])] if any(doubt) else row)
     return {
         "rows": found,
@@ -135,6 +138,14 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
         "chances": chances.words,
         "complete": len(checks) == len(facts.checks),
     }
+
+
+def _chance(p_over: float, reason: str) -> str:
+    """Say how likely it is to be over the limit, and whether that made the verdict worse; empty where not known."""
+    if not odds(p_over):
+        return ""
+    begin = "Made worse by the chance of being over the limit" if _CHANCE.search(reason) else "Over the limit"
+    return f"{begin}: {odds(p_over)}"
 
 
 class Words:

@@ -21,7 +21,8 @@ NEVER = -1
 def passings(facts: Facts, index: dict[str, int], setups: list[str]) -> dict[str, Any]:
     """Rows of the passings, by segment, in the order of the chainage; none in large networks.
 
-    A row is: set-up and direction, chainage in 0.1 m, name of the thing, passing, saying of the reason, its figures.
+    A row is: set-up and direction, chainage in 0.1 m, name of the thing, passing, saying of the reason (which
+    need not begin with the passing again), its figures.
     """
     table = facts.passings.sort_values("at_m", kind="stable")
     names, things, reasons = _names(facts), Words(), Sayings()
@@ -34,7 +35,10 @@ def passings(facts: Facts, index: dict[str, int], setups: list[str]) -> dict[str
         whole(10 * table["at_m"]),
         [things.number(names[one]) for one in table["obstacle_id"]],
         codes(table["passing"], PASSINGS).tolist(),
-        map(reasons.code, table["reason"]),
+        (
+            reasons.code(reason.removeprefix(f"{word}: "))
+            for word, reason in zip(table["passing"], table["reason"], strict=True)
+        ),
     )
     for segment, key, at, thing, passing, reason in zip(*columns, strict=True):
         found[segment].append([key, at, thing, passing, *reason])

@@ -53,9 +53,20 @@ def test_every_check_comes_back() -> None:
             else:
                 assert one[name] == pytest.approx(value, rel=5e-4, abs=0.051)
         typical, sd, chance = one["doubt"]
-        assert chance == odds(row.p_over)
+        assert chance == (f"Over the limit: {odds(row.p_over)}" if odds(row.p_over) else "")
         for value, shown in ((row.limit_typical, typical), (row.demand_sd, sd)):
             assert shown is None if math.isnan(value) else shown == pytest.approx(value, rel=0.05)
+
+
+def test_a_verdict_that_doubt_made_worse_says_so() -> None:
+    """In words instead of the sentence's own per cent; where the chance is not known, nothing is said."""
+    facts = make_facts()
+    facts.checks["reason"] = "roll 12.0° of 27.0° at 8 m; 14 % chance of being over the limit"
+    for key, one in _decoded(facts).items():
+        assert one["reason"] == "roll 12.0° of 27.0° at 8 m"
+        p_over = facts.checks.set_index(["segment_id", "setup", "direction", "check"])["p_over"][key]
+        told = f"Made worse by the chance of being over the limit: {odds(p_over)}"
+        assert one["doubt"][2] == (told if odds(p_over) else "")
 
 
 @pytest.mark.parametrize("reason", ["", "no figures", "12", "12 34", "a1b2c3", "−3.5 m at 140.25 m, 2 of 3", "1.2.3"])

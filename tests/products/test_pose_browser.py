@@ -268,10 +268,10 @@ def test_the_panel_says_how_sure_a_check_is(page: "Page", tmp_path: Path) -> Non
     whys = dict(zip(texts, page.locator("#panel .checks tr.why").all_inner_texts(), strict=True))
     assert "± 2.0°" in texts["roll"]
     assert odds(rows.loc["roll", "p_over"]) == "about 1 in 8"
-    assert "Chance of being over the limit: about 1 in 8." in whys["roll"]
+    assert "Over the limit: about 1 in 8." in whys["roll"]
     assert f"typical {np.floor(10 * rows.loc['climb', 'limit_typical']) / 10:.1f}°" in texts["climb"]
     assert "±" not in texts["belly"]
-    assert "Chance" not in whys["belly"]
+    assert "Over the limit" not in whys["belly"]
 
 
 def test_the_panel_says_what_to_do_about_things_in_the_way(page: "Page", tmp_path: Path) -> None:

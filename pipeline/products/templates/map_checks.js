@@ -52,7 +52,7 @@ function checkRows(segment, key, row) {
     el("td", { class: "num" }, share < 0 ? "–" : figure(share / 100, 2)),
     el("td", {}, el("span", { class: "v " + SITE.verdicts[verdict].word }, SITE.verdicts[verdict].word)));
   const chance = row.length > 11 ? SITE.details.chances[row[11]] : "";
-  const why = el("td", { colspan: 5 }, data(reasonOf(SITE.details.reasons, row[7], row[8])), ". ", chance ? "Chance of being over the limit: " + chance + ". " : "", el("span", { class: "basis" }, "Basis: " + SITE.bases[row[5]] + "."));
+  const why = el("td", { colspan: 5 }, data(reasonOf(SITE.details.reasons, row[7], row[8])), ". ", chance ? chance + ". " : "", el("span", { class: "basis" }, "Basis: " + SITE.bases[row[5]] + "."));
   return [first, el("tr", { class: deciding ? "why deciding" : "why" }, why)];
 }
 

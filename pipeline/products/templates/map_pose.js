@@ -67,8 +67,9 @@ function poseWords(pose) {
   return {
     pitch: "pitch " + way(pose.pitch, "nose up", "nose down"),
     roll: pose.roll === null ? "" : "roll " + way(pose.roll, "right side low", "left side low"),
+    up: pose.lifted < 0 ? "" : SITE.poses.wheels[pose.lifted] + " in the air",
     air: pose.lifted < 0 ? "" : SITE.poses.wheels[pose.lifted] + " in the air" + (pose.lift >= 0.005 ? ", " + figure(pose.lift, 2) + " m" : ""),
-    rest: pose.rest === null ? "" : figure(pose.rest, 1) + "° short of tipping over",
+    rest: pose.rest === null ? "" : figure(pose.rest, 1) + "° short of " + (pose.lifted < 0 ? "tipping over" : "rocking or tipping"),
   };
 }
 
@@ -129,28 +130,33 @@ function sidePicture(pose, body, words) {
   const scale = (POSE_WIDTH - 12) / (Math.max(...xs) - left);
   const view = { scale, at: ([x, z]) => [6 + (x - left) * scale, 46 + (high - z) * scale], foot: 46 + (high - low) * scale + 8 };
   const picture = posePicture("side-view", view.foot + 32, "Side view from the right, driven to the right", [words.pitch, words.air, "worst point " + figure(Math.abs(pose.worst), 2) + " m " + (pose.worst < 0 ? "behind" : "in front of") + " the middle of the front axle"]);
+  sideFill(picture, pose, view);
   sideTyres(picture, pose, body, view, [FRONT_LEFT, REAR_LEFT], "far");
   picture.append(svg("polygon", { points: path(box.map(view.at)), class: "box" }));
-  sideGround(picture, pose, view);
+  sideLines(picture, pose, view);
   picture.append(svg("polyline", { points: path(outline.under.map((point) => view.at(stand(point)))), class: "under" }));
   sideTyres(picture, pose, body, view, [FRONT_RIGHT, REAR_RIGHT], "near");
   sidePlumb(picture, pose, view, stand([body.cg[0], body.cg[2]]));
   sideWorst(picture, pose, view);
   label(picture, 6, 15, words.pitch, "start", "strong");
-  if (words.air) label(picture, POSE_WIDTH - 6, 15, words.air, "end", "strong");
+  if (words.up) label(picture, POSE_WIDTH - 6, 15, words.up, "end", "strong");
   scaleBar(picture, 8, view.foot + 20, scale, "1 m");
   label(picture, POSE_WIDTH - 62, view.foot + 20, "driven this way", "end");
   picture.append(svg("path", { d: "M" + (POSE_WIDTH - 56) + " " + (view.foot + 16) + " h38 v-5 l12 5 l-12 5 v-5", class: "heading" }));
   return picture;
 }
 
-function sideGround(picture, pose, view) {
+/** The ground under the near wheels, filled. */
+function sideFill(picture, pose, view) {
   const foot = view.foot;
   const near = pose.ground[LINE_RIGHT].length ? LINE_RIGHT : LINE_MIDDLE;
   for (const stretch of pose.ground[near]) {
     const points = stretch.map(view.at);
     picture.append(svg("polygon", { points: path([[points[0][0], foot], ...points, [points[points.length - 1][0], foot]]), class: "ground-fill" }));
   }
+}
+
+function sideLines(picture, pose, view) {
   for (const [line, kind] of [[LINE_LEFT, "left"], [LINE_MIDDLE, "middle"], [LINE_RIGHT, "right"]]) {
     for (const stretch of pose.ground[line]) picture.append(svg("polyline", { points: path(stretch.map(view.at)), class: "land " + kind }));
   }
