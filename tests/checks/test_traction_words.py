@@ -43,7 +43,7 @@ def test_nothing_is_said_where_nothing_is_asked_or_left(demand: float, limit: fl
 )
 def test_descent_says_what_holds_it(demand: float, said: str) -> None:
     """Engine braking up to its limit, then the brakes, then nothing: at the limit itself nothing slows it any more."""
-    told = descent_words(cell(demand), cell(20.0), cell(28.89), cell(9.04), 3.5 / 3.6)
+    told = descent_words(cell(demand), cell(20.0), cell(28.89), cell(9.0), 3.5 / 3.6)
     assert told[0, 0] == f"{said}, 28.8° at typical grip"
 
 
