@@ -23,6 +23,9 @@ import shapely
 
 from pipeline.build import BuildOptions, build
 from pipeline.project import read_project
+from pipeline.vehicle.envelope import make_envelope
+from pipeline.vehicle.envelope_model import Envelope
+from tests.products.pose_reader import check_rear, check_side, read_view
 from tests.tools import need
 
 if TYPE_CHECKING:
@@ -32,7 +35,7 @@ TESTS = Path(__file__).parent
 SITE = TESTS.parent / "configs" / "site.toml"
 ARTEFACTS = TESTS / "artefacts"
 CHROMIUM = "/usr/bin/chromium"
-LAYERS = {"segments", "obstacles", "verdicts", "loops", "calls", "repairs"}
+LAYERS = {"segments", "obstacles", "verdicts", "loops", "calls", "passings", "repairs"}
 RANK = {verdict: rank for rank, verdict in enumerate(("ample", "watch", "spot", "unsurveyed", "barred"))}
 
 
@@ -45,6 +48,7 @@ class Built:
     setups: tuple[str, ...]
     first_setups: tuple[str, ...]
     """Set-ups of the first loop that the settings ask for."""
+    envelopes: dict[str, Envelope]
 
     def __getitem__(self, name: str) -> pd.DataFrame:
         return self.tables[name]
@@ -57,11 +61,13 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     folder = tmp_path_factory.mktemp("sample") / "out"
     build(project, BuildOptions(out=folder), lambda _stage: None)
     names = ("segments", "stations", "checks", "verdicts", "loops", "legs")
+    names += ("poses", "passings", "stopping", "comparisons")
     return Built(
         folder,
         {name: pd.read_parquet(folder / f"{name}.parquet") for name in names},
         tuple(setup.choice.name for setup in project.setups),
         project.requests[0].setups,
+        {one.choice.name: make_envelope(one.vehicle, one.choice) for one in project.setups},
     )
 
 
@@ -245,6 +251,86 @@ def test_choices_change_what_is_shown(opened: Opened, built: Built) -> None:
     severest = built["verdicts"].assign(rank=built["verdicts"]["verdict"].map(RANK)).groupby("segment_id")["rank"].max()
     shown = page.evaluate("SEG.id.map((id, i) => [id, worst(i).verdict])")
     assert dict(map(tuple, shown)) == severest.to_dict()
+
+
+def _telling(poses: pd.DataFrame) -> pd.DataFrame:
+    """Choose poses worth a look: of every set-up and direction the steepest, the most leaning, the most twisted."""
+    rows = [
+        own[column].abs().idxmax()
+        for _, own in poses.groupby(["setup", "direction"])
+        for column in ("pitch_deg", "roll_deg", "twist_m")
+    ]
+    lifted = poses.index[poses["lifted"].notna()].tolist()
+    decided = poses.groupby("check").head(1).index.tolist()
+    return poses.loc[list(dict.fromkeys([*rows, *lifted, *decided]))]
+
+
+@pytest.mark.browser
+def test_the_panel_draws_the_poses_of_the_table(opened: Opened, built: Built) -> None:
+    """Wheels, body, worst point and words of all five set-ups, with the line and against it, as in poses.parquet."""
+    page = opened.page
+    index = {segment_id: row for row, segment_id in enumerate(built["segments"]["segment_id"])}
+    chosen = _telling(built["poses"])
+    assert set(zip(chosen["setup"], chosen["direction"], strict=True)) == {
+        (setup, way) for setup in built.setups for way in ("with", "against")
+    }
+    assert chosen["lifted"].notna().any()
+    for row in chosen.itertuples():
+        page.select_option("#setup", str(built.setups.index(row.setup)))
+        page.select_option("#way", str(("with", "against").index(row.direction)))
+        page.evaluate("i => pick(i, true)", index[row.segment_id])
+        side, rear = read_view(page, "side-view"), read_view(page, "rear-view")
+        assert side is not None, row
+        check_side(side, row, built.envelopes[row.setup])
+        if np.isfinite([row.roll_deg, row.twist_m]).all():
+            assert rear is not None, row
+            check_rear(rear, row, built.envelopes[row.setup])
+    page.set_viewport_size({"width": 1400, "height": 3600})
+    page.locator("#panel").screenshot(path=ARTEFACTS / "sample_pose.png")
+
+
+@pytest.mark.browser
+def test_the_panel_tells_passings_and_stopping_of_the_tables(opened: Opened, built: Built) -> None:
+    """Every thing in the way with its advice, in the order it is met; the stopping distance at low grip, or none."""
+    page = opened.page
+    index = {segment_id: row for row, segment_id in enumerate(built["segments"]["segment_id"])}
+    held = built["passings"].groupby(["segment_id", "setup", "direction"], sort=False)
+    stopping = built["stopping"].set_index(["segment_id", "setup", "direction"])
+    for (segment_id, setup, way), own in list(held)[::7]:
+        page.select_option("#setup", str(built.setups.index(setup)))
+        page.select_option("#way", str(("with", "against").index(way)))
+        page.evaluate("i => pick(i, true)", index[segment_id])
+        told = [" ".join(text.split()) for text in page.locator("#panel .passings li").all_inner_texts()]
+        assert len(told) == len(own)
+        ordered = own.sort_values("at_m", ascending=way == "with", kind="stable")
+        for text, row in zip(told, ordered.itertuples(), strict=True):
+            assert row.passing in text
+            assert row.reason.removeprefix(f"{row.passing}: ") in text
+        row = stopping.loc[(segment_id, setup, way)]
+        words = page.locator("#panel-body").inner_text()
+        if np.isinf(row.brake_low_m):
+            assert "it cannot stop at low grip" in words
+        else:
+            assert f"{np.ceil(10 * (row.reaction_m + row.brake_low_m) - 1e-6) / 10:.1f} m at low grip" in words
+
+
+@pytest.mark.browser
+def test_comparisons_say_what_the_table_says(browser: "Browser", built: Built) -> None:
+    """One row a verdict that changes, under its comparison; counts, and one line of reason each."""
+    page = browser.new_page()
+    page.goto((built.folder / "comparisons.html").as_uri())
+    report = json.loads((built.folder / "report.json").read_text(encoding="utf-8"))["comparisons"]
+    assert page.locator("h2").all_inner_texts() == [one["comparison"] for one in report]
+    table = built["comparisons"]
+    for number, one in enumerate(report, start=1):
+        own = table[table["comparison"] == one["comparison"]]
+        rows = page.locator(f"#c{number} tbody tr")
+        assert rows.count() == len(own) == one["better"] + one["worse"] == len(one["changed"])
+        reasons = page.locator(f"#c{number} tbody td:last-child").all_inner_texts()
+        assert sorted(reasons) == sorted(own["reason"])
+        assert all(reasons)
+    page.screenshot(path=ARTEFACTS / "sample_comparisons.png")
+    page.close()
 
 
 @pytest.mark.browser

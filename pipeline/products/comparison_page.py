@@ -70,7 +70,7 @@ def comparisons(facts: Facts) -> Iterator[Comparison]:
             name=clean(compared.name),
             setup=clean(compared.setup),
             warnings=setup_warnings(facts, [compared.setup]),
-            change=clean(compared.change),
+            change=clean(compared.change).replace("_", " "),
             effect=clean(compared.effect),
             better=compared.better,
             worse=compared.worse,

@@ -26,7 +26,7 @@ def test_every_comparison_has_its_counts_and_its_effect() -> None:
     page = _page(FACTS)
     rows = [[_text(cell) for cell in row] for row in page.xpath("//table[@class='sum']/tbody/tr")]
     assert rows == [
-        ["Roof load", "Long wagon", "loads roof_rack, luggage", "2", "1", "7"],
+        ["Roof load", "Long wagon", "loads roof rack, luggage", "2", "1", "7"],
         ["Rain", "Short wagon", "ground wet", "0", "0", "10"],
     ]
     first, second = (_text(section) for section in page.xpath("//section"))
@@ -40,13 +40,13 @@ def test_every_changed_verdict_is_a_row_worse_first() -> None:
     (table,) = _page(FACTS).xpath("//table[@class='changed']")
     rows = [[_text(cell) for cell in row] for row in table.xpath("./tbody/tr")]
     assert rows == [
-        ["Quarry climb s1", "against the line", "▲ spot → barred", "roll", "0.91 → 1.12", "limit 27.1° → 22.0°"],
+        ["Quarry climb s1", "← against", "▲ spot → barred", "roll", "0.91 → 1.12", "limit 27.1° → 22.0°"],
         [
-            *("Meadow link s4", "with the line", "▲ watch → unsurveyed", "height", "0.75 → not known"),
+            *("Meadow link s4", "→ with", "▲ watch → unsurveyed", "height", "0.75 → not known"),
             "no obstacle survey of it",
         ],
         [
-            *("Stream descent s3", "with the line", "▽ watch → ample", "climb", "0.71 → 0.58"),
+            *("Stream descent s3", "→ with", "▽ watch → ample", "climb", "0.71 → 0.58"),
             "the ground asks 14.0° → 11.5°",
         ],
     ]
