@@ -123,10 +123,8 @@ def front_axle(track: Track, wheelbase: float, rear: Axle) -> Axle:
         high = last
         if _apart(track, high, at, z) < square:
             return Axle(math.inf, math.nan, math.nan)
-    while high > 0:
+    while high > 0 and not math.isnan(z):
         near = _apart(track, high - 1, at, z)
-        if math.isnan(near) or math.isnan(middle[high]):
-            break
         if near < square:
             k = high - 1
             across, rise = k * step - at, middle[high] - middle[k]

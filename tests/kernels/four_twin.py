@@ -63,9 +63,11 @@ def find_front(path: Floats, step: float, wheelbase: float, rear: float) -> floa
         k = path.size - 1
         if off(at[k]) < 0.0:
             return math.inf
-    while not math.isnan(off(at[k])):
+    while k > 0:
         if off(at[k - 1]) < 0.0:
             low, high = at[k - 1], at[k]
+            if math.isnan(off(high)):
+                break
             for _ in range(60):
                 low, high = (0.5 * (low + high), high) if off(0.5 * (low + high)) < 0.0 else (low, 0.5 * (low + high))
             return high

@@ -46,7 +46,9 @@ def random_lines(seed: int, runs: int = 2, samples: int = 60, step: float = 0.2,
 
     def line() -> Floats:
         waves = zip(rng.uniform(0.02, 0.3, 4), rng.uniform(0.6, 6.0, 4), rng.uniform(0.0, 6.0, 4), strict=True)
-        return sum(a * np.sin(x / w + p) for a, w, p in waves) + rng.normal(0.0, noise, n)
+        return way + sum(a * np.sin(x / w + p) for a, w, p in waves) + rng.normal(0.0, noise, n)
+
+    way = 1.5 * np.sin(x / rng.uniform(2.0, 4.0))
 
     own = rng.uniform(0.0, 2.0, (2, runs))
     basis = rng.integers(1, 5, n).astype(np.uint8)

@@ -63,7 +63,15 @@ def test_no_pose_on_missing_ground() -> None:
     """With ground missing under a front or rear wheel nothing stands; between the axles it does."""
     lines = shaped(lambda x, _: 0.0 * x)
     lines.right[60] = math.nan
-    for rear, stands in ((6.0, False), (6.0 - L, False), (6.1, False), (4.6, True), (6.5, True), (2.7, True)):
+    for rear, stands in (
+        (6.0, False),
+        (6.0 - L, False),
+        (6.1, False),
+        (4.6, True),
+        (6.5, True),
+        (5.5, True),
+        (2.7, True),
+    ):
         pose = stand(lines, EVEN, (0, 0), rear, 0.0)
         assert math.isnan(pose.pitch) is not stands, rear
 
@@ -74,6 +82,14 @@ def test_no_pose_on_a_face_higher_than_two_wheelbases() -> None:
     assert math.isnan(stand(lines, EVEN._replace(radius=0.001), (0, 0), 6.05, 0.0).pitch)
 
 
+def test_missing_ground_beyond_the_front_wheels_does_not_count() -> None:
+    """On a steep slope the axles are close in plan: ground missing where they would be on the level is not theirs."""
+    lines = shaped(lambda x, _: 0.8 * x)
+    lines.left[75:] = math.nan
+    pose = stand(lines, EVEN, (0, 0), 4.6, 0.0)
+    assert pose.front == pytest.approx(4.6 + L / math.hypot(1.0, 0.8), abs=1e-9)
+
+
 @pytest.mark.parametrize("direction", [0, 1])
 def test_ends_of_the_run_can_be_stood_on(direction: int) -> None:
     """The rear axle may stand on the very first sample, the front axle on the very last."""
@@ -81,3 +97,5 @@ def test_ends_of_the_run_can_be_stood_on(direction: int) -> None:
     pose = stand(lines, EVEN, (0, direction), L * direction, 0.0)
     assert pose.front == pytest.approx(L * (1 - direction))
     assert pose.roll == pytest.approx(math.atan(0.1) * (1 - 2 * direction), abs=1e-9)
+    assert pose.centres - pose.ground == pytest.approx(np.full(4, 0.38), abs=1e-9)
+    assert pose.ground[0] == pytest.approx(0.08 * (1 - 2 * direction), abs=1e-9)
