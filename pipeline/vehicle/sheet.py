@@ -16,19 +16,21 @@ from pipeline.vehicle.balance import RAMP_DEG
 from pipeline.vehicle.model import Vehicle
 from pipeline.vehicle.sheet_carry import Carried, carried, plain
 from pipeline.vehicle.sheet_draw import draw_ends, draw_ramp, draw_scales, draw_turn, side_picture
-from pipeline.vehicle.sheet_rows import ENDS, GROUPS, HARD_POINT, MOTION, PLATE, SIDE, WEIGHING, Row
+from pipeline.vehicle.sheet_rows import ENDS, GROUPS, HARD_POINT, LOAD, MOTION, PLATE, SIDE, WEIGHING, Row
 from pipeline.vehicle.weighing import height_per_kg
 
 __all__ = ["PAGES", "measuring_sheet"]
 
 PAGES = 3
-"""Pages of A4 that the sheet takes in print; more where the old file has more hard points than rows fit on one."""
+"""Pages of A4 that the sheet takes in print; more where the old file has very many loads or hard points."""
 _POINTS = 20
 """Fewest rows for hard points."""
 _SPARE_POINTS = 4
 """Rows beyond those of the old file."""
 _RAISE_PART = 6
 """The axle is raised by at least the wheelbase over this: about 10°."""
+_LOADS = 3
+"""Rows for new loads."""
 _DRIVES = {
     Drive.FOUR_WHEEL: "all four",
     Drive.REAR: "rear",
@@ -79,6 +81,7 @@ def measuring_sheet(vehicle: Vehicle | None) -> str:
             pages=PAGES,
             fineness=_fineness(drawn),
             carried=tables,
+            loads=range(1, _LOADS + 1),
             spec=_spec(tables),
             style=Markup(_escaped("measure.css")),  # noqa: S704 - the package's own files and drawings, no user's text
             script=Markup(_escaped("measure.js")),  # noqa: S704 - the same
@@ -134,6 +137,7 @@ def _spec(tables: list[Carried]) -> dict[str, Any]:
     return {
         "rows": [_row(row) for group in GROUPS for row in group],
         "point": {axis: {"low": low, "high": high} for axis, (low, high) in HARD_POINT.items()},
+        "load": {name: {"low": low, "high": high} for name, (low, high) in LOAD.items()},
         "tables": [table.plain() for table in tables],
         "frontShare": rules.FRONT_SHARE,
         "cgOfHeight": rules.CG_OF_HEIGHT,

@@ -21,6 +21,8 @@ class Carried:
     """What a person reads."""
     toml: str
     """What goes into the new file."""
+    load: str | None = None
+    """Name of a load."""
     at_m: tuple[float, float, float] | None = None
     """Place of a load."""
     points: tuple[tuple[float, float], ...] = ()
@@ -58,7 +60,7 @@ def _loads(vehicle: Vehicle) -> Iterator[Carried]:
     for name, load in vehicle.loads.items():
         x, y, z = (f"{value * 1000:.0f}".replace("-", "−") for value in load.at_m)
         label = f"load {plain(name)}: {load.mass_kg:g} kg at x {x}, y {y}, z {z} mm"
-        yield Carried(label, f"[loads.{_key(name)}]\n{_load(load)}", at_m=load.at_m)
+        yield Carried(label, f"[loads.{_key(name)}]\n{_load(load)}", name, load.at_m)
 
 
 def _load(load: Load) -> str:

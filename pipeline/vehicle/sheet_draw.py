@@ -9,6 +9,8 @@ from pipeline.vehicle.sheet_shapes import draw_end, draw_plan, draw_side, rearmo
 __all__ = ["draw_ends", "draw_ramp", "draw_scales", "draw_turn", "side_picture"]
 
 _PAPER_MM = 186.0
+_SIDE_MM = 58.0
+"""Room for the height of the side view."""
 _RAISED_SHARE = 0.17
 """How far the drawing raises the front axle, as a share of the wheelbase: about 10°."""
 _RAMP = np.radians(20.0)
@@ -18,12 +20,12 @@ _PAD_M = 0.08
 
 def side_picture(vehicle: Vehicle) -> str:
     """Draw the side view with A to E, the axes x and z and the numbered hard points."""
-    scale = scale_for(vehicle.length_m + 0.9, _PAPER_MM)
+    scale = max(scale_for(vehicle.length_m + 0.9, _PAPER_MM), scale_for(vehicle.height_m, _SIDE_MM))
     mm = 1000.0 / scale
-    height = vehicle.height_m * mm + 26.0
+    height = vehicle.height_m * mm + 22.0
     root = picture(_PAPER_MM, round(height, 1), "Side view of the vehicle with the measures A to E and the hard points")
     front, rear, base = vehicle.length_front_m, rearmost(vehicle), vehicle.wheelbase_m
-    view = View(root, mm, ((_PAPER_MM - (front - rear) * mm) / 2.0 - rear * mm, height - 20.0))
+    view = View(root, mm, ((_PAPER_MM - (front - rear) * mm) / 2.0 - rear * mm, height - 15.5))
     view.line([(rear - 0.45, 0.0), (front + 0.45, 0.0)], LINE)
     draw_side(view, vehicle)
     view.dimension((-base, 0.0), (0.0, 0.0), "A", move=12.0)

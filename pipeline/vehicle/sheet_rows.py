@@ -6,7 +6,7 @@ from typing import Any
 
 from pipeline.vehicle.model import Vehicle
 
-__all__ = ["ENDS", "GROUPS", "HARD_POINT", "MOTION", "PLATE", "SIDE", "WEIGHING", "Row", "bounds"]
+__all__ = ["ENDS", "GROUPS", "HARD_POINT", "LOAD", "MOTION", "PLATE", "SIDE", "WEIGHING", "Row", "bounds"]
 
 Old = Callable[[Vehicle], float | None]
 
@@ -59,24 +59,30 @@ def bounds(key: str) -> tuple[float, float]:
 
 HARD_POINT = {"x": (-9000.0, 4000.0), "z": (21.0, 2500.0)}
 """Bounds of a hard point, mm: those of the vehicle file."""
+LOAD = {
+    "kg": (1.0, 5000.0),
+    "x": (-9000.0, 4000.0),
+    "y": (-2000.0, 2000.0),
+    "z": (0.0, 4500.0),
+    "top": (1.0, 6000.0),
+}
+"""Bounds of a load, kg and mm: those of the vehicle file."""
 
 SIDE = (
-    Row("A", "wheelbase_m", "Wheel centre to wheel centre, left and right side; the mean", "plumb line, tape", "5 mm"),
+    Row("A", "wheelbase_m", "Wheel centre to wheel centre, both sides; the mean", "plumb line, tape", "5 mm"),
     Row(
         "B",
         "length_front_m",
-        "Front wheel centre to the foremost point of the bare vehicle",
+        "Front wheel centre to the vehicle's foremost point",
         "plumb line, tape",
         "5 mm",
     ),
-    Row(
-        "C", "length_rear_m", "Rear wheel centre to the rearmost point of the bare vehicle", "plumb line, tape", "5 mm"
-    ),
+    Row("C", "length_rear_m", "Rear wheel centre to the vehicle's rearmost point", "plumb line, tape", "5 mm"),
     Row("D", "height_m", "Ground to the highest fixed point, without roof loads", "level, tape", "10 mm"),
     Row(
         "E",
         "tyre_radius_m",
-        "Ground to wheel centre, all four; the mean. Not half the tyre: it stands loaded",
+        "Ground to wheel centre as it stands, all four; the mean",
         "rule",
         "3 mm",
     ),

@@ -18,7 +18,7 @@ import pytest
 from pipeline.settings import read_settings
 from pipeline.terms import CAUTION
 from pipeline.vehicle.balance import ramp_travel_index
-from pipeline.vehicle.model import Vehicle
+from pipeline.vehicle.model import Load, Vehicle
 from pipeline.vehicle.sheet import PAGES, measuring_sheet
 from pipeline.vehicle.sheet_rows import GROUPS
 from tests.tools import need
@@ -225,6 +225,27 @@ def test_what_is_unticked_stays_behind(browser: "Browser", tmp_path: Path) -> No
     assert "[loads.passenger]" in text
 
 
+def test_new_loads_go_into_the_file(browser: "Browser", tmp_path: Path) -> None:
+    """A row with name, mass and place is a load, with its top and people where given; an empty row is none."""
+    old = box(EXTRAS)
+    sheet = opened(browser, tmp_path, old)
+    sheet.fill(sheet_figures(*weighed(old), 0.5))
+    sheet.fill({"l1name": "guide", "l1kg": "85", "l1x": "-1350", "l1y": "400", "l1z": "950"})
+    sheet.page.check("#l1people")
+    sheet.fill({"l3name": 'box "2"', "l3kg": "40,5", "l3x": "−1500", "l3y": "-200", "l3z": "2100", "l3top": "2300"})
+    saved = tmp_path / "saved.toml"
+    saved.write_text(sheet.press(), encoding="utf-8")
+    assert sheet.told() == {}
+    found = read_settings(saved, Vehicle).loads
+    guide = Load(mass_kg=85.0, at_m=(-1.35, 0.4, 0.95), people=True)
+    assert found == {
+        "guide": guide,
+        'box "2"': Load(mass_kg=40.5, at_m=(-1.5, -0.2, 2.1), top_m=2.3),
+        **old.loads,
+    }
+
+
+LOAD = {"l1name": "new", "l1kg": "80", "l1x": "-1400", "l1y": "0", "l1z": "950"}
 FAULTS: tuple[tuple[dict[str, str], str, str], ...] = (
     ({"A": ""}, "A", "missing"),
     ({"A": "2.8"}, "A", "outside 1200 to 6000 mm"),
@@ -251,6 +272,13 @@ FAULTS: tuple[tuple[dict[str, str], str, str], ...] = (
     ({"z2": ""}, "z2", "missing"),
     ({"x2": "200"}, "z2", "inside a tyre"),
     ({"x1": "", "z1": "", "x2": "", "z2": ""}, "x1", "no point ahead of the front axle"),
+    ({"l1name": "a"}, "l1kg", "missing"),
+    ({"l2kg": "80"}, "l2name", "missing"),
+    (LOAD | {"l1name": "side"}, "l1name", "of this name already"),
+    (LOAD | {"l1y": "1200"}, "l1x", "outside the vehicle"),
+    (LOAD | {"l1top": "900"}, "l1top", "below its centre"),
+    (LOAD | {"l1kg": "heavy"}, "l1kg", "not a number"),
+    (LOAD, "l1name", ""),
     ({"E": "100"}, "E", "outside 200 to 800 mm"),
     ({"J": "900", "F": "850", "G": "850"}, "carry1", "outside the vehicle now"),
     ({"E": "480"}, "carry2", "inside a tyre now"),
@@ -283,7 +311,7 @@ def test_faults_are_told_beside_the_box(browser: "Browser", tmp_path: Path) -> N
             assert said in sheet.told().get(at, ""), (wrong, sheet.told())
             assert "Nothing written" in (sheet.page.text_content("#tally") or "")
             assert sheet.page.evaluate("document.activeElement.id") in sheet.told()
-        sheet.fill({key: right[key] for key in wrong})
+        sheet.fill({key: right.get(key, "") for key in wrong})
     assert sheet.press()
     assert sheet.told() == {}
     sheet.page.fill("#A", "")
@@ -349,7 +377,7 @@ def test_fits_a_phone(browser: "Browser", tmp_path: Path) -> None:
     sheet = opened(browser, tmp_path, box(EXTRAS), viewport={"width": 390, "height": 844})
     assert sheet.page.evaluate("document.documentElement.scrollWidth") == 390
     heights = sheet.page.eval_on_selector_all(
-        "table.rows input", "boxes => boxes.map((one) => one.getBoundingClientRect().height)"
+        "table.rows input[type=text]", "boxes => boxes.map((one) => one.getBoundingClientRect().height)"
     )
     assert min(heights) >= 36
     sheet.page.screenshot(path=ARTEFACTS / "measure_phone.png", full_page=True)

@@ -43,6 +43,8 @@ def test_places_go_along_for_the_checks() -> None:
     suspension, load, overhang = carried(box(ODD))
     assert (suspension.at_m, suspension.points) == (None, ())
     assert load.at_m == (-1.4, 0.0, 1.95)
+    assert (suspension.load, overhang.load) == (None, None)
+    assert load.load == next(iter(box(ODD).loads))
     assert overhang.plain()["points"] == ((0.95, 0.44), (-3.95, 0.40))
 
 

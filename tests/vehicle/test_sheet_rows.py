@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.vehicle.model import Vehicle
-from pipeline.vehicle.sheet_rows import GROUPS, HARD_POINT, Row, bounds
+from pipeline.vehicle.sheet_rows import GROUPS, HARD_POINT, LOAD, Row, bounds
 from tests.vehicle.worlds import box
 
 ROWS = [row for group in GROUPS for row in group]
@@ -58,6 +58,17 @@ def test_hard_points_have_the_bounds_of_the_file() -> None:
     found = Vehicle.model_json_schema()["properties"]["underbody"]["anyOf"][0]["items"]["prefixItems"]
     assert HARD_POINT["x"] == (1000 * found[0]["minimum"], 1000 * found[0]["maximum"])
     assert HARD_POINT["z"] == (1000 * found[1]["exclusiveMinimum"] + 1, 1000 * found[1]["maximum"])
+
+
+def test_loads_have_the_bounds_of_the_file() -> None:
+    """In kilograms and millimetres what the file bounds in metres; a mass and a top must be above 0, so from 1."""
+    found = Vehicle.model_json_schema()["$defs"]["Load"]["properties"]
+    for axis, item in zip("xyz", found["at_m"]["prefixItems"], strict=True):
+        assert LOAD[axis] == (1000 * item["minimum"], 1000 * item["maximum"])
+    top = found["top_m"]["anyOf"][0]
+    assert (found["mass_kg"]["exclusiveMinimum"], top["exclusiveMinimum"]) == (0, 0)
+    assert LOAD["kg"] == (1, found["mass_kg"]["maximum"])
+    assert LOAD["top"] == (1, 1000 * top["maximum"])
 
 
 def test_old_figures_in_the_unit_of_the_box() -> None:

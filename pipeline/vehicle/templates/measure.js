@@ -64,6 +64,24 @@
     return points;
   }
 
+  /* New loads: a row with anything in it needs a name, a mass and a place. */
+  function newLoads() {
+    const found = [], parts = Object.keys(spec.load);
+    for (let k = 1; box(`l${k}name`); k += 1) {
+      const name = box(`l${k}name`).value.trim();
+      if (!name && !parts.some((part) => box(`l${k}${part}`).value.trim())) continue;
+      if (!name) fault(`l${k}name`, "missing");
+      const load = { k, name, people: box(`l${k}people`).checked };
+      for (const part of parts) {
+        const { low, high } = spec.load[part];
+        const value = read(`l${k}${part}`, low, high, part === "kg" ? "kg" : "mm", part !== "top");
+        load[part] = value === undefined || part === "kg" ? value : value / 1000;
+      }
+      found.push(load);
+    }
+    return found;
+  }
+
   /* ---- what does not fit together: the rules of the vehicle file ---- */
 
   const both = (...values) => values.every((value) => value !== undefined);
@@ -142,11 +160,25 @@
   function carriedFits(m, table, id) {
     if (!both(m.A, m.B, m.C, m.D, m.E, m.J)) return;
     if (table.points.some(([x, z]) => insideTyre(m, x, z) !== undefined)) fault(id, "lies inside a tyre now: untick it and measure it again");
-    if (!table.at_m) return;
-    const [x, y, z] = table.at_m, reach = spec.loadReach;
-    const inside = x <= m.B + reach && x >= -(m.A + m.C + reach) && Math.abs(y) <= m.J / 2 && z <= m.D + reach;
-    if (!inside) fault(id, "lies outside the vehicle now: untick it and measure it again");
+    if (table.at_m && !onBoard(m, ...table.at_m)) fault(id, "lies outside the vehicle now: untick it and measure it again");
   }
+
+  function onBoard(m, x, y, z) {
+    const reach = spec.loadReach;
+    return x <= m.B + reach && x >= -(m.A + m.C + reach) && Math.abs(y) <= m.J / 2 && z <= m.D + reach;
+  }
+
+  function loadsFit(m, loads) {
+    const names = keptTables().map((table) => table.load);
+    for (const { k, name, x, y, z, top } of loads) {
+      if (name && names.includes(name)) fault(`l${k}name`, "there is a load of this name already");
+      names.push(name);
+      if (both(z, top) && top < z) fault(`l${k}top`, "below its centre z");
+      if (both(x, y, z, m.A, m.B, m.C, m.D, m.J) && !onBoard(m, x, y, z)) fault(`l${k}x`, "lies outside the vehicle");
+    }
+  }
+
+  const keptTables = () => spec.tables.filter((_, k) => box(`carry${k}`).checked);
 
   /* ---- the file ---- */
 
@@ -161,7 +193,15 @@
     return ["# Measured with the measuring sheet: the vehicle as it stands, empty, on level ground.", when ? `# Measured ${when}.` : ""];
   }
 
-  function written(m, cg, points) {
+  function loadLines({ name, kg, x, y, z, top, people }) {
+    const key = /^[A-Za-z0-9_-]+$/.test(name) ? name : quoted(name);
+    const lines = ["", `[loads.${key}]`, `mass_kg = ${figure(kg)}`, `at_m = [${[x, y, z].map(figure).join(", ")}]`];
+    if (top !== undefined) lines.push(`top_m = ${figure(top)}`);
+    if (people) lines.push("people = true");
+    return lines;
+  }
+
+  function written({ m, cg, points, loads }) {
     const lines = [...heading().filter(Boolean), `name = ${quoted(box("name").value.trim())}`,
       `drive = ${quoted(picked("drive"))}`, `low_range = ${picked("low")}`];
     const direct = spec.rows.filter((row) => row.key && row.key !== "cg_height_m" && m[row.id] !== undefined);
@@ -173,12 +213,13 @@
     lines.push('source = "measured"', `modified = ${picked("modified")}`, "underbody = [  # [x, z] hard points, front to rear");
     for (const { x, z } of [...points].sort((a, b) => b.x - a.x)) lines.push(`    [${figure(x)}, ${figure(z)}],`);
     lines.push("]");
-    const kept = spec.tables.filter((_, k) => box(`carry${k}`).checked).map((table) => `\n${table.toml}`);
+    lines.push(...loads.flatMap(loadLines));
+    const kept = keptTables().map((table) => `\n${table.toml}`);
     if (kept.length) lines.push("", "# Carried over from the old file, not measured again:");
     return `${lines.join("\n")}\n${kept.join("")}`;
   }
 
-  function workedOut(m, cg) {
+  function workedOut({ m, cg }) {
     const lines = [["Kerb mass", `${figure(m.S + m.T)} kg, ${Math.round(m.S / (m.S + m.T) * 100)} % on the front axle`],
       ["Centre of gravity", `${cg.toFixed(3)} m high${m.W !== undefined ? `; 1 kg on X moves it by ${(perKg(m) * 1000).toFixed(1)} mm` : ""}`]];
     if (m.U !== undefined) lines.push(["", `${Math.abs(left(m)).toFixed(3)} m to the ${left(m) < 0 ? "right" : "left"} of the middle`]);
@@ -195,21 +236,22 @@
     if (!name) fault("name", "missing");
     else if ([...name].length > 80) fault("name", "longer than 80 characters");
     for (const id of ["drive", "low", "modified"]) if (!picked(id)) fault(id, "missing: pick one");
-    const m = boxes(), points = hardPoints();
+    const m = boxes(), points = hardPoints(), loads = newLoads();
     widthsFit(m);
     massesFit(m);
     circleFits(m);
     const cg = height(m);
     heightFits(m, cg);
     spec.tables.forEach((table, k) => { if (box(`carry${k}`).checked) carriedFits(m, table, `carry${k}`); });
+    loadsFit(m, loads);
     pointsFit(m, points);
-    return { m, cg, points };
+    return { m, cg, points, loads };
   }
 
-  function show({ m, cg, points }) {
-    const text = written(m, cg, points);
+  function show(found) {
+    const text = written(found);
     box("toml").textContent = text;
-    box("worked").replaceChildren(...workedOut(m, cg).flatMap(([term, said]) => {
+    box("worked").replaceChildren(...workedOut(found).flatMap(([term, said]) => {
       const dt = document.createElement("dt"), dd = document.createElement("dd");
       dt.textContent = term;
       dd.textContent = said;
