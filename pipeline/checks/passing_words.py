@@ -1,5 +1,6 @@
 """The way past a thing in a sentence, with its figures, or why there is none."""
 
+import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -8,6 +9,8 @@ import numpy as np
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import goes_down
 from pipeline.checks.passing_choice import Choice, lowest_of
+from pipeline.checks.sentence import DRIVERS, WORDS
+from pipeline.checks.step_climb import pull_limit
 from pipeline.checks.trodden import SIDE_CHECKS
 from pipeline.terms import Direction, ObstacleKind, Passing
 from pipeline.units import KMH
@@ -20,7 +23,6 @@ CREEP_KMH = 0.5
 ON_LINE_M = 0.05
 """A shift smaller than this is not told: nobody drives to the centimetre."""
 _ANGLE = "at an angle, one wheel after the other"
-_TOUCHES = dict(zip(range(len(SIDE_CHECKS)), ("bumper", "belly", "tail", "body"), strict=True))
 _SIDES = {1: "right", -1: "left"}
 
 
@@ -179,12 +181,15 @@ def _why_not_trodden(one: _Thing) -> str:
         edge, limit = _up(climb.edge_m[k, one.way]), _off(climb.limit_m[k, one.way])
         slope = np.degrees(np.arctan(choice.things.grade[k])) * (1 if one.way == 0 else -1)
         uphill = f", {slope:.0f}° uphill," if slope >= 1.0 else ""
-        at_grip = f"at a grip of {choice.things.grip[k]:.2f}{uphill}"
+        grip, torque = choice.things.grip[k], pull_limit(one.envelope)
+        at_grip = f"at a grip of {grip:.2f}{uphill}" if grip <= torque else f"in its lowest gear{uphill}"
         return f"a wheel meets it like an edge of {edge}, and {at_grip} climbs {limit}"
     if not climb.twist[k, one.way]:
         return f"it twists the axles by {_up(climb.sinks_m[k])} of {_off(one.envelope.wheel_travel_m)} of wheel travel"
-    part = _TOUCHES[int(choice.over.check[k, one.way])]
-    return f"with wheels on it the {part} has {choice.over.used[k, one.way]:.0%} of what the driver may use"
+    check = SIDE_CHECKS[int(choice.over.check[k, one.way])]
+    word = WORDS.get(check, check.value)
+    share = math.ceil(choice.over.used[k, one.way] * 100.0 - 1e-6)
+    return f"with wheels on it {word} takes {share} % of what {DRIVERS[one.envelope.driver]} may use"
 
 
 def _why_not_round(one: _Thing) -> str:

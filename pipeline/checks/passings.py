@@ -81,10 +81,10 @@ def _wheels(choice: Choice) -> Texts:
 
 
 def _spare(choice: Choice, envelope: Envelope) -> Float64:
-    """Room left: air over what is straddled (beside it, where it goes down), of the climb, or beside, m."""
+    """Room left: air over what is straddled (beside it, where it goes down), of the climb, beside it, m."""
     here = choice.things
     down = goes_down(here)
     over = np.where(down, choice.lines.between_m, lowest_of(envelope)[1] - np.abs(here.height_m))
-    climb = choice.climb.limit_m - choice.climb.edge_m
+    climb = np.where(choice.climb.edge_m > 0.0, choice.climb.limit_m - choice.climb.edge_m, np.nan)
     by_way = [over[:, None], climb, choice.lines.free_m[:, None]]
     return np.select([choice.passing == k for k in range(3)], by_way, default=np.nan)

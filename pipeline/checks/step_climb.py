@@ -14,6 +14,8 @@ other wheels must push as much, along with the weight's part down the slope.
   its lighter wheel holds. The angle falls meanwhile; the worst moment counts.
 * Front and rear axle of a four-wheel drive count as locked together: each pulls what its wheels hold.
 
+* Adhesion counts up to what the lowest gear can ask of the driven wheels (:func:`pull_limit`).
+
 Loads come from moments about the ground contact of the axle that does not climb; when the rear wheels meet a step the
 front ones are already up on it. Limits: h → 0 leaves the gradeability of the ground; an edge of h = r (θ = 90°) pushes
 back with V ÷ μ, which four driven wheels overcome from about μ = 1 on. Nothing higher than r is climbed.
@@ -28,7 +30,7 @@ from numpy.typing import ArrayLike, NDArray
 from pipeline.terms import Drive
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Footing", "climbable", "edge_of_mound", "edge_of_pit", "surplus"]
+__all__ = ["Footing", "climbable", "edge_of_mound", "edge_of_pit", "pull_limit", "surplus"]
 
 Float64 = NDArray[np.float64]
 
@@ -76,7 +78,7 @@ class _Axle:
     carried: Float64
     """Load on what climbs."""
     back: Float64
-    """Force with which the edge holds it back."""
+    """Force with which the edge holds it back, rolling resistance included."""
     pushed: Float64
     """Push, less rolling resistance, of the wheel beside it that stands on the ground."""
 
@@ -113,7 +115,11 @@ def surplus(
         one=one,
         theta=np.minimum(np.arccos(np.clip(1.0 - (edge - up) / envelope.tyre_radius_m, -1.0, 1.0)), _STEEPEST),
         warp=np.where(one, np.clip(up / envelope.wheel_travel_m, 0.0, 1.0), 0.0),
-        ground=Footing(footing.mu[..., None], footing.rolling[..., None], footing.grade[..., None]),
+        ground=Footing(
+            np.minimum(footing.mu, pull_limit(envelope))[..., None],
+            footing.rolling[..., None],
+            footing.grade[..., None],
+        ),
     )
     least = np.minimum(_front(envelope, moment), _rear(envelope, moment))
     return np.asarray(least.min(axis=-1), dtype=np.float64)
@@ -138,15 +144,24 @@ def climbable(envelope: Envelope, footing: Footing, wheels: ArrayLike, *, step: 
     return low
 
 
+def pull_limit(envelope: Envelope) -> float:
+    """Give the pull of the lowest gear as a share of the load on the driven wheels: sin atan of the crawl grade.
+
+    The load is that on level ground; with one axle driven, that axle's.
+    """
+    rear = -envelope.cg_m[0] / envelope.wheelbase_m
+    share = {Drive.FOUR_WHEEL: 1.0, Drive.REAR: rear, Drive.FRONT: 1.0 - rear}[envelope.drive]
+    return float(np.sin(np.arctan(envelope.crawl_grade)) / share)
+
+
 def _front(envelope: Envelope, moment: _Moment) -> Float64:
     """Surplus push when the front axle climbs; the rear one stands on the ground behind it."""
     axle = _axle(moment, driven=envelope.drive is not Drive.REAR)
     to_rear, height = envelope.wheelbase_m + envelope.cg_m[0], envelope.cg_m[2]
     cosine, sine = _slope(moment.ground)
     arm = envelope.wheelbase_m + axle.carried * envelope.tyre_radius_m * np.sin(moment.theta) + axle.back * moment.edge
-    load = (to_rear * cosine - height * sine) / arm
-    other = _standing(moment, driven=envelope.drive is not Drive.FRONT)
-    return np.asarray((cosine - load) * other + load * (axle.pushed - axle.back) - sine)
+    bears = to_rear * cosine - height * sine, arm
+    return _left_over(moment, bears, axle, driven=envelope.drive is not Drive.FRONT)
 
 
 def _rear(envelope: Envelope, moment: _Moment) -> Float64:
@@ -162,9 +177,8 @@ def _rear(envelope: Envelope, moment: _Moment) -> Float64:
     arm = (
         front - axle.carried * radius * np.sin(moment.theta) - axle.back * (moment.edge - raised) - axle.pushed * raised
     )
-    load = ((front - x) * cosine + (z - raised) * sine) / arm
-    other = _standing(moment, driven=envelope.drive is not Drive.REAR)
-    return np.asarray((cosine - load) * other + load * (axle.pushed - axle.back) - sine)
+    bears = (front - x) * cosine + (z - raised) * sine, arm
+    return _left_over(moment, bears, axle, driven=envelope.drive is not Drive.REAR)
 
 
 def _slope(ground: Footing) -> tuple[Float64, Float64]:
@@ -184,15 +198,34 @@ def _axle(moment: _Moment, *, driven: bool) -> _Axle:
     pull = np.where(one, np.minimum(at_edge, mu * beside), at_edge)
     return _Axle(
         carried=carried,
-        back=(carried * np.sin(theta) - pull) / np.cos(theta),
+        back=(carried * np.sin(theta) - pull) / np.cos(theta) + moment.ground.rolling * carried,
         pushed=np.where(one, pull, 0.0) - moment.ground.rolling * beside,
     )
 
 
-def _standing(moment: _Moment, *, driven: bool) -> Float64:
-    """Push of the axle that stands on the ground, less its rolling resistance, as a share of its load."""
+def _left_over(moment: _Moment, bears: tuple[Float64, Float64], axle: _Axle, *, driven: bool) -> Float64:
+    """Push that is left over, as a share of the weight.
+
+    Parameters
+    ----------
+    moment
+        What stands where.
+    bears
+        Moment of the weight about the contact of the axle that stands, as a share, and the arm of the climbing axle's
+        load about it. Without an arm no load balances: the edge holds it back without end, or, where it pulls itself
+        forward, half of its pull is more than enough.
+    axle
+        Forces of the climbing axle.
+    driven
+        Whether the axle that stands is.
+    """
+    cosine, sine = _slope(moment.ground)
+    turning, arm = bears
+    balanced = arm > 0.0
+    load = np.divide(turning, arm, out=np.zeros(np.broadcast_shapes(turning.shape, arm.shape)), where=balanced)
     held = moment.ground.mu * (1.0 - moment.warp) if driven else 0.0
-    return np.asarray(held - moment.ground.rolling, dtype=np.float64)
+    left = (cosine - load) * (held - moment.ground.rolling) + load * (axle.pushed - axle.back) - sine
+    return np.where(balanced, left, np.where(axle.back < 0.0, np.inf, -np.inf))
 
 
 def edge_of_mound(height_m: ArrayLike, length_m: ArrayLike, radius_m: float) -> Float64:
