@@ -1,5 +1,6 @@
 """Stopping distances of set-ups on segments."""
 
+import dataclasses
 import math
 
 import numpy as np
@@ -93,6 +94,19 @@ def test_steepest_station_and_known_segments_only() -> None:
     assert table["segment_id"].tolist() == ["a"] * 4
     assert table["at_m"].tolist() == [2.0, 4.5] * 2
     assert table["grade_deg"].tolist() == pytest.approx([11.3099, 16.6992] * 2, abs=1e-3)
+
+
+def test_rows_go_by_segment_then_set_up_then_direction() -> None:
+    """Every row has the speed of its own set-up and the grip of its own segment."""
+    network = network_of({"a": [(EAST, NORTH), (EAST + 9.0, NORTH)], "b": [(EAST + 9.0, NORTH), (EAST + 19.0, NORTH)]})
+    ground = ground_of(2)
+    ground = dataclasses.replace(ground, mu_low=np.array([0.3, 0.5]))
+    table = stopping_table(prepared(CheckSite(network, surface_terrain(network, plane()), ground)))
+    assert table["segment_id"].tolist() == ["a"] * 4 + ["b"] * 4
+    assert table["setup"].tolist() == ["first", "first", "expert", "expert"] * 2
+    assert table["direction"].tolist() == ["with", "against"] * 4
+    expected = [by_hand(speed, mu, 0.0) for mu in (0.3, 0.5) for speed in (6.0, 6.0, 10.0, 10.0)]
+    assert table["brake_low_m"].tolist() == pytest.approx(expected)
 
 
 def test_no_set_ups_and_nothing_known() -> None:

@@ -69,6 +69,8 @@ def test_typical_climb_has_the_middle_of_rolling_resistance() -> None:
     found = outcome_of(Climb(), site, envelope(crawl_grade=2.0))
     assert found.limit_typical[0, 0] == pytest.approx(grade_to_degrees(0.57), abs=1e-4)
     assert found.limit[0, 0] == pytest.approx(grade_to_degrees(0.50), abs=1e-4)
+    geared = outcome_of(Climb(), site, envelope(crawl_grade=0.3))
+    assert geared.limit_typical[0, 0] == pytest.approx(grade_to_degrees(float(crawl_limit(0.3, 0.03))), abs=1e-4)
 
 
 def test_worst_climb_is_where_least_is_left_not_where_it_is_steepest() -> None:
@@ -106,6 +108,9 @@ def test_ground_that_holds_the_wheels_is_a_limit_of_nothing() -> None:
     falling = outcome_of(Climb(), site_on(straight(), plane(east=-0.3), mu_low=0.15, rolling=0.2))
     assert falling.utilisation.tolist() == [[0.0, STUCK]]
     assert falling.note[0, 0] == ""
+    weak = outcome_of(Climb(), site_on(straight(), plane(), mu_low=0.9, rolling=0.2), envelope(crawl_grade=0.1))
+    assert weak.utilisation.tolist() == [[STUCK, STUCK]]
+    assert "even on the level" in weak.note[0, 0]
 
 
 def test_bank_that_takes_all_the_grip() -> None:
@@ -150,7 +155,17 @@ def test_a_descent_steeper_than_grip_cannot_be_stopped_on() -> None:
     assert banked.utilisation[0, 0] > 1.0
     buried = outcome_of(Descent(), stations_of(site_on(straight(), plane(), mu_low=0.40), grade=[-0.1], cross=[0.5]))
     assert buried.utilisation.tolist() == [[STUCK, 0.0]]
+    level = outcome_of(Descent(), stations_of(site_on(straight(), plane(), mu_low=0.40), grade=[0.0], cross=[0.5]))
+    assert level.utilisation.tolist() == [[0.0, 0.0]]
     assert buried.note[0, 0] == "the side slope takes all the grip there is"
+
+
+def test_rising_a_little_is_no_descent() -> None:
+    """0.5° up asks nothing of the brakes, nor does it have a place."""
+    found = outcome_of(Descent(), site_on(straight(), plane(east=0.0087)))
+    assert found.utilisation[0, 0] == found.demand[0, 0] == 0.0
+    assert np.isnan(found.at_m[0, 0])
+    assert found.demand[0, 1] == pytest.approx(0.4984, abs=1e-3)
 
 
 def test_worst_descent_is_where_least_is_left() -> None:
@@ -175,7 +190,9 @@ def test_needed_adhesion_is_the_slope_for_every_heading(heading: tuple[float, fl
 
 def test_driving_up_asks_for_rolling_resistance_too() -> None:
     """Uphill 0.3 + 0.05 beside a bank, downhill the brakes hold the slope alone."""
-    found = outcome_of(Slide(), site_on(straight(), plane(0.3, 0.2)))
+    site = site_on(straight(), plane(0.3, 0.2))
+    site = dataclasses.replace(site, ground=dataclasses.replace(site.ground, rolling_low=np.array([0.01])))
+    found = outcome_of(Slide(), site)
     lift = math.sqrt(1.0 + 0.04 / 1.09)
     assert found.demand[0, 0] == pytest.approx(math.hypot(0.3 * lift + 0.05, 0.2 / math.sqrt(1.09)), abs=1e-6)
     assert found.demand[0, 1] == pytest.approx(math.hypot(0.3, 0.2), abs=1e-6)
