@@ -78,7 +78,8 @@ def p_over(outcome: Outcome, sd: Float64) -> Float64:
     """
     over = np.asarray(outcome.demand - outcome.limit, dtype=np.float64)
     certain = np.where(over > 0.0, np.inf, -np.inf)
-    score = np.divide(over, sd, out=np.where(np.isnan(over + sd), np.nan, certain), where=sd > 0.0)
+    with np.errstate(over="ignore"):  # next to no error at all is certainty
+        score = np.divide(over, sd, out=np.where(np.isnan(over + sd), np.nan, certain), where=sd > 0.0)
     normal = np.array([0.5 * math.erfc(-one / math.sqrt(2.0)) for one in score.ravel().tolist()])
     return normal.reshape(score.shape)
 

@@ -15,6 +15,7 @@ from pipeline.checks.check import Case
 from pipeline.checks.obstacles import IN_PROFILE
 from pipeline.terms import Basis
 from pipeline.terrain.error_heights import HeightErrors, combination_sd
+from pipeline.terrain.error_slopes import vertices_apart
 
 __all__ = ["Stance", "height_sd", "station_cell", "station_near"]
 
@@ -64,7 +65,7 @@ def height_sd(case: Case, stance: Stance) -> Float64:
     sigma = np.select(
         [model & ~np.isnan(cell), stance.basis == Basis.SURVEYED], [unknown, measured.survey_rmse_m], np.nan
     )
-    errors = HeightErrors(sigma, np.where(model, cell, np.nan), measured.dem_correlation_m)
+    errors = HeightErrors(sigma, np.where(model, cell, np.nan), measured.dem_correlation_m, _apart(case, stance))
     by_height = combination_sd(stance.weights, stance.at_m, stance.offset_m, errors)
     thing = np.where(model[:, None] & _on_things(case, stance), stance.weights * measured.survey_rmse_m, 0.0)
     by_place = np.zeros(sigma.shape)
@@ -92,6 +93,17 @@ def station_near(case: Case, segment: Int64, at_m: Float64) -> Int64:
     first, last = stations.offsets[segment], stations.offsets[segment + 1] - 1
     steps = np.rint(np.nan_to_num(at_m / spacing[segment])).astype(np.int64)
     return np.asarray(np.clip(first + steps, first, last))
+
+
+def _apart(case: Case, stance: Stance) -> Float64:
+    """Distance between the surveyed heights round the points of every row, m; 0 where none are surveyed."""
+    surveyed = (stance.basis == Basis.SURVEYED) & ~np.isnan(stance.at_m).any(axis=1)
+    apart = np.zeros(surveyed.shape)
+    if surveyed.any():
+        site = case.scene.site
+        pick = station_near(case, stance.segment[surveyed], stance.at_m[surveyed].mean(axis=1))
+        apart[surveyed] = vertices_apart(site.network, site.terrain.stations, pick)
+    return apart
 
 
 def _on_things(case: Case, stance: Stance) -> NDArray[np.bool_]:

@@ -15,6 +15,9 @@ It is a mean over positions and bearings: at one place the standard deviation ma
 the points are closer together than two cells, because a point on a cell centre has the whole error of one cell and one
 between four centres the mean of theirs. Within a cell and a half of a void or an edge the kernel is bilinear; that is
 left out, and so is the averaging over the footprint of a tyre (a few hundredths of a square metre).
+
+On a survey-grade line the errors of the vertices are independent, and between two vertices the line is straight: there
+the kernel is the hat, and the overlap of two of them the cubic B-spline.
 """
 
 import math
@@ -47,10 +50,12 @@ class HeightErrors:
     sd_m: Float64
     """Standard deviation of a cell's height, or of a measured height, m; NaN when it is not known."""
     cell_m: Float64
-    """Cell of the elevation model, m; NaN for heights measured one by one on the ground, whose errors are
-    independent."""
+    """Cell of the elevation model, m; NaN for heights measured on the ground, whose errors are independent."""
     correlation_m: float | None
     """Correlation length of the elevation model's errors, m; ``None`` for independent errors."""
+    apart_m: Float64
+    """Distance between heights measured on the ground, m, between which the line is straight; 0 where every point was
+    measured itself."""
 
 
 def combination_sd(weights: Float64, x: Float64, y: Float64, errors: HeightErrors) -> Float64:
@@ -71,8 +76,7 @@ def combination_sd(weights: Float64, x: Float64, y: Float64, errors: HeightError
         Shape (rows,): σ · √(wᵀ C w); NaN where the error, a place or a weight is not known.
     """
     apart = np.hypot(x[:, :, None] - x[:, None, :], y[:, :, None] - y[:, None, :])
-    together = (apart < SAME_PLACE_M).astype(np.float64)
-    correlation = np.where(np.isnan(apart), np.nan, together)
+    correlation = _measured(apart, errors.apart_m[:, None, None])
     gridded = np.flatnonzero(~np.isnan(errors.cell_m))
     for cell, rows in _alike(errors.cell_m[gridded], gridded):
         correlation[rows] = effective_correlation(apart[rows], cell, errors.correlation_m)
@@ -99,6 +103,17 @@ def effective_correlation(distance_m: Float64, cell_m: float, correlation_m: flo
     near = np.interp(cells, np.arange(table.size) * STEP_CELLS, table)
     far = np.exp(-cells / ratio) if ratio > 0.0 else np.zeros(cells.shape)
     return np.asarray(np.where(cells > REACH_CELLS, far, near))
+
+
+def _measured(distance_m: Float64, apart_m: Float64) -> Float64:
+    """Give the mean covariance, over σ², of two heights on a line that is straight between measured heights.
+
+    Over all positions along the line: the overlap of two hats, which is the cubic B-spline of distance ÷ spacing.
+    """
+    itself = (distance_m < SAME_PLACE_M).astype(np.float64)
+    steps = np.divide(distance_m, apart_m, out=np.full(distance_m.shape, np.inf), where=apart_m > 0.0)
+    hats = np.maximum(2.0 - steps, 0.0) ** 3 / 6.0 - 4.0 * np.maximum(1.0 - steps, 0.0) ** 3 / 6.0
+    return np.where(np.isnan(distance_m + apart_m), np.nan, np.where(apart_m > 0.0, hats, itself))
 
 
 def _alike(cell_m: Float64, rows: NDArray[np.intp]) -> list[tuple[float, NDArray[np.intp]]]:

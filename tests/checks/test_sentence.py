@@ -3,7 +3,7 @@
 import numpy as np
 
 from pipeline.checks.check import Outcome
-from pipeline.checks.sentence import reasons
+from pipeline.checks.sentence import reasons, with_chance
 from pipeline.terms import CheckName, Driver
 
 
@@ -70,6 +70,18 @@ def test_notes_and_radii() -> None:
         "turn radius 7.2 m, turning circle radius 6.0 m at 40 m"
     )
     assert told(CheckName.TURN, 0.0, 1.0 / 6.0, "1/m") == "turn nearly straight, turning circle radius 6.0 m"
+
+
+def test_a_worsened_verdict_says_its_chance() -> None:
+    """Only where doubt made a verdict worse; never none or all, as nobody knows that."""
+    told = ["roll 20.0° of 40.0°"] * 4
+    p, changed = np.array([[0.124, 0.001], [0.9999, 0.3]]), np.array([[True, True], [True, False]])
+    assert with_chance(told, p, changed) == [
+        "roll 20.0° of 40.0°; 12 % chance of being over the limit",
+        "roll 20.0° of 40.0°; 1 % chance of being over the limit",
+        "roll 20.0° of 40.0°; 99 % chance of being over the limit",
+        "roll 20.0° of 40.0°",
+    ]
 
 
 def test_nobody_is_told_that_anything_is_safe() -> None:
