@@ -1,12 +1,8 @@
 """A vehicle on four wheels rolled along two lines of tyres: lean, twist, the wheel that lifts, and the worst kept.
 
 A pose stands with its rear axle at every *stride*-th sample (kernels.four_pose). It counts when the middle between the
-axles lies in the run's own part. Each of its edges asks for the angle lost since standing level, and the twist of the
-ground is held against the wheel travel. On three wheels the diagonal takes the place of the side that it falls towards.
-
-Whether an edge is worse than what was found is seen from the sine of the difference of angles, without an arc tangent.
-Round the worst pose of each measure the poses are repeated at a third of the spacing, four times over: on rough ground
-that finds up to a few hundredths more of the limit.
+axles lies in the run's own part. Round the worst pose of each measure the poses are repeated at a third of the spacing,
+four times over: on rough ground that finds up to a few hundredths more of the limit.
 """
 
 import math
@@ -15,38 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.kernels.compiled import bare, inner, kernel
-from pipeline.kernels.four_pose import (
-    Axle,
-    Lean,
-    Sides,
-    axle_at,
-    feet_of,
-    four_sides,
-    front_axle,
-    lean_of,
-    lifting,
-    raised,
-    three_sides,
-)
-from pipeline.kernels.four_records import (
-    DIAGONAL,
-    FL,
-    FR,
-    FRONT_EDGE,
-    LEFT_EDGE,
-    MEASURES,
-    NO_WHEEL,
-    PITCH,
-    RIGHT_EDGE,
-    RL,
-    ROLL,
-    TWIST,
-    Chassis,
-    FourSwept,
-    Track,
-    TyreLines,
-)
+from pipeline.kernels.four_pose import Axle, axle_at, front_axle
+from pipeline.kernels.four_records import MEASURES, NO_WHEEL, Chassis, FourSwept, Track, TyreLines
 from pipeline.kernels.four_track import sideways_at, track_of, turned
+from pipeline.kernels.four_worst import DEMAND, FRONT, LIFTED, LIMIT, PLACE, REAR, UTILISATION, WHEEL, bars_of, hold
 
 __all__ = ["sweep_four"]
 
@@ -57,10 +25,6 @@ REFINE_ABOVE = 0.2
 REFINEMENTS = 4
 FINER = 3
 """Each refinement divides the spacing of the poses by this."""
-UTILISATION, DEMAND, LIMIT, PLACE, REAR, FRONT, WHEEL, LIFTED = range(8)
-COSINE, SINE, LEVEL, MOST = range(4)
-"""Columns of the bars: cosine and sine of the angle below which an edge is worse than found, its angle standing level,
-and what may be used up of it."""
 
 
 def sweep_four(lines: TyreLines, chassis: Chassis, speed: float, stride: int) -> FourSwept:
@@ -152,7 +116,7 @@ def _one_way(
 def _travel(best: Float64, track: Track, chassis: Chassis, stride: int, speed: float) -> tuple[int, int, float]:
     """Roll along one run; poses made, poses that failed, and where the first of these is."""
     made, failed, failed_at = 0, 0, math.nan
-    bars = _bars(chassis)
+    bars = bars_of(chassis)
     half = 0.5 * chassis.wheelbase
     first = max(math.ceil((track.low - half) / track.step), 0)
     last = min(math.floor(track.high / track.step), track.middle.size - 1)
@@ -196,76 +160,5 @@ def _pose(best: Float64, bars: Float64, track: Track, chassis: Chassis, rear: Ax
         return 0
     if failed:
         return -1
-    _hold(best, bars, chassis, (rear, front), (place, sideways_at(track, place, speed)))
+    hold(best, bars, chassis, (rear, front), (place, sideways_at(track, place, speed)))
     return 1
-
-
-@inner
-def _bars(chassis: Chassis) -> Float64:
-    """Angles of the edges standing level, and that none of them is to be fallen short of."""
-    bars = np.empty((4, 4))
-    sides = four_sides(feet_of(chassis, Lean(1.0, 0.0, 0.0, 0.0), 0.0))
-    for edge in range(4):
-        angle = math.atan2(sides[edge][0], sides[edge][1])
-        bars[edge, COSINE], bars[edge, SINE] = math.cos(angle), math.sin(angle)
-        bars[edge, LEVEL], bars[edge, MOST] = angle, chassis.limits[edge]
-    return bars
-
-
-@bare
-def _hold(best: Float64, bars: Float64, chassis: Chassis, axles: tuple[Axle, Axle], where: tuple[float, float]) -> None:
-    """Hold one pose against the worst so far."""
-    back, ahead = axles
-    heights, rear, front = (ahead.left, ahead.right, back.left, back.right), back.place, ahead.place
-    place, sideways = where
-    twist = heights[0] - heights[1] - heights[2] + heights[3]
-    lean = lean_of(chassis, heights, front - rear)
-    feet = feet_of(chassis, lean, sideways)
-    lifted = NO_WHEEL
-    ratio = abs(twist) / chassis.travel
-    if ratio > best[TWIST, UTILISATION]:
-        wheel = lifting(feet, twist)
-        spot = front if wheel in (FL, FR) else rear
-        _keep(best, TWIST, (abs(twist), chassis.travel), (spot, rear, front), (wheel, ratio > 1.0))
-    if ratio > 1.0:
-        lifted = lifting(feet, twist)
-        held = raised(heights, lifted, abs(twist) - chassis.travel)
-        feet = feet_of(chassis, lean_of(chassis, held, front - rear), sideways)
-    sides, spots = three_sides(feet, lifted), (place, rear, front)
-    for edge in range(4):
-        _tip(best, bars, (edge, lifted), sides[edge], spots)
-    if lifted != NO_WHEEL:
-        _tip(best, bars, (LEFT_EDGE if lifted in (FL, RL) else RIGHT_EDGE, lifted), sides[DIAGONAL], spots)
-
-
-@bare
-def _tip(best: Float64, bars: Float64, key: tuple[int, int], sides: Sides, spots: tuple[float, float, float]) -> None:
-    """Keep the demand over an edge if it is the worst of its measure, and lower the bars of that measure."""
-    edge, lifted = key
-    sine, cosine = sides
-    if not sine * bars[edge, COSINE] < cosine * bars[edge, SINE]:
-        return
-    measure = ROLL if edge < FRONT_EDGE else PITCH
-    demand = bars[edge, LEVEL] - math.atan2(sine, cosine)
-    if demand <= best[measure, UTILISATION] * bars[edge, MOST]:
-        return
-    _keep(best, measure, (demand, bars[edge, MOST]), spots, (lifted, lifted != NO_WHEEL))
-    first = LEFT_EDGE if measure == ROLL else FRONT_EDGE
-    for k in range(first, first + 2):
-        angle = bars[k, LEVEL] - best[measure, UTILISATION] * bars[k, MOST]
-        bars[k, COSINE], bars[k, SINE] = math.cos(angle), math.sin(angle)
-
-
-@bare
-def _keep(
-    best: Float64,
-    measure: int,
-    ask: tuple[float, float],
-    spots: tuple[float, float, float],
-    stance: tuple[int, bool],
-) -> None:
-    """Write down the worst of a measure."""
-    best[measure, UTILISATION] = ask[0] / ask[1]
-    best[measure, DEMAND], best[measure, LIMIT] = ask
-    best[measure, PLACE], best[measure, REAR], best[measure, FRONT] = spots
-    best[measure, WHEEL], best[measure, LIFTED] = stance

@@ -38,6 +38,11 @@ def shaped(shape: Shape, samples: int = 121, step: float = STEP, **parts: object
     return one_run(shape(x, T / 2.0), shape(x, -T / 2.0), step, **parts)
 
 
+def block(x: Floats, y: float) -> Floats:
+    """Make a block of 0.30 m, a metre long, on the right."""
+    return np.where((x > 5.95) & (x < 7.05) & (y < 0.0), 0.3, 0.0)
+
+
 def random_lines(seed: int, runs: int = 2, samples: int = 60, step: float = 0.2, noise: float = 0.02) -> TyreLines:
     """Make rough ground in several runs: sums of sines, noise, winding ways."""
     rng = np.random.default_rng(seed)
