@@ -40,7 +40,18 @@ from pipeline.terrain.summary import segments_table, stations_table
 from pipeline.vehicle.envelope import make_envelope
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Clock", "Measured", "Tools", "analyse", "judge", "measure", "search", "survey_warnings"]
+__all__ = [
+    "Clock",
+    "Measured",
+    "Tools",
+    "analyse",
+    "judge",
+    "measure",
+    "search",
+    "setup_warnings",
+    "setups_of",
+    "survey_warnings",
+]
 
 Progress = Callable[[str], None]
 
@@ -86,7 +97,7 @@ def measure(project: Project, network: Network, mapper: Mapper = serial) -> Meas
 
 def judge(project: Project, network: Network, measured: Measured, mapper: Mapper = serial) -> Judged:
     """Check every segment against every set-up."""
-    envelopes = tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
+    envelopes = setups_of(project)
     site = CheckSite(network, measured.terrain, measured.ground, project.terrain)
     prepared = prepare(site, envelopes, project.limits, mapper)
     checks = checks_of(prepared)
@@ -150,7 +161,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         calls=calls,
         envelopes=envelopes,
         loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
-        warnings=(*survey_warnings(project, network), *_warnings(segments, envelopes)),
+        warnings=(*survey_warnings(project, network), *setup_warnings(envelopes), *_height_warnings(segments)),
         hillshade=relief,
         comparisons=comparisons,
         compared=compared,
@@ -236,10 +247,19 @@ def survey_warnings(project: Project, network: Network) -> Iterator[str]:
         yield f"{trails}: no class of the surfaces file has the surface {word!r}; grip from other tags, or assumed"
 
 
-def _warnings(segments: pd.DataFrame, envelopes: tuple[Envelope, ...]) -> Iterator[str]:
-    """Yield what every product must say about this build."""
+def setups_of(project: Project) -> tuple[Envelope, ...]:
+    """Make the envelope of every set-up, in the order of the settings."""
+    return tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
+
+
+def setup_warnings(envelopes: tuple[Envelope, ...]) -> Iterator[str]:
+    """Yield what every product must say about the set-ups."""
     for envelope in envelopes:
         yield from (f"{envelope.setup}: {warning}" for warning in envelope.warnings)
+
+
+def _height_warnings(segments: pd.DataFrame) -> Iterator[str]:
+    """Yield where heights are missing."""
     bare = segments["height_coverage"] < 1.0
     if bare.any():
         length = float((segments["length_m"] * (1.0 - segments["height_coverage"])).sum())

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.analysis import Clock, Tools, analyse, survey_warnings
+from pipeline.analysis import Clock, Tools, analyse, setup_warnings, setups_of, survey_warnings
 from pipeline.errors import DataError, InputMissingError, SettingsError
 from pipeline.loops.names import request_faults
 from pipeline.products.facts import Facts
@@ -92,6 +92,7 @@ def check(project: Project, progress: Progress) -> tuple[str, ...]:
         *_repair_lines(network),
         f"{len(project.setups)} set-ups, {len(project.requests)} loops asked for",
         *(f"warning: {warning}" for warning in survey_warnings(project, network)),
+        *(f"warning: {warning}" for warning in setup_warnings(setups_of(project))),
     )
 
 

@@ -216,11 +216,11 @@ def _working(path: Path | None) -> "Working":
 @click.pass_obj
 def compare(console: _Console, old: Path, new: Path, as_json: bool) -> None:  # noqa: FBT001 - click hands the options over by name
     """Print what changed from the build folder OLD to NEW."""
-    from pipeline.rebuild.change_report import changes_json, changes_lines  # noqa: PLC0415 - heavy
+    from pipeline.rebuild.change_report import changes_json, changes_lines, warning_lines  # noqa: PLC0415 - heavy
     from pipeline.rebuild.changes import compare as run_compare  # noqa: PLC0415 - heavy
 
     changes = run_compare(old, new)
-    for line in [_pretty(changes_json(changes))] if as_json else changes_lines(changes):
+    for line in [_pretty(changes_json(changes))] if as_json else [*changes_lines(changes), *warning_lines(changes)]:
         console.result(line)
 
 

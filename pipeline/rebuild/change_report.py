@@ -9,7 +9,7 @@ from typing import Any
 from pipeline.rebuild.changes import Changes, LoopChange, VerdictChange
 from pipeline.terms import CAUTION
 
-__all__ = ["CAUTION", "changes_json", "changes_lines", "changes_markdown", "write_changes"]
+__all__ = ["CAUTION", "changes_json", "changes_lines", "changes_markdown", "warning_lines", "write_changes"]
 
 FORMAT = 1
 """Number of the layout of ``changes.json``."""
@@ -39,6 +39,11 @@ def changes_lines(changes: Changes) -> list[str]:
         *(f"{_where(one)}: {one.old} → {one.new} ({one.check}, {_step(one)})" for one in changes.verdicts),
         *(_loop_line(one) for one in changes.loops),
     ]
+
+
+def warning_lines(changes: Changes) -> list[str]:
+    """Give the warnings about the set-ups, one a line, for a terminal."""
+    return [f"warning: {' '.join(warning.split())}" for warning in changes.warnings]
 
 
 def changes_markdown(changes: Changes) -> str:
@@ -88,6 +93,9 @@ def _body(changes: Changes) -> Iterator[str]:
     if changes.loops:
         yield from ("", "## Loops", "")
         yield from (f"- {_plain(_loop_line(one))}" for one in changes.loops)
+    if changes.warnings:
+        yield from ("", "## Set-ups to measure or check", "")
+        yield from (f"- {_plain(warning)}" for warning in changes.warnings)
 
 
 def _verdict_row(one: VerdictChange) -> str:

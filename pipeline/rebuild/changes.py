@@ -3,12 +3,14 @@
 Read from the tables of the two build folders, so that any two builds can be compared, whoever made them.
 """
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
+import pyarrow.parquet as pq
 
 from pipeline.errors import Fault, InputMissingError
 from pipeline.terms import Verdict
@@ -22,6 +24,8 @@ _TABLES = {
     "loops": ["loop", "rank", "objective", "length_m", "time_min", "worst_utilisation", "value"],
     "legs": ["loop", "rank", "seq", "segment_id", "direction"],
 }
+_ABOUT = b"loopwright"
+"""Key under which a table of a build says what it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +103,8 @@ class Changes:
     verdicts: tuple[VerdictChange, ...]
     """Verdicts that differ, the ones that became worse first."""
     loops: tuple[LoopChange, ...]
+    warnings: tuple[str, ...] = ()
+    """What every product must say about the set-ups of the build now, such as maker's figures on a modified vehicle."""
 
     @property
     def first(self) -> bool:
@@ -138,6 +144,7 @@ def compare(old: Path | None, new: Path) -> Changes:
             compared=0,
             verdicts=(),
             loops=(),
+            warnings=_warnings(new),
         )
     lost = ~before["segments"]["segment_id"].isin(now["segments"]["segment_id"])
     both = before["verdicts"].merge(now["verdicts"], on=_KEY, suffixes=("_old", "_new"))
@@ -152,6 +159,7 @@ def compare(old: Path | None, new: Path) -> Changes:
         compared=len(both),
         verdicts=_verdict_changes(both, now["segments"]),
         loops=_loop_changes(before, now),
+        warnings=_warnings(new),
     )
 
 
@@ -178,6 +186,12 @@ def _read(folder: Path, faults: list[Fault]) -> dict[str, pd.DataFrame]:
         except (OSError, ValueError) as error:  # pyarrow's errors of form and of columns are ValueErrors
             faults.append(Fault(path, "", f"cannot be read: {error}", "a table of a build folder", "build again"))
     return tables
+
+
+def _warnings(folder: Path) -> tuple[str, ...]:
+    """Read the warnings of the set-ups from what the table of verdicts says of itself; none where it says nothing."""
+    said = (pq.read_schema(folder / "verdicts.parquet").metadata or {}).get(_ABOUT)
+    return () if said is None else tuple(json.loads(said).get("warnings", ()))
 
 
 def _totals(tables: dict[str, pd.DataFrame]) -> Totals:

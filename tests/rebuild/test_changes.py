@@ -4,12 +4,13 @@ import json
 from dataclasses import asdict
 from pathlib import Path
 
+import pyarrow.parquet as pq
 import pytest
 
 from pipeline.errors import InputMissingError
 from pipeline.products.plain import CAUTION
 from pipeline.rebuild import change_report
-from pipeline.rebuild.change_report import changes_json, changes_lines, changes_markdown, write_changes
+from pipeline.rebuild.change_report import changes_json, changes_lines, changes_markdown, warning_lines, write_changes
 from pipeline.rebuild.changes import Changes, comparable, compare
 from tests.rebuild.worlds import legs, loop, segment, verdict, write_build
 
@@ -161,3 +162,23 @@ def test_a_damaged_build_is_not_compared_with(tmp_path: Path) -> None:
     assert comparable(None) is None
     (old / "loops.parquet").unlink()
     assert comparable(old) is None
+
+
+def test_warnings_about_set_ups_go_along(tmp_path: Path) -> None:
+    """What the table of verdicts says about its set-ups stands in every form of the report; markup stays text."""
+    folder = write_build(tmp_path / "b", [segment("a")], [verdict("a", "ample", 0.1)])
+    path = folder / "verdicts.parquet"
+    table = pq.read_table(path)
+    said = {"warnings": ["long: modified, but the maker's *figures*: measure it"]}
+    pq.write_table(table.replace_schema_metadata({**table.schema.metadata, b"loopwright": json.dumps(said)}), path)
+    found = compare(None, folder)
+    assert warning_lines(found) == ["warning: long: modified, but the maker's *figures*: measure it"]
+    assert "- long: modified, but the maker's \\*figures\\*: measure it" in changes_markdown(found)
+    assert changes_json(found)["warnings"] == tuple(said["warnings"])
+
+
+def test_tables_that_say_nothing_warn_of_nothing(tmp_path: Path) -> None:
+    """Tables of any other writer are compared all the same."""
+    folder = write_build(tmp_path / "b", [segment("a")], [verdict("a", "ample", 0.1)])
+    assert compare(folder, folder).warnings == ()
+    assert "Set-ups to measure" not in changes_markdown(compare(folder, folder))
