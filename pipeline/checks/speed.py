@@ -4,18 +4,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.checks.grip import over
+from pipeline.kernels.four_track import MOST_SIDEWAYS
 from pipeline.units import GRAVITY
 
-__all__ = ["MOST_SIDEWAYS", "bank_speed", "braking_distance", "curve_radius", "sideways"]
+__all__ = ["bank_speed", "braking_distance", "curve_radius", "sideways"]
 
 Float64 = NDArray[np.float64]
 
-MOST_SIDEWAYS = 0.25
-"""Sideways acceleration, in g, at which any driver slows down for a bend: common practice, no source."""
-
 
 def sideways(speed: float, bend: Float64) -> Float64:
-    """Sideways acceleration in a bend as a share of g, + to the left; a driver slows down for :data:`MOST_SIDEWAYS`.
+    """Sideways acceleration in a bend as a share of g, + to the left; a driver slows down for 0.25 g.
 
     Parameters
     ----------

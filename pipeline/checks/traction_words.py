@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.grip import left_lengthwise, slides_first
-from pipeline.checks.speed import MOST_SIDEWAYS, bank_speed
+from pipeline.checks.speed import bank_speed
 from pipeline.ground.model import Ground
+from pipeline.kernels.four_track import MOST_SIDEWAYS
 from pipeline.units import GRAVITY, KMH
 from pipeline.vehicle.envelope_model import Envelope
 

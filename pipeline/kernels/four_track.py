@@ -6,7 +6,7 @@ from pipeline.kernels.compiled import bare, inner
 from pipeline.kernels.four_records import GRAVITY, Chassis, Track, TyreLines
 from pipeline.kernels.tyre import tyre_envelope
 
-__all__ = ["sideways_at", "track_of", "turned"]
+__all__ = ["MOST_SIDEWAYS", "sideways_at", "track_of", "turned"]
 
 MOST_SIDEWAYS = 0.25
 """Sideways acceleration, in g, at which a driver slows down; common practice, no source."""

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.checks.speed import MOST_SIDEWAYS, bank_speed, braking_distance, curve_radius, sideways
+from pipeline.checks.speed import bank_speed, braking_distance, curve_radius, sideways
+from pipeline.kernels.four_track import MOST_SIDEWAYS
 from pipeline.units import GRAVITY, KMH, degrees_to_grade, percent_to_degrees
 from tests.checks.worlds import LIMITS
 
