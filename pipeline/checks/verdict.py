@@ -57,7 +57,7 @@ def verdicts_table(
     Parameters
     ----------
     checks
-        Contract CHECKS.
+        Contract CHECKS. Verdicts are taken as they stand there, those that doubt has worsened too.
     network
         Geometry of the segments.
     limits

@@ -1,5 +1,7 @@
 """Verdicts of checks and of segments."""
 
+import dataclasses
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,6 +10,7 @@ from pipeline.checks.check import Outcome
 from pipeline.checks.run import run_checks
 from pipeline.checks.verdict import effective_utilisation, verdict_codes, verdicts_table
 from pipeline.terms import CheckName, Driver, Verdict
+from pipeline.terrain.model import TerrainParameters
 from tests.checks.worlds import LIMITS, envelope, site_on, straight
 from tests.worlds import ORIGIN, Measured, crest, plane
 
@@ -88,6 +91,23 @@ def test_equal_verdicts_are_ranked_by_what_the_driver_may_use() -> None:
     assert set(verdicts_table(table, network, LIMITS)["check"]) == {"roll"}
     plain = LIMITS.merged({"share": {"expert": {"roll": 1.0}}})
     assert set(verdicts_table(table, network, plain, {"box": Driver.EXPERT})["check"]) == {"width"}
+
+
+def test_a_worsened_check_decides_by_its_verdict() -> None:
+    """Doubt made breakover ``spot`` at 82 % of the limit: it decides over a surer check at 84 % of its own."""
+    slope = float(np.tan(np.radians(8.5)))
+    site = site_on(straight(), crest(ORIGIN[0] + 30.0, slope, slope))
+    errors = TerrainParameters(dem_rmse_m=0.1, dem_correlation_m=5.0)
+    table = run_checks(dataclasses.replace(site, measured=errors), [envelope()], LIMITS)
+    doubted = table["reason"].str.endswith("chance of being over the limit")
+    assert set(table.loc[doubted, "check"]) == {"breakover"}
+    sure = ~doubted & (table["check"] == "width")
+    table.loc[sure, ["verdict", "utilisation"]] = ["watch", 0.84]
+    table.loc[~doubted & ~sure, ["verdict", "utilisation"]] = ["ample", 0.1]
+    verdicts = verdicts_table(table, straight(), LIMITS, {"box": Driver.EXPERT})
+    assert verdicts["check"].tolist() == ["breakover", "breakover"]
+    assert verdicts["verdict"].tolist() == ["spot", "spot"]
+    assert (verdicts["utilisation"] < 0.84).all()
 
 
 def test_less_practised_drivers_never_get_a_better_verdict() -> None:
