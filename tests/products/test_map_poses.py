@@ -109,7 +109,7 @@ def test_outlines_are_those_of_the_envelope() -> None:
     assert coded["wheelbase"] == 1000 * own.wheelbase_m
     assert (coded["front"], coded["rear"]) == (800, 1000)
     assert coded["tracks"] == [1500, 1500]
-    assert coded["cg"] == [-1200, 0, 700]
+    assert coded["cg"] == [-1200, 30, 700]
     assert np.array(coded["under"]).reshape(-1, 2) / 1000 == pytest.approx(own.underbody)
     assert (coded["height"], coded["width"], coded["radius"], coded["tyre"]) == (2100, 1800, 370, 240)
 

@@ -572,7 +572,7 @@ def _envelope(setup: str, index: int) -> Envelope:
         front_axle_clearance_m=0.22,
         rear_axle_clearance_m=0.21,
         mass_kg=1980.0 + 400 * index,
-        cg_m=(-1.2, 0.0, 0.7),
+        cg_m=(-1.2, 0.03 * index, 0.7),
         roll_limit_deg=44.0,
         climb_tip_deg=55.0,
         descent_tip_deg=50.0,
