@@ -54,9 +54,9 @@ def demand_sd(name: CheckName, case: Case, outcome: Outcome) -> Float64:
         rests on a tag or an assumption, or the ground asks nothing.
     """
     if name in VIEW:
-        return side_view_sd(name, case)
+        return _unless_a_thing(side_view_sd(name, case), case.sweep.at_m[:, :, VIEW[name]], case, outcome)
     if name in MEASURE:
-        return four_wheel_sd(name, case)
+        return _unless_a_thing(four_wheel_sd(name, case), case.four.at_m[:, :, MEASURE[name]], case, outcome)
     estimate = _OTHERS.get(name)
     return np.full(outcome.demand.shape, np.nan) if estimate is None else estimate(name, case, outcome)
 
@@ -110,6 +110,12 @@ def worsened(codes: Int8, p: Float64, limits: Limits) -> Int8:
     return np.where(codes == Verdict.UNSURVEYED.rank, codes, np.maximum(codes, least)).astype(np.int8)
 
 
+def _unless_a_thing(sd: Float64, at_m: Float64, case: Case, outcome: Outcome) -> Float64:
+    """Keep the error of a pose where the outcome is of that pose; of a thing in the way it is that of its size."""
+    same = (outcome.at_m == at_m) | (np.isnan(outcome.at_m) & np.isnan(at_m))
+    return np.where(same, sd, _tape(outcome, case))
+
+
 def _slope(name: CheckName, case: Case, outcome: Outcome) -> Float64:
     """Error of the grade, degrees, or of the tangent of the slope, at the worst station."""
     site = case.scene.site
@@ -119,9 +125,8 @@ def _slope(name: CheckName, case: Case, outcome: Outcome) -> Float64:
         sd = errors.whole * _one_axle(case, outcome, pick)
     else:
         sd = np.degrees(errors.grade * np.cos(np.radians(outcome.demand.ravel())) ** 2)
-        # An edge that a wheel climbs on to was measured with a tape.
-        sd = np.where(outcome.unit.ravel() == "m", site.measured.survey_rmse_m, sd)
-    return np.where(np.isnan(outcome.at_m), np.nan, sd.reshape(outcome.at_m.shape))
+    by_slope = np.where(np.isnan(outcome.at_m), np.nan, sd.reshape(outcome.at_m.shape))
+    return np.where(outcome.unit == "m", _tape(outcome, case), by_slope)  # an edge that a wheel climbs on to
 
 
 def _one_axle(case: Case, outcome: Outcome, pick: Int64) -> Float64:
@@ -150,8 +155,13 @@ def _bend(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
     return np.where(np.isnan(outcome.at_m), np.nan, sd)
 
 
-def _tape(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
-    """Error of a width, a clear height or a depth measured on the ground, m."""
+def _by_tape(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
+    """Error of a width, a clear height or a depth."""
+    return _tape(outcome, case)
+
+
+def _tape(outcome: Outcome, case: Case) -> Float64:
+    """Error of what was measured on the ground in metres; NaN for the rest."""
     measured = (outcome.basis == Basis.SURVEYED) & (outcome.unit == "m") & (outcome.note == "")
     return np.where(measured & ~np.isnan(outcome.limit), case.scene.site.measured.survey_rmse_m, np.nan)
 
@@ -168,7 +178,7 @@ _OTHERS: Mapping[CheckName, _Estimate] = {
     CheckName.CLIMB: _slope,
     CheckName.DESCENT: _slope,
     CheckName.TURN: _bend,
-    CheckName.WIDTH: _tape,
-    CheckName.HEIGHT: _tape,
-    CheckName.FORD: _tape,
+    CheckName.WIDTH: _by_tape,
+    CheckName.HEIGHT: _by_tape,
+    CheckName.FORD: _by_tape,
 }

@@ -7,6 +7,7 @@ and ford do not rest on the elevation model.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -28,6 +29,9 @@ Flags = NDArray[np.bool_]
 _VIEW = (CheckName.APPROACH, CheckName.BREAKOVER, CheckName.DEPARTURE, CheckName.BELLY, CheckName.ARTICULATION)
 _SLOPES = (CheckName.SLIDE, CheckName.CLIMB, CheckName.DESCENT)
 _CHECKS = (*_VIEW, CheckName.ROLL, CheckName.PITCH_OVER, *_SLOPES)
+_UNITS = {CheckName.BELLY: "m", CheckName.ARTICULATION: "m", CheckName.SLIDE: "μ"}
+"""Unit of the demand; of all others degrees."""
+_TAKEN = ("demand_sd", "limit", "unit", "verdict", "reason")
 _DIGITS = 2
 """Cells are told apart by so many figures: those of a model in degrees vary a little from place to place."""
 
@@ -69,32 +73,28 @@ def fitness_table(prepared: Prepared, checks: pd.DataFrame) -> pd.DataFrame:
         Contract FITNESS, by set-up in order, check, cell. ``demand_sd`` and ``limit`` are the medians over the
         segments of that (coarsest) cell and both directions, weighted by length; missing where no segment has one.
     """
-    cells = _cells(prepared.scene)
+    cells, table = _cells(prepared.scene), {name: checks[name].to_numpy() for name in _TAKEN}
+    where = checks.groupby(["setup", "check"], sort=False).indices
     rows = []
     for envelope in prepared.envelopes:
-        mine = checks[checks["setup"] == envelope.setup]
         for name in _CHECKS:
-            needed = _needed(name, envelope, prepared.limits)
-            table = mine[mine["check"] == name.value]
-            for found in _by_cell(table, cells, prepared.scene.length_m):
-                support, why = _judge(found, needed, prepared)
-                rows.append(
-                    {
-                        "setup": envelope.setup,
-                        "check": name.value,
-                        "cell_m": found.cell_m,
-                        "length_m": found.length_m,
-                        "needed_cell_m": needed.cell_m,
-                        "demand_sd": found.sd,
-                        "limit": found.limit,
-                        "unit": found.unit,
-                        "support": support.value,
-                        "reason": why,
-                    }
-                )
+            needed, mine = _needed(name, envelope, prepared.limits), where[envelope.setup, name.value]
+            one = {column: values[mine].reshape(-1, 2) for column, values in table.items()}
+            rows += [
+                (envelope.setup, name.value, *_row(found, needed, prepared))
+                for found in _by_cell(one, _UNITS.get(name, "°"), cells, prepared.scene.length_m)
+            ]
+    columns = zip(*rows, strict=True) if rows else ((),) * len(FITNESS.names)
     kinds = {column.name: column.kind.dtype for column in FITNESS.columns}
-    frame = pd.DataFrame({name: pd.Series([row[name] for row in rows], dtype=kind) for name, kind in kinds.items()})
-    return validate(frame, FITNESS)
+    data = {name: pd.Series(values, dtype=kind) for (name, kind), values in zip(kinds.items(), columns, strict=True)}
+    return validate(pd.DataFrame(data), FITNESS)
+
+
+def _row(found: _Found, needed: _Needed, prepared: Prepared) -> tuple[object, ...]:
+    """Lay out what stands after set-up and check, in the order of the table."""
+    support, why = _judge(found, needed, prepared)
+    figures = (found.cell_m, found.length_m, needed.cell_m, found.sd, found.limit)
+    return (*figures, found.unit, support.value, why)
 
 
 def _cells(scene: Scene) -> Float64:
@@ -116,21 +116,19 @@ def _needed(name: CheckName, envelope: Envelope, limits: Limits) -> _Needed:
     return _Needed(limits.max_cell_slope_m, f"slopes over {limits.max_cell_slope_m:.1f} m")
 
 
-def _by_cell(table: pd.DataFrame, cells: Float64, length_m: Float64) -> list[_Found]:
-    """Put the rows of one check of one set-up together by cell."""
-    unit = str(table["unit"].mode().iloc[0]) if len(table) else ""
+def _by_cell(one: dict[str, Any], unit: str, cells: Float64, length_m: Float64) -> list[_Found]:
+    """Put the rows of one check of one set-up together by cell; columns of shape (segments, 2)."""
     # What a wheel climbs on to stands in metres among the grades; the model has no part in it.
-    alike = table[["demand_sd", "limit"]].where(table["unit"] == unit)
-    sd, limit = (alike[name].to_numpy(np.float64).reshape(-1, 2) for name in ("demand_sd", "limit"))
+    alike = one["unit"] == unit
+    sd, limit = (np.where(alike, one[name], np.nan) for name in ("demand_sd", "limit"))
+    unknown = one["verdict"] == Verdict.UNSURVEYED.value
     found = []
     for cell in np.unique(cells[~np.isnan(cells)]):
         here = cells == cell
         weight = np.repeat(length_m[here], 2)
         typical, most = (_median(values[here].ravel(), weight) for values in (sd, limit))
-        told = table.loc[np.repeat(here, 2), ["verdict", "reason"]]
-        open_everywhere = (told["verdict"] == Verdict.UNSURVEYED.value).all()
-        unknown = str(told["reason"].iloc[0]) if open_everywhere else ""
-        found.append(_Found(float(cell), float(length_m[here].sum()), typical, most, unit, unknown))
+        why = str(one["reason"][here][0, 0]) if unknown[here].all() else ""
+        found.append(_Found(float(cell), float(length_m[here].sum()), typical, most, unit, why))
     return found
 
 

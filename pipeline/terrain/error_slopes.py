@@ -166,7 +166,6 @@ def _bend_across(profiles: Profiles, stations: Stations, pick: Int64) -> Float64
     segment = np.searchsorted(stations.offsets, pick, side="right") - 1
     row = np.rint((stations.chainage_m[pick] - profiles.start_m[segment]) / (profiles.step_m * strip.every))
     row = np.clip(strip.offsets[segment] + row.astype(np.int64), strip.offsets[segment], strip.offsets[segment + 1] - 1)
-    left, middle, right = (int(np.abs(strip.across_m - place).argmin()) for place in (-ACROSS_M, 0.0, ACROSS_M))
-    rise = strip.rise_m[row].astype(np.float64)
-    reach = strip.across_m[right]
-    return np.asarray((rise[:, left] - 2.0 * rise[:, middle] + rise[:, right]) / reach**2)
+    left, right = (int(np.abs(strip.across_m - place).argmin()) for place in (-ACROSS_M, ACROSS_M))
+    rise = strip.rise_m[row].astype(np.float64)  # over the line itself, so that of the middle is 0
+    return np.asarray((rise[:, left] + rise[:, right]) / strip.across_m[right] ** 2)

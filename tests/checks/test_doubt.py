@@ -17,7 +17,7 @@ from pipeline.terrain.error_line import bend_sd
 from pipeline.terrain.error_model import gradient_sd
 from pipeline.terrain.error_slopes import vertices_apart
 from pipeline.terrain.model import TerrainParameters
-from tests.checks.doubt_worlds import GOOD, doubts, measured, sd
+from tests.checks.doubt_worlds import CHECK, GOOD, doubts, measured, sd
 from tests.checks.worlds import LIMITS, case_of, envelope, site_on, straight, with_stations
 from tests.worlds import ORIGIN, at, crest, network_of, plane, sine_hills
 
@@ -148,6 +148,30 @@ def test_what_is_measured_by_tape_has_the_survey_error() -> None:
     assert np.isnan([sd(plain, name) for name in (CheckName.WIDTH, CheckName.HEIGHT, CheckName.FORD)]).all()
     still = [{**things[2], "flow_m_s": None}]
     assert np.isnan(sd(measured(site_on(straight(obstacles=still), plane())), CheckName.FORD))
+
+
+def test_things_in_the_way_have_the_error_of_their_size() -> None:
+    """An outcome that is not of the worst pose is that of a thing: 3 cm in metres, no figure for its angles."""
+    case = case_of(measured(HILLS))
+    for name, unit in (
+        (CheckName.BELLY, "m"),
+        (CheckName.ARTICULATION, "m"),
+        (CheckName.CLIMB, "m"),
+        (CheckName.APPROACH, "°"),
+    ):
+        found = CHECK[name].evaluate(case)
+        thing = dataclasses.replace(
+            found,
+            at_m=found.at_m + 1.0,
+            basis=np.full(found.basis.shape, Basis.SURVEYED, dtype=np.uint8),
+            unit=np.full(found.unit.shape, unit, dtype=object),
+        )
+        of_thing, of_ground = demand_sd(name, case, thing), demand_sd(name, case, found)
+        assert (of_thing == 0.03).all() if unit == "m" else np.isnan(of_thing).all()
+        assert (of_ground != 0.03).all()
+        assert np.isfinite(of_ground).all()
+        guessed = dataclasses.replace(thing, basis=np.full(found.basis.shape, Basis.ASSUMED, dtype=np.uint8))
+        assert np.isnan(demand_sd(name, case, guessed)).all()
 
 
 def test_soft_ground_is_not_estimated() -> None:

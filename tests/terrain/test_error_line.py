@@ -103,6 +103,13 @@ def test_windows_are_as_long_as_one_bend() -> None:
     assert found.tolist() == [16.0, 16.0, 4.0, 16.0, 16.0, 3.0, 3.0]
 
 
+def test_a_line_that_winds_is_not_one_bend() -> None:
+    """Half a metre to either side every 8 m: as long as its chord, but no circle keeps to it over 16 m."""
+    x = np.linspace(0.0, 40.0, 161)
+    stations = stations_on(x, 0.5 * np.sin(np.pi * x / 4.0))
+    assert windows_used(stations, MEASURED, np.array([80]))[0] < 16.0
+
+
 def test_a_line_that_turns_back_on_itself_is_no_straight() -> None:
     """Out and back: the points lie on one line, but the chord is none of it."""
     out = np.linspace(0.0, 20.0, 41)
