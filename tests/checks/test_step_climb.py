@@ -196,21 +196,21 @@ def rolled(z: Floats, x: Floats, radius: float) -> tuple[float, float]:
 
 @pytest.mark.parametrize(("height", "length"), [(0.2, 0.5), (0.12, 0.3), (0.34, 0.8), (0.3, 0.2), (0.1, 2.0)])
 def test_mound_is_as_steep_as_the_edge_told(height: float, length: float) -> None:
-    """A tyre rolled on to a half ellipse in steps of 1 mm meets it as steeply as the edge."""
-    x = np.arange(-2.0, 2.0, 0.001)
+    """A tyre rolled on to a half ellipse in steps of 2 mm meets it as steeply as the edge."""
+    x = np.arange(-1.6, 1.6, 0.002)
     z = height * np.sqrt(np.maximum(1.0 - (2.0 * x / length) ** 2, 0.0))
-    assert rolled(z, x, 0.38)[1] == pytest.approx(float(edge_of_mound(height, length, 0.38)), abs=0.003)
+    assert rolled(z, x, 0.38)[1] == pytest.approx(float(edge_of_mound(height, length, 0.38)), abs=0.005)
 
 
 @pytest.mark.parametrize(("depth", "length"), [(0.22, 1.0), (0.25, 0.8), (0.1, 0.4), (0.05, 0.6), (0.3, 0.5)])
 def test_pit_holds_the_tyre_and_is_as_steep_as_told(depth: float, length: float) -> None:
-    """A tyre rolled through a half ellipse in steps of 1 mm sinks as deep and climbs out as steeply."""
-    x = np.arange(-2.0, 2.0, 0.001)
+    """A tyre rolled through a half ellipse in steps of 2 mm sinks as deep and climbs out as steeply."""
+    x = np.arange(-1.6, 1.6, 0.002)
     z = -depth * np.sqrt(np.maximum(1.0 - (2.0 * x / length) ** 2, 0.0))
     sinks, edge = rolled(z, x, 0.38)
     told = edge_of_pit(depth, length, 0.38)
     assert sinks == pytest.approx(float(told[0]), abs=0.002)
-    assert edge == pytest.approx(float(told[1]), abs=0.004)
+    assert edge == pytest.approx(float(told[1]), abs=0.006)
 
 
 def test_shapes_in_the_limit() -> None:
