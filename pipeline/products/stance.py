@@ -41,7 +41,7 @@ class Stances:
     lifted: Ints
     """Number of the wheel in the air; −1 where all stand."""
     lift_m: Floats
-    """How far that wheel is off the ground; 0 where all stand."""
+    """How far that wheel is off the ground: twist less wheel travel; 0 where all stand."""
 
 
 def stances(poses: Poses, envelopes: Mapping[str, Envelope]) -> Stances:
@@ -64,7 +64,9 @@ def stances(poses: Poses, envelopes: Mapping[str, Envelope]) -> Stances:
     words = [wheel.word for wheel in Wheel]
     lifted = np.array([words.index(word) if isinstance(word, str) else -1 for word in table["lifted"]], dtype=np.int64)
     ground = table[_CONTACTS].to_numpy(dtype=np.float64)
-    wheels, lift = _hang(_resting(poses, apart, radius), ground, lifted, travel)
+    wheels = _hang(_resting(poses, apart, radius), lifted, travel)
+    twist = table["twist_m"].to_numpy(dtype=np.float64)
+    lift = np.where(lifted < 0, 0.0, np.maximum(np.abs(twist) - travel, 0.0))
     return Stances(apart, sign * (table["at_m"].to_numpy(dtype=np.float64) - front), wheels, ground, lifted, lift)
 
 
@@ -110,20 +112,12 @@ def resting_height(places: Floats, heights: Floats, axle: Floats, radius: Floats
     return np.where(below.any(axis=1), highest, np.nan)
 
 
-def _hang(resting: Floats, ground: Floats, lifted: Ints, travel: Floats) -> tuple[Floats, Floats]:
-    """Hang the wheel in the air where the wheel travel leaves it: the twist of the wheels is the travel, no more.
-
-    Returns
-    -------
-    Heights of the wheel centres; and the height of the wheel in the air over its ground, by the twist of the ground.
-    """
+def _hang(resting: Floats, lifted: Ints, travel: Floats) -> Floats:
+    """Hang the wheel in the air where the wheel travel leaves it: the twist of the wheels is the travel, no more."""
     signs = np.array([1.0, -1.0, -1.0, 1.0])
     rows = np.flatnonzero(lifted >= 0)
     wheel = lifted[rows]
     twist = resting[rows] @ signs
-    excess = np.maximum(np.abs(twist) - travel[rows], 0.0)
     wheels = resting.copy()
-    wheels[rows, wheel] -= signs[wheel] * np.sign(twist) * excess
-    lift = np.zeros(len(lifted))
-    lift[rows] = np.maximum(np.abs(ground[rows] @ signs) - travel[rows], 0.0)
-    return wheels, lift
+    wheels[rows, wheel] -= signs[wheel] * np.sign(twist) * np.maximum(np.abs(twist) - travel[rows], 0.0)
+    return wheels
