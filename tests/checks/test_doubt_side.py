@@ -21,15 +21,15 @@ Float64 = NDArray[np.float64]
 LENGTH, RADIUS = 2.8, 0.38
 
 
-def brow(bend: float = -0.08) -> Surface:
-    """Make a brow that is round for 6 m to either side and then goes on straight; level across."""
+def brow(bend: float = -0.08, grade: float = 0.0) -> Surface:
+    """Make a brow (bend < 0) or dip that is round for 6 m to either side and then goes on straight; level across."""
     x0, edge = ORIGIN[0] + 30.0, 6.0
 
     def height(x: Float64, _y: Float64) -> Float64:
         away = np.abs(x - x0)
-        return 100.0 + bend * np.where(away < edge, 0.5 * away**2, edge * away - 0.5 * edge**2)
+        return 100.0 + grade * (x - x0) + bend * np.where(away < edge, 0.5 * away**2, edge * away - 0.5 * edge**2)
 
-    return Surface(height, lambda x, y: (bend * np.clip(x - x0, -edge, edge), np.zeros_like(y)))
+    return Surface(height, lambda x, y: (grade + bend * np.clip(x - x0, -edge, edge), np.zeros_like(y)))
 
 
 def height_sd(weights: list[float], places: list[float], errors: TerrainParameters = GOOD) -> float:
@@ -49,10 +49,11 @@ def test_a_belly_over_a_brow_is_the_middle_less_both_ends() -> None:
     assert found[0, 0] == pytest.approx(height_sd([1.0, -0.5, -0.5], [0.0, -1.4, 1.4]), rel=0.1)
 
 
+@pytest.mark.parametrize("grade", [0.0, 0.6])
 @pytest.mark.parametrize("name", [CheckName.APPROACH, CheckName.BREAKOVER, CheckName.DEPARTURE])
-def test_an_angle_grows_by_what_higher_ground_asks(name: CheckName) -> None:
+def test_an_angle_grows_by_what_higher_ground_asks(name: CheckName, grade: float) -> None:
     """Plainly: the height that asks the demand, found by stepping; then once more with one deviation on top."""
-    surface = brow() if name is CheckName.BREAKOVER else bowl(ORIGIN[0] + 30.0, ORIGIN[1], 0.14)
+    surface = brow(-0.08 if name is CheckName.BREAKOVER else 0.14, grade)
     case, outcome, found = doubts(measured(site_on(straight(), surface)), name)
     column = VIEW[name]
     rear, front, at_m = (getattr(case.sweep, part)[0, 0, column] for part in ("rear_m", "front_m", "at_m"))

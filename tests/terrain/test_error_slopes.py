@@ -62,6 +62,33 @@ def test_a_saddle_changes_each_slope_by_a_shift_the_other_way() -> None:
     assert errors.cross == pytest.approx(0.5 * 0.03, rel=2e-3)
 
 
+def test_any_parabola_by_its_second_derivatives() -> None:
+    """With H of the ground in map coordinates: σ |H t|, σ |H n| and, for the steepest slope, σ |H ∇z| ÷ |∇z|."""
+    bends = np.array([[0.03, 0.02], [0.02, -0.05]])
+    middle = np.array(at((20.0, 21.0))[0])
+    ground = Surface(
+        height=lambda x, y: (
+            0.5 * (bends[0, 0] * (x - middle[0]) ** 2 + bends[1, 1] * (y - middle[1]) ** 2)
+            + bends[0, 1] * (x - middle[0]) * (y - middle[1])
+        ),
+        gradient=lambda x, y: (
+            bends[0, 0] * (x - middle[0]) + bends[0, 1] * (y - middle[1]),
+            bends[0, 1] * (x - middle[0]) + bends[1, 1] * (y - middle[1]),
+        ),
+    )
+    network = network_of({"s": at((2.0, 15.0), (38.0, 25.0))})
+    terrain = surface_terrain(network, ground)
+    errors = slope_errors(network, terrain, EXACT)
+    bearing = float(terrain.stations.bearing_rad[0])
+    steepest = np.array(ground.gradient(terrain.stations.x, terrain.stations.y))
+    for part, way in (
+        (errors.grade, np.array([[np.sin(bearing)], [np.cos(bearing)]])),
+        (errors.cross, np.array([[np.cos(bearing)], [-np.sin(bearing)]])),
+        (errors.whole, steepest / np.hypot(*steepest)),
+    ):
+        assert part == pytest.approx(0.5 * np.hypot(*(bends @ way)) * np.ones(part.size), rel=0.01, abs=1e-4)
+
+
 def shifted(network: Network, east: float, north: float) -> Network:
     """Move all lines."""
     segments = network.segments.copy()
