@@ -1,6 +1,6 @@
 """Settings of the techniques: what counts as one, how hard it is, what a call says (``configs/techniques.toml``)."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from string import Formatter
 from typing import Annotated
 
@@ -11,7 +11,8 @@ from pipeline.terms import ObstacleKind, Technique
 
 __all__ = ["Advice", "Bend", "Calls", "PassingTexts", "Slope", "Techniques", "Thing", "Turn", "thing_key"]
 
-_PLACES = ("length", "low", "over", "shift", "side", "size", "speed", "wheels")
+_PLACES = ("length", "low", "side", "size")
+_PLACES_OF_WAYS = {"tread": ("over", "wheels"), "beside": ("side",), "keep": ("shift", "side"), "pace": ("speed",)}
 _SIZED = (
     ObstacleKind.ROCK,
     ObstacleKind.LOG,
@@ -27,22 +28,24 @@ _SIZED = (
 """Kinds of obstacle that can exercise a technique; trees and posts do so as pairs, by making a gap."""
 
 
-def _fills(text: str) -> str:
+def _fills(text: str, places: Sequence[str] = _PLACES) -> str:
     """Refuse a text with braces that nothing fills."""
     try:
         names = [name for _, name, _, _ in Formatter().parse(text) if name is not None]
     except ValueError as error:
         msg = f"braces do not match: {error}"
         raise ValueError(msg) from error
-    odd = [name for name in names if name not in _PLACES]
+    odd = [name for name in names if name not in places]
     if odd:
-        msg = f"{{{odd[0]}}} is not filled in; allowed: " + ", ".join(f"{{{place}}}" for place in _PLACES)
+        allowed = ", ".join(f"{{{place}}}" for place in places) or "none"
+        msg = f"{{{odd[0]}}} is not filled in; allowed: {allowed}"
         raise ValueError(msg)
     return text
 
 
 Text = Annotated[str, Field(min_length=3, max_length=300), AfterValidator(_fills)]
 Line = Annotated[str, Field(min_length=3, max_length=90), AfterValidator(_fills)]
+Short = Annotated[str, Field(min_length=3, max_length=60)]
 Metres = Annotated[float, Field(ge=0.0, le=200.0)]
 Degrees = Annotated[float, Field(gt=0.0, lt=90.0)]
 
@@ -122,8 +125,14 @@ class Thing(Advice):
     """Size of intensity 1."""
     unknown_intensity: float = Field(ge=0.0, le=1.0)
     """Intensity of one whose size was not surveyed."""
-    besides: Line | None = None
+    besides: Short | None = None
     """What to do besides, where the way past it was worked out: it then stands in place of ``before``."""
+
+    @field_validator("besides")
+    @classmethod
+    def _has_no_places(cls, value: str | None) -> str | None:
+        """Refuse braces: nothing fills them."""
+        return None if value is None else _fills(value, ())
 
     @field_validator("full_m")
     @classmethod
@@ -164,28 +173,34 @@ class Calls(Strict):
 class PassingTexts(Strict):
     """How a call says the way past a thing that was worked out for the set-ups of a loop."""
 
-    straddle: Line
+    straddle: Short
     """Between the wheels."""
-    tread: Line
+    tread: Short
     """{wheels} on it, {over} it."""
-    square: Line
+    square: Short
     """Added where both wheels of an axle meet it at once."""
-    angled: Line
+    angled: Short
     """Added where they meet it one after the other."""
-    beside: Line
+    beside: Short
     """Past it, on the {side}."""
-    barred: Line
+    barred: Short
     """No way past it."""
-    unsurveyed: Line
+    unsurveyed: Short
     """Not enough is known of it."""
-    clear: Line
+    clear: Short
     """Of a set-up that it is not in the way of, beside others that it is."""
-    keep: Line
+    keep: Short
     """Added where the line is shifted: by {shift} to the {side}."""
-    pace: Line
+    pace: Short
     """Added where the springs ask for less than walking pace: {speed}."""
-    creep: Line
+    creep: Short
     """Added where they have nothing to give."""
+
+    @field_validator("*")
+    @classmethod
+    def _fill_their_own(cls, value: str, info: ValidationInfo) -> str:
+        """Refuse a text with braces that its place on the sheet does not fill."""
+        return _fills(value, _PLACES_OF_WAYS.get(str(info.field_name), ()))
 
 
 class Techniques(Strict):

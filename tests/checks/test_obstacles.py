@@ -1,15 +1,12 @@
-"""Obstacles as arrays, and what of them goes under which wheels."""
-
-import dataclasses
+"""Obstacles as arrays: where they lie across, and on what ground."""
 
 import numpy as np
 import pytest
 
-from pipeline.checks.laid import bumps_on
-from pipeline.checks.obstacles import RUT_LENGTH_M, on_body, on_tyres, things_of
-from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH
-from pipeline.terms import Basis, ObstacleKind
-from tests.checks.worlds import LIMITS, envelope, profiles_of, straight
+from pipeline.checks.obstacles import on_body, on_tyres, standing_on, things_of
+from pipeline.terms import ObstacleKind
+from tests.checks.worlds import envelope, site_on, straight, with_stations
+from tests.worlds import ORIGIN, plane, ramp
 
 
 def rock(**changes: object) -> dict[str, object]:
@@ -47,65 +44,26 @@ def test_path_is_taken_wider_by_what_a_driver_is_off() -> None:
     assert (on_tyres(between, envelope(), 0.0)[0], on_tyres(between, envelope(), 0.15)[0]) == (False, True)
 
 
-@pytest.mark.parametrize(
-    ("offset", "width", "under"),
-    [
-        (0.0, None, True),  # a ditch right across
-        (0.0, 1.9, True),  # just as wide as the body
-        (0.8, 0.6, False),  # a hole under the right wheels
-        (-0.8, 0.6, False),
-        (0.5, 2.0, False),  # both wheels, but the left sill stays over the level
-    ],
-)
-def test_ground_beside_a_hole_stays(*, offset: float, width: float | None, under: bool) -> None:
-    """Only a hole or ditch right across lowers the ground under the body; the wheels sink in all of them."""
-    for kind in ("hole", "ditch"):
-        things = things_of(straight(obstacles=[rock(kind=kind, offset_m=offset, width_m=width)]))
-        ground = bumps_on(things, profiles_of(np.zeros(601)), envelope(), LIMITS)
-        assert ground.wheel.height.tolist() == [-0.2]
-        assert ground.under.height.tolist() == ([-0.2] if under else [])
+def test_ground_round_a_thing_is_told() -> None:
+    """Width and grip of its own segment; the grade of the ground round it, less what a step makes of it."""
+    step = rock(kind="step", height_m=0.3, chainage_m=30.0)
+    network = straight(obstacles=[step, rock(chainage_m=1.0)], width_m=3.2, max_width_m=2.9)
+    site = site_on(network, ramp(ORIGIN[0] + 29.0, 0.15, 2.0), mu_low=0.41)
+    told = standing_on(things_of(network), site)
+    assert told.room_m.tolist() == [2.9, 2.9]
+    assert told.grip.tolist() == [0.41, 0.41]
+    assert told.rolling.tolist() == [0.05, 0.05]
+    assert told.grade == pytest.approx([0.0, 0.0], abs=1e-6)
+    slope = standing_on(things_of(network), site_on(network, plane(east=0.2)))
+    assert slope.grade == pytest.approx([0.2, 0.2 - 0.3 / 8.0], abs=1e-6)
 
 
-def test_shapes_sizes_and_assumptions() -> None:
-    """Holes go down whatever their sign; missing lengths are twice the height, of ruts 6 m, and assumed."""
-    kinds = [
-        rock(length_m=None),
-        rock(kind="hole", height_m=0.3),
-        rock(kind="step", height_m=-0.4, length_m=None),
-        rock(kind="rut", height_m=0.15, length_m=None),
-        rock(kind="log", height_m=None),
-        rock(kind="tree"),
-    ]
-    ground = bumps_on(things_of(straight(obstacles=kinds)), profiles_of(np.zeros(601)), envelope(), LIMITS)
-    under, wheel = ground.under, ground.wheel
-    assert under.height.tolist() == [0.2, -0.3, -0.4]
-    assert under.shape.tolist() == [ELLIPSE, ELLIPSE, STEP]
-    assert under.length[0] == pytest.approx(0.4)
-    assert under.basis.tolist() == [Basis.ASSUMED, Basis.SURVEYED, Basis.SURVEYED]
-    assert wheel.shape.tolist() == [ELLIPSE, ELLIPSE, STEP, TROUGH]
-    assert wheel.length[-1] == RUT_LENGTH_M
-    assert wheel.height[-1] == -0.15
-
-
-def test_things_go_on_every_run_that_contains_them() -> None:
-    """On a run that drives the segment backwards the place and the sense of a step turn round."""
-    base = profiles_of(np.zeros(601))
-    two = dataclasses.replace(
-        base,
-        segment=np.array([0, 0]),
-        piece_offsets=np.array([0, 1, 2]),
-        piece_segment=np.array([0, 0]),
-        piece_zero_m=np.array([0.0, 30.0]),
-        piece_sign=np.array([1, -1]),
-        piece_from_m=np.array([0.0, 0.0]),
-        piece_to_m=np.array([60.0, 5.0]),
-    )
-    things = things_of(
-        straight(obstacles=[rock(kind="step", height_m=0.3, chainage_m=27.0), rock(chainage_m=10.0, obstacle_id="far")])
-    )
-    under = bumps_on(things, two, envelope(), LIMITS).under
-    found = sorted(zip(under.run.tolist(), under.at.tolist(), under.height.tolist(), strict=True))
-    assert found == [(0, 10.0, 0.2), (0, 27.0, 0.3), (1, 3.0, -0.3)]
+def test_ground_without_heights_counts_as_level() -> None:
+    """The climb is not known there anyway."""
+    network = straight(obstacles=[rock()])
+    site = site_on(network, plane(east=0.2))
+    blind = with_stations(site, z=np.full_like(site.terrain.stations.z, np.nan))
+    assert standing_on(things_of(network), blind).grade.tolist() == [0.0]
 
 
 def test_things_are_sorted_and_named() -> None:

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from pipeline.checks import run_blocks
 from pipeline.checks.obstacles import things_of
-from pipeline.checks.side_body import body_of
 from pipeline.checks.swept import SegmentSweep, sweep_all
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
 from pipeline.spread import serial
@@ -126,14 +125,6 @@ def test_rut_brings_the_ridge_to_the_belly() -> None:
     found = sweep_all(profiles_of(np.zeros(601)), things_of(straight(obstacles=[rut])), [envelope()], LIMITS, serial)[0]
     assert found.demand[0, 0, BELLY] == pytest.approx(0.18, abs=0.006)
     assert found.utilisation[0, 0, BELLY] > 1.0
-
-
-def test_body_is_the_envelope_turned_to_rise() -> None:
-    """The kernel's body has its hard points ascending and contiguous."""
-    body = body_of(envelope(), LIMITS)
-    assert (np.diff(body.x) > 0.0).all()
-    assert body.x.flags.c_contiguous
-    assert body.gap == LIMITS.required_gap_m
 
 
 def test_no_runs_give_no_segments() -> None:

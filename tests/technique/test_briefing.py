@@ -12,7 +12,7 @@ from pipeline.survey.model import Network
 from pipeline.tables import CALLS, validate
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
-from tests.technique.worlds import checks_of, legs_of, loops_of, techniques
+from tests.technique.worlds import checks_of, legs_of, loops_of, passings_of, techniques
 from tests.worlds import ORIGIN, Surface, at, network_of, plane, ramp, surface_terrain
 
 Row = dict[str, object]
@@ -262,6 +262,33 @@ def test_inputs_are_not_changed_and_points_are_flat() -> None:
     for old, new in zip(before, (given.techniques, given.legs, given.checks), strict=True):
         pd.testing.assert_frame_equal(old, new)
     assert not shapely.has_z(calls.geometry.to_numpy()).any()
+
+
+def test_the_way_past_a_thing_stands_in_place_of_the_common_advice() -> None:
+    """Worked out for the set-ups of the loop, with what to do besides; the other way round by its own rows."""
+    network = site(rock(20.0, obstacle_id="o"))
+    ways = passings_of(
+        {"shift_m": 0.3}, {"direction": "against", "passing": "tread", "wheels": "right", "speed_kmh": 1.5}
+    )
+    there = calls_table(replace(inputs(network, plane(), OUT), passings=ways))
+    back = calls_table(replace(inputs(network, plane(), BACK), passings=ways))
+    assert there["before"].tolist() == ["15 m before: straddle it, 0.3 m right of the middle; lowest gear"]
+    assert back["before"].tolist() == ["15 m before: right wheels on it, no faster than 1.5 km/h; lowest gear"]
+
+
+def test_set_ups_that_differ_are_told_apart_in_one_call() -> None:
+    """Each set-up of the loop by its name."""
+    ways = passings_of({}, {"setup": "long", "passing": "go round", "shift_m": -1.0})
+    given = replace(inputs(site(rock(20.0, obstacle_id="o")), plane(), OUT), passings=ways)
+    (row,) = calls_table(replace(given, setups_of_loop={"round": ("box", "long")})).to_dict("records")
+    assert row["before"] == "15 m before: box: straddle it; long: pass it on the left; lowest gear"
+
+
+def test_things_without_a_way_keep_the_common_advice() -> None:
+    """A branch has none, nor has a rock that is in nobody's way."""
+    branch = {**rock(80.0), "kind": "branch", "clear_height_m": 2.2}
+    given = replace(inputs(site(rock(20.0), branch), plane(), OUT), passings=passings_of({"obstacle_id": "other"}))
+    assert calls_table(given)["before"].tolist() == calls_table(replace(given, passings=None))["before"].tolist()
 
 
 def test_sheet_of_an_out_and_back_is_the_golden_one() -> None:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from pipeline.checks.obstacles import IN_PROFILE
 from pipeline.errors import SettingsError
 from pipeline.settings import read_settings_text
 from pipeline.technique.settings import Techniques, thing_key
@@ -32,6 +33,13 @@ def test_sides_are_named_only_where_there_are_sides() -> None:
     assert sided == {Technique.SIDE_SLOPE, Technique.TIGHT_TURN}
 
 
+def test_what_is_worked_out_has_something_said_besides() -> None:
+    """Every kind whose way past is worked out, and no other; the texts of the ways fit on the line with it."""
+    kinds = {kind for kind, thing in techniques().things.items() if thing.besides}
+    assert kinds == set(IN_PROFILE)
+    assert max(len(text) for text in techniques().passings.model_dump().values()) <= 40
+
+
 def test_keys_of_things() -> None:
     """A kind of obstacle has a key of its own, apart from a technique of the same name."""
     assert thing_key(ObstacleKind.ROCK) == "thing rock"
@@ -46,6 +54,9 @@ def test_keys_of_things() -> None:
         ("full_m = 2.1         # a mid", "full_m = 3.2         # a mid", "equals from_m"),
         ("climb {size} for", "climb {steepness} for", "{steepness} is not filled in"),
         ("climb {size} for", "climb {size for", "braces do not match"),
+        ('besides = "lowest gear"', 'besides = "lowest gear, {size}"', "{size} is not filled in; allowed: none"),
+        ('pace = "no faster than {speed}"', 'pace = "at {shift}"', "{shift} is not filled in; allowed: {speed}"),
+        ('straddle = "straddle it"', 'straddle = "straddle {side}"', "{side} is not filled in; allowed: none"),
         ("[things.hole]", "[things.note]", "note cannot exercise a technique"),
         ("[things.hole]", "[things.pothole]", "pothole"),
         ('technique = "ruts"', 'technique = "rut"', 'did you mean "ruts"?'),

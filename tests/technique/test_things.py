@@ -49,6 +49,16 @@ def test_kind_size_and_intensity(obstacle: Row, technique: str, size: float, int
     assert row["intensity"] == pytest.approx(intensity)
 
 
+def test_things_keep_their_ids() -> None:
+    """A surveyed thing can be found again; a gap between two trunks or a tagged ford is none."""
+    trunks = [{"kind": "tree", "offset_m": side, "width_m": 0.3} for side in (-1.2, 1.2)]
+    found = forward(world({"kind": "rock", "height_m": 0.3, "obstacle_id": "R7"}, *trunks, ford=True))
+    named = dict(zip(found["key"], found["thing"], strict=True))
+    assert named["thing rock"] == "R7"
+    assert pd.isna(named["thing gap"])
+    assert pd.isna(named["thing water"])
+
+
 def test_thing_counts_the_same_both_ways() -> None:
     """Two rows a thing, equal but for the direction; a step up is a step down the other way."""
     found = things(world({"kind": "rock", "height_m": 0.3}, {"kind": "step", "height_m": 0.2}), techniques())

@@ -12,7 +12,7 @@ from shapely import LineString
 
 from pipeline.settings import read_settings
 from pipeline.survey.model import Network
-from pipeline.tables import CHECKS, LEGS, LOOPS, Table, validate
+from pipeline.tables import CHECKS, LEGS, LOOPS, PASSINGS, Table, validate
 from pipeline.technique.settings import Techniques
 from pipeline.terrain.model import Terrain
 
@@ -96,3 +96,21 @@ def checks_of(*rows: Mapping[str, object]) -> pd.DataFrame:
         "reason": "breakover 18.0° of 20.0°",
     }
     return validate(_typed([{**blank, **row} for row in rows], CHECKS), CHECKS)
+
+
+def passings_of(*rows: Mapping[str, object]) -> pd.DataFrame:
+    """Make ways past things; what is not given is that of a rock ``o`` at 20 m ``with`` on segment ``a``, straddled."""
+    blank = {
+        "obstacle_id": "o",
+        "segment_id": "a",
+        "setup": "box",
+        "direction": "with",
+        "at_m": 20.0,
+        "passing": "straddle",
+        "shift_m": 0.0,
+        "wheels": None,
+        "spare_m": 0.1,
+        "speed_kmh": np.nan,
+        "reason": "straddle: 0.10 m high",
+    }
+    return validate(_typed([{**blank, **row} for row in rows], PASSINGS), PASSINGS)
