@@ -116,7 +116,8 @@ def vertices_apart(network: Network, stations: Stations, pick: Int64) -> Float64
     """
     xy, line = shapely.get_coordinates(network.segments.geometry.to_numpy(), return_index=True)
     step = np.where(np.diff(line, prepend=-1) == 0, np.hypot(*np.diff(xy, axis=0, prepend=xy[:1]).T), 0.0)
-    along = np.cumsum(step)
+    once = (step > 0.0) | (np.diff(line, prepend=-1) > 0)  # a vertex that stands there twice ends no piece
+    line, along = line[once], np.cumsum(step)[once]
     start = along[np.searchsorted(line, np.arange(stations.offsets.size - 1))]
     segment = np.searchsorted(stations.offsets, pick, side="right") - 1
     place = start[segment] + stations.chainage_m[pick]

@@ -167,6 +167,14 @@ def plain_apart(chainages: NDArray[np.float64], place: float) -> float:
     return float(chainages[-1] - chainages[-2])
 
 
+def test_a_vertex_that_stands_there_twice_is_one() -> None:
+    """Pieces without length, in the middle and at the end, are none: a grade over one would be off without bound."""
+    network = network_of({"s": at((0.0, 0.0), (4.0, 0.0), (4.0, 0.0), (9.0, 0.0), (9.0, 0.0))})
+    stations = surface_terrain(network_of({"s": at((0.0, 0.0), (9.0, 0.0))}), plane()).stations
+    found = vertices_apart(network, stations, np.array([0, 7, 8, 9, 18]))
+    assert found.tolist() == pytest.approx([4.0, 4.0, 5.0, 5.0, 5.0])
+
+
 def test_pieces_of_several_lines_are_told_apart() -> None:
     """Two lines of uneven vertices, every station: the piece it lies on, the last one at the very end."""
     vertices = {"a": [0.0, 3.0, 4.0, 9.5], "b": [0.0, 6.0, 6.5, 12.25]}
