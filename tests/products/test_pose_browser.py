@@ -218,6 +218,7 @@ def test_a_phone_shows_all_of_it(browser: "Browser", tmp_path: Path) -> None:
                 " || a.top < b.top - 1 || a.bottom > b.bottom + 1; }).map(one => one.outerHTML.slice(0, 120)); })"
             )
             assert outside == []
+            assert page.evaluate("(t => t.scrollWidth - t.clientWidth)(document.querySelector('#panel .checks'))") <= 1
             sizes = page.evaluate(
                 "[...document.querySelectorAll('#panel .stand text')].map(one =>"
                 " parseFloat(getComputedStyle(one).fontSize) * one.ownerSVGElement.getBoundingClientRect().width / 400)"
