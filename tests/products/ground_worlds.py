@@ -6,6 +6,7 @@ brow between the axles. Nothing is known beside the middle line of the fourth se
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -65,6 +66,20 @@ PLOTS = (
     Plot("s4", 1, WITH, "belly", 66.0, -1.4, 0.08, 0.0, brow_m=0.15, beside=False),
 )
 """Every pose of the world; there is none of the third and fifth segment."""
+
+
+def ground_of(envelopes: Sequence[Envelope], segments: gpd.GeoDataFrame, names: Sequence[str]) -> dict[str, Any]:
+    """Give the fields of the facts that this module makes; *names* are those of the comparisons."""
+    setups = [envelope.setup for envelope in envelopes]
+    comparisons, compared = comparisons_of(setups, names)
+    return {
+        "poses": poses_of(envelopes),
+        "passings": passings_of(setups),
+        "stopping": stopping_of(segments, setups),
+        "fitness": fitness_of(setups),
+        "comparisons": comparisons,
+        "compared": compared,
+    }
 
 
 def poses_of(envelopes: Sequence[Envelope]) -> Poses:

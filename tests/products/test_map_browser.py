@@ -168,8 +168,7 @@ def test_a_click_on_a_trail_opens_its_profile_with_the_right_numbers(context: "B
         assert limit == f"{allowed:.{digits}f}{unit}{typical}"
         assert demand == ("–" if check["verdict"] == "unsurveyed" else f"{asked:.{digits}f}{unit}{spread}")
     assert page.locator("#panel tr.deciding th").inner_text() == "climb"
-    page.set_viewport_size({"width": 1280, "height": 2000})
-    page.mouse.move(1000, 900)
+    page.set_viewport_size({"width": 1280, "height": 3600})
     page.locator("#panel").screenshot(path=ARTEFACTS / "map_panel.png")
 
 

@@ -130,6 +130,15 @@ def test_a_build_without_poses_carries_none() -> None:
     assert coded["note"] == ""
 
 
+def test_poses_without_a_row_make_no_picture() -> None:
+    """When no verdict has a place that a set-up could stand at."""
+    held = _table(FACTS)
+    facts = make_facts()
+    for ground in (held.ground_m[:0], np.zeros((0, 0, 3), dtype=np.float32)):
+        object.__setattr__(facts, "poses", Poses(held.table.iloc[:0], 0.1, held.first_m[:0], ground))
+        assert not any(poses(facts, _index(facts))["rows"])
+
+
 def test_hostile_set_ups_are_found_by_their_names() -> None:
     """Names are keys here, as they are."""
     assert len(_decoded(hostile_facts())) == len(_decoded(FACTS))

@@ -38,15 +38,7 @@ from pipeline.tables import (
 )
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
-from tests.products.ground_worlds import (
-    comparisons_of,
-    fitness_of,
-    passings_of,
-    poses_of,
-    repeated,
-    stopping_of,
-    without_ground,
-)
+from tests.products.ground_worlds import ground_of, repeated, without_ground
 
 CRS_UTM = CRS.from_epsg(32632)
 EAST, NORTH = 481_000.0, 5_540_000.0
@@ -107,7 +99,6 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
     loops, legs = _loops(segments, names)
     hostile = names != PLAIN
     envelopes = tuple(_envelope(name, index) for index, name in enumerate(setups))
-    comparisons, compared = comparisons_of(setups, names[2:] if hostile else ("Roof load", "Rain"))
     return Facts(
         site=names[0] if hostile else "Fernhollow training ground",
         built_at="2025-03-01T14:05:09+00:00",
@@ -133,12 +124,7 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
         warnings=(f"elevation model ends before {names[4]}",),
         hillshade=Picture(GREY_PNG, "image/png", 8.73, 50.0, 8.75, 50.02),
         trailhead_node=0,
-        poses=poses_of(envelopes),
-        passings=passings_of(setups),
-        stopping=stopping_of(segments, setups),
-        fitness=fitness_of(setups),
-        comparisons=comparisons,
-        compared=compared,
+        **ground_of(envelopes, segments, names[2:] if hostile else ("Roof load", "Rain")),
         limits=read_settings(Path("configs/limits.toml"), Limits),
     )
 
