@@ -18,7 +18,6 @@ from pipeline.checks.prepared import Prepared
 from pipeline.checks.scene import Scene
 from pipeline.tables import FITNESS, validate
 from pipeline.terms import Basis, CheckName, Support, Verdict
-from pipeline.terrain.model import TerrainParameters
 from pipeline.vehicle.envelope_model import Envelope
 
 __all__ = ["fitness_table"]
@@ -153,11 +152,13 @@ def _judge(found: _Found, needed: _Needed, prepared: Prepared) -> tuple[Support,
         return Support.CANNOT, found.unknown
     shows = f"{_cell_words(found.cell_m)} show{'' if found.cell_m == 0.0 else 's'} {needed.what}"
     if np.isnan(found.sd) or np.isnan(found.limit):
-        return Support.SUPPORTS, f"{shows}; nothing is asked of it here{_position(measured)}"
-    figures = f"{shows}; ±{_figure(found.sd, found.unit)} of {_figure(found.limit, found.unit)}{_position(measured)}"
+        return Support.SUPPORTS, f"{shows}; nothing is asked of it here"
+    figures = f"{shows}; ±{_figure(found.sd, found.unit)} of {_figure(found.limit, found.unit)}"
+    if measured.line_rmse_m is None and found.cell_m > 0.0:
+        figures += ", the line's position taken as exact"
     share = steps.spot - steps.watch
     if found.sd > share * found.limit:
-        return Support.DOUBTFUL, f"{figures}: more than {share * 100.0:.0f} % blurs the verdicts"
+        return Support.DOUBTFUL, f"{figures}; more than {share * 100.0:.0f} % blurs the verdicts"
     return Support.SUPPORTS, figures
 
 
@@ -171,8 +172,3 @@ def _cell_words(cell: float) -> str:
 def _figure(value: float, unit: str) -> str:
     """Write a value with its unit, as finely as the unit asks."""
     return f"{value:.1f}°" if unit == "°" else f"{value:.2f} {unit}"
-
-
-def _position(measured: TerrainParameters) -> str:
-    """Say when the position error of the lines was left out."""
-    return ", taking the line's position as exact" if measured.line_rmse_m is None else ""

@@ -67,7 +67,7 @@ def test_a_fine_model_with_a_stated_error_carries_its_checks() -> None:
     assert roll["support"] == "supports"
     assert roll["reason"] == (
         f"a 1.0 m cell shows a lean over a track of 1.60 m; ±{roll['demand_sd']:.1f}° of {roll['limit']:.1f}°, "
-        "taking the line's position as exact"
+        "the line's position taken as exact"
     )
     needed = table["needed_cell_m"].droplevel("cell_m")
     assert needed[VIEW].to_numpy() == pytest.approx(1.4)
@@ -167,6 +167,7 @@ def test_lines_of_survey_grade_are_cell_0() -> None:
     assert survey["length_m"].to_numpy() == pytest.approx(60.0)
     assert survey["reason"].str.startswith("heights of survey grade show ").all()
     assert survey.loc["breakover", "support"] == "supports"
+    assert not survey["reason"].str.contains("position").any(), "what was measured there has no other place"
     assert set(table.index.get_level_values("cell_m")) == {0.0, 1.0}
 
 
