@@ -84,7 +84,11 @@ def test_logs_are_taken_at_an_angle_where_both_wheels_would_fail() -> None:
     assert words(slippery) == words(grippy) == [PAIRS["tread"]]
     assert slippery.climb.angled.tolist() == [[True, True]]
     assert grippy.climb.angled.tolist() == [[False, False]]
-    assert way(log, grip=0.35, vehicle=envelope(wheel_travel_m=0.13)) == PAIRS["barred"]
+    tall = {"underbody": envelope().underbody + np.array([0.0, 0.4]), "front_axle_clearance_m": 0.6}
+    high = thing("log", height_m=0.28, length_m=0.5, width_m=3.0)
+    for travel, word in ((0.29, "tread"), (0.27, "barred")):
+        vehicle = envelope(**tall, rear_axle_clearance_m=0.6, wheel_travel_m=travel)
+        assert way(high, grip=0.5, vehicle=vehicle) == PAIRS[word]
 
 
 def test_twist_decides_under_one_wheel() -> None:

@@ -34,10 +34,13 @@ def turned(vector: tuple[float, float], angle: float) -> Floats:
     return np.array([[cosine, -sine], [sine, cosine]]) @ np.array(vector)
 
 
-def in_balance(vehicle: Envelope, footing: Footing, *, axle: str, one: bool, raised: bool = False) -> float:
+def in_balance(
+    vehicle: Envelope, footing: Footing, *, axle: str, one: bool, raised: bool = False, share: float = 0.0
+) -> float:
     """Solve for the edge at which one axle just climbs: forces at every contact, moments about the centre of gravity.
 
-    Unknowns: load of the climbing axle, load of the other, edge. All in the frame of the slope.
+    Unknowns: load of the climbing axle, load of the other, edge. All in the frame of the slope. With *share* of the
+    edge behind it, the wheel has taken load from the one beside it as the twist takes of the travel.
     """
     length, radius = vehicle.wheelbase_m, vehicle.tyre_radius_m
     mu, rolling = float(footing.mu[0]), float(footing.rolling[0])
@@ -48,7 +51,8 @@ def in_balance(vehicle: Envelope, footing: Footing, *, axle: str, one: bool, rai
 
     def residual(state: Floats) -> Floats:
         load, other, edge = state
-        theta = np.arccos(1.0 - edge / radius)
+        theta = np.arccos(1.0 - (1.0 - share) * edge / radius)
+        warp = share * edge / vehicle.wheel_travel_m
         nose = np.arcsin(edge / length) if raised and axle == "rear" else 0.0
         rear = np.array([0.0, radius])
         front, cg = (
@@ -56,18 +60,20 @@ def in_balance(vehicle: Envelope, footing: Footing, *, axle: str, one: bool, rai
             rear + turned((length + vehicle.cg_m[0], vehicle.cg_m[2] - radius), nose),
         )
         hub, far = (front, rear) if axle == "front" else (rear, front)
-        at_edge = hub + radius * np.array([np.sin(theta), -np.cos(theta)])
+        at_edge = np.array([hub[0] + radius * np.sin(theta), edge])
+        beside = load * (1.0 - warp) / 2.0
         normal, along = np.array([-np.sin(theta), np.cos(theta)]), np.array([np.cos(theta), np.sin(theta)])
-        mine = load / 2.0 if one else load
+        mine = load - beside if one else load
         # Vertical part of the contact is the load: N·cos θ + T·sin θ.
         pull = climbing * mine / (np.cos(theta) + climbing * np.sin(theta))
         if one:
-            pull = min(pull, climbing * load / 2.0)
+            pull = min(pull, climbing * beside)
         press = (mine - pull * np.sin(theta)) / np.cos(theta)
         forces = [(at_edge, press * normal + pull * along - [rolling * mine, 0.0])]
         if one:
-            forces.append((hub - [0.0, radius], np.array([pull - rolling * load / 2.0, load / 2.0])))
-        forces.append((far - [0.0, radius], np.array([(standing - rolling) * other, other])))
+            forces.append((hub - [0.0, radius], np.array([pull - rolling * beside, beside])))
+        held = standing * (1.0 - warp if one else 1.0)
+        forces.append((far - [0.0, radius], np.array([(held - rolling) * other, other])))
         forces.append((cg, -turned((np.sin(slope), np.cos(slope)), 0.0)))
         arms = [(place - cg, force) for place, force in forces]
         total = sum(force for _, force in forces)
@@ -91,13 +97,24 @@ def test_limit_is_where_forces_and_moments_balance(
     assert highest(vehicle, footing, 1 if one else 2) == pytest.approx(expected, abs=1e-6)
 
 
-def test_rear_wheels_at_a_step_have_the_front_ones_up_on_it() -> None:
+@pytest.mark.parametrize("one", [False, True])
+def test_rear_wheels_at_a_step_have_the_front_ones_up_on_it(*, one: bool) -> None:
     """Four-wheel drive on a step: the rear axle's balance with the nose up is another one, and is met."""
-    vehicle, footing = envelope(cg_m=(-1.7, 0.0, 0.75), **STIFF), ground(0.6)
-    front = in_balance(vehicle, footing, axle="front", one=False)
-    rear = in_balance(vehicle, footing, axle="rear", one=False, raised=True)
-    assert highest(vehicle, footing, step=True) == pytest.approx(min(front, rear), abs=1e-6)
-    assert rear != pytest.approx(in_balance(vehicle, footing, axle="rear", one=False), abs=1e-4)
+    vehicle, footing = envelope(cg_m=(-1.8, 0.0, 0.75), **STIFF), ground(0.5, 0.03)
+    front = in_balance(vehicle, footing, axle="front", one=one)
+    rear = in_balance(vehicle, footing, axle="rear", one=one, raised=True)
+    assert rear < front
+    assert highest(vehicle, footing, 1 if one else 2, step=True) == pytest.approx(rear, abs=1e-6)
+    assert rear != pytest.approx(in_balance(vehicle, footing, axle="rear", one=one), abs=1e-5)
+
+
+@pytest.mark.parametrize("drive", DRIVES)
+def test_the_worst_moment_on_short_springs_is_where_forces_balance(drive: Drive) -> None:
+    """One wheel at nine moments of its way up, its load taken from the wheels across: the lowest edge of them."""
+    vehicle, footing = envelope(drive=drive, wheel_travel_m=0.3, crawl_grade=1e6), ground(0.5, 0.03)
+    moments = [(axle, share) for axle in ("front", "rear") for share in np.linspace(0.0, 1.0, 9)[:-1]]
+    found = [in_balance(vehicle, footing, axle=axle, one=True, share=float(share)) for axle, share in moments]
+    assert highest(vehicle, footing, 1) == pytest.approx(min(found), abs=1e-6)
 
 
 def test_undriven_front_axle_by_hand() -> None:
