@@ -18,7 +18,7 @@ import numpy as np
 
 from pipeline.analysis import Measured, judge, search
 from pipeline.ground.surface import ground_state
-from pipeline.kernels.pose import sweep
+from pipeline.kernels.pose import sweep_into
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
 from pipeline.survey.model import Network
@@ -131,7 +131,7 @@ def _offsets(counts: list[int]) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
 
 def _stamp(versions: Mapping[str, str]) -> Path | None:
     """Name the file beside the compiled kernels that says they are all there; ``None`` with the compiler off."""
-    stats = getattr(sweep, "stats", None)
+    stats = getattr(sweep_into, "stats", None)
     if stats is None or stats.cache_path is None:
         return None
     key = sha256(repr(sorted(versions.items())).encode()).hexdigest()[:16]

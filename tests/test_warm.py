@@ -46,7 +46,7 @@ class Process:
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Give numba's cache another folder."""
-    monkeypatch.setattr(warm, "sweep", SimpleNamespace(stats=SimpleNamespace(cache_path=str(tmp_path))))
+    monkeypatch.setattr(warm, "sweep_into", SimpleNamespace(stats=SimpleNamespace(cache_path=str(tmp_path))))
     return tmp_path
 
 
@@ -104,7 +104,7 @@ def test_an_error_of_the_build_ends_it(cache: Path, process: Process) -> None:
 
 def test_with_the_compiler_off_nothing_is_started(monkeypatch: pytest.MonkeyPatch, process: Process) -> None:
     """Plain Python functions have nothing to compile."""
-    monkeypatch.setattr(warm, "sweep", lambda: None)
+    monkeypatch.setattr(warm, "sweep_into", lambda: None)
     with warm.compiled_ahead(VERSIONS) as wait:
         wait()
     assert not process.started

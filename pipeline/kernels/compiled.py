@@ -9,7 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from numba import njit
 
-__all__ = ["bare", "bare_kernel", "inner", "kernel"]
+__all__ = ["bare", "fused", "inner", "kernel"]
 
 Function = TypeVar("Function", bound=Callable[..., object])
 
@@ -25,6 +25,7 @@ class Decorator(Protocol):
 _LEAN: dict[str, Any] = {"no_cfunc_wrapper": True}
 _LEANEST: dict[str, Any] = {"no_cfunc_wrapper": True, "no_cpython_wrapper": True}
 _BARE: dict[str, Any] = {"_nrt": False}
+_FUSED: dict[str, Any] = {"forceinline": True}
 """Options that numba's type stubs do not list."""
 
 kernel: Decorator = njit(cache=True, nogil=True, **_LEAN)
@@ -37,5 +38,6 @@ bare: Decorator = njit(cache=True, nogil=True, **_BARE, **_LEANEST)
 Counting them takes two locked additions for every array of every call, which is more than the arithmetic of a small
 part (numba does without it in its own sorting and text in the same way).
 """
-bare_kernel: Decorator = njit(cache=True, nogil=True, **_BARE, **_LEAN)
-"""The same of one that Python calls too."""
+fused: Decorator = njit(cache=True, nogil=True, **_BARE, **_FUSED, **_LEANEST)
+"""A bare part that is laid into every place it is called from: for small parts of innermost loops, where handing on
+records of arrays takes longer than the work."""

@@ -20,7 +20,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, bare_kernel, inner, kernel
+from pipeline.kernels.compiled import bare, fused, kernel
 from pipeline.kernels.pose_contact import pass_over
 from pipeline.kernels.pose_records import (
     CHECKS,
@@ -28,21 +28,32 @@ from pipeline.kernels.pose_records import (
     FIELDS,
     FRONT,
     LIMIT,
+    LINE_ROWS,
     PLACE,
     REAR,
     ROWS,
+    UNDER,
     UTILISATION,
     Body,
     Line,
     Runs,
     Swept,
 )
-from pipeline.kernels.tyre import reversed_path, tyre_between, tyre_centre, tyre_path
+from pipeline.kernels.tyre import (
+    ABOVE,
+    CENTRE,
+    GROUND,
+    SLOPE,
+    TOUCHES,
+    turn_path,
+    tyre_between,
+    tyre_centre,
+    tyre_path,
+)
 
-__all__ = ["front_wheel", "make_pose", "sweep"]
+__all__ = ["front_wheel", "make_pose", "sweep", "sweep_into"]
 
 Float64 = NDArray[np.float64]
-UInt8 = NDArray[np.uint8]
 
 TRIES = 4
 """So often the part of the ground that the front wheel touches is guessed again before halving takes over."""
@@ -59,7 +70,7 @@ AT_END_M = 1e-6
 """Ground this close beyond the end of a run's own part still counts: binary chainages leave no crack at a node."""
 
 
-@bare_kernel
+@bare
 def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[float, float]:
     """Find the front wheel one wheelbase from the rear one, along the path of the wheel centres.
 
@@ -80,8 +91,8 @@ def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[flo
         Place and height of the front wheel's centre; NaN when ground under the wheel is missing or a cliff higher
         than the wheelbase leaves it no place, inf when the run ends before.
     """
-    step, centre, square = line.step, line.path.centre, body.wheelbase * body.wheelbase
-    last = centre.size - 1
+    step, square = line.step, body.wheelbase * body.wheelbase
+    last = line.ground.shape[1] - 1
     high = math.ceil((rear + body.wheelbase) / step - 1e-9)
     if high > last:
         high = last
@@ -98,37 +109,37 @@ def front_wheel(line: Line, body: Body, rear: float, rear_z: float) -> tuple[flo
     return math.nan, math.nan
 
 
-@bare
+@fused
 def _apart(line: Line, k: int, rear: float, rear_z: float) -> float:
     """Square of the distance of the wheel centre over height *k* from the rear wheel's."""
-    across, up = k * line.step - rear, float(line.path.centre[k]) - rear_z
-    return across * across + up * up
+    across, up = k * line.step - rear, line.ground[CENTRE, k] - rear_z
+    return float(across * across + up * up)
 
 
-@bare
+@fused
 def _between(line: Line, body: Body, rear: tuple[float, float], node: int) -> tuple[float, float]:
     """Solve for the wheelbase between two heights that enclose it, exactly on the part of the ground that is met."""
-    path, step, sizes = line.path, line.step, (line.step, body.radius)
-    low, high = path.touches[node], path.touches[node + 1]
+    step, sizes = line.step, (line.step, body.radius)
+    low, high = int(line.ground[TOUCHES, node]), int(line.ground[TOUCHES, node + 1])
     ahead, rear_z = node * step - rear[0], rear[1]
     part = low
     if low != high:
         near, far = _apart(line, node, *rear), _apart(line, node + 1, *rear)
         share = (body.wheelbase * body.wheelbase - near) / (far - near)
-        part = tyre_between(line.wheel, path, (node, share * step), sizes)[1]
+        part = tyre_between(line.ground, (node, share * step), sizes)[1]
     for _ in range(TRIES):
         beyond, up = _meets(line, body, (ahead, rear_z), (node, part))
         if not 0.0 <= beyond <= step:
             break
         if low == high:
             return node * step + beyond, rear_z + up
-        height, part = tyre_between(line.wheel, path, (node, beyond), sizes)
+        height, part = tyre_between(line.ground, (node, beyond), sizes)
         if abs(height - rear_z - up) < SAME_M:
             return node * step + beyond, height
     return _halved(line, body, rear, node)
 
 
-@bare
+@fused
 def _meets(line: Line, body: Body, rear: tuple[float, float], at: tuple[int, int]) -> tuple[float, float]:
     """Find where a tyre on one part of the ground is one wheelbase from the rear wheel.
 
@@ -151,7 +162,7 @@ def _meets(line: Line, body: Body, rear: tuple[float, float], at: tuple[int, int
     k, length = at[1] // 2, body.wheelbase
     ahead = rear[0] + (k - at[0]) * line.step
     if at[1] % 2 == 0:
-        up = line.wheel[k] - rear[1]
+        up = line.ground[GROUND, k] - rear[1]
         square = ahead * ahead + up * up
         along = 0.5 * ((length * length - body.radius * body.radius) / square + 1.0)
         aside = length * length / square - along * along
@@ -159,8 +170,8 @@ def _meets(line: Line, body: Body, rear: tuple[float, float], at: tuple[int, int
             return math.nan, math.nan
         aside = math.sqrt(aside)
         return along * ahead - aside * up - rear[0], along * up + aside * ahead
-    slope = line.path.slope[k]
-    over = line.wheel[k] + line.path.above[k] - rear[1] - slope * ahead
+    slope = line.ground[SLOPE, k]
+    over = line.ground[GROUND, k] + line.ground[ABOVE, k] - rear[1] - slope * ahead
     steep = 1.0 + slope * slope
     root = steep * length * length - over * over
     if root < 0.0:
@@ -176,7 +187,7 @@ def _halved(line: Line, body: Body, rear: tuple[float, float], node: int) -> tup
     ahead = node * line.step - rear[0]
     while high - low > CLOSEST_M:
         middle = 0.5 * (low + high)
-        z = tyre_between(line.wheel, line.path, (node, middle), (line.step, body.radius))[0]
+        z = tyre_between(line.ground, (node, middle), (line.step, body.radius))[0]
         across, up = ahead + middle, z - rear[1]
         if across * across + up * up < body.wheelbase * body.wheelbase:
             low = middle
@@ -188,14 +199,14 @@ def _halved(line: Line, body: Body, rear: tuple[float, float], node: int) -> tup
 @bare
 def _centre(line: Line, body: Body, at: float) -> float:
     """Height of the centre of a tyre anywhere on a run."""
-    centre = line.path.centre
-    node = max(min(math.floor(at / line.step), centre.size - 2), 0)
-    if math.isnan(centre[node]) or math.isnan(centre[min(node + 1, centre.size - 1)]):
-        return tyre_centre(line.wheel, line.step, body.radius, at)[0]
-    return tyre_between(line.wheel, line.path, (node, at - node * line.step), (line.step, body.radius))[0]
+    last = line.ground.shape[1] - 1
+    node = max(min(math.floor(at / line.step), last - 1), 0)
+    if math.isnan(line.ground[CENTRE, node] + line.ground[CENTRE, min(node + 1, last)]):
+        return tyre_centre(line.ground[GROUND], line.step, body.radius, at)[0]
+    return tyre_between(line.ground, (node, at - node * line.step), (line.step, body.radius))[0]
 
 
-@bare_kernel
+@bare
 def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float) -> int:
     """Make one pose and keep what is worse than before; 1 made, 0 beyond the run, −1 ground under a wheel missing."""
     if math.isnan(rear_z):
@@ -209,7 +220,7 @@ def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float)
     room = 0.5 + abs(turn[1]) * body.radius
     reach = (rear + body.wheelbase + min(body.x[0], -body.wheelbase) - room, front + max(body.x[-1], 0.0) + room)
     low = math.floor(max(reach[0], line.low) / line.step)
-    high = min(math.ceil(min(reach[1], line.high) / line.step), line.under.size - 1)
+    high = min(math.ceil(min(reach[1], line.high) / line.step), line.ground.shape[1] - 1)
     pass_over(best, line, body, (max(low, 0), high), (rear, front, front_z, turn[0], turn[1]))
     return 1
 
@@ -217,7 +228,7 @@ def make_pose(best: Float64, line: Line, body: Body, rear: float, rear_z: float)
 @bare
 def _refine(best: Float64, line: Line, body: Body, spacing: float) -> None:
     """Repeat the worst pose of each check at closer and closer spacing."""
-    end = (line.path.centre.size - 1) * line.step
+    end = (line.ground.shape[1] - 1) * line.step
     for check in range(CHECKS):
         fine = spacing
         for _ in range(REFINEMENTS):
@@ -238,9 +249,9 @@ def _travel(best: Float64, line: Line, body: Body, stride: int) -> tuple[int, in
     failed_at = math.nan
     ahead, behind = max(body.x[-1], 0.0), max(-body.wheelbase - body.x[0], 0.0)
     first = max(math.floor((line.low - body.wheelbase - ahead) / line.step), 0)
-    last = min(math.ceil((line.high + behind) / line.step), line.path.centre.size - 1)
+    last = min(math.ceil((line.high + behind) / line.step), line.ground.shape[1] - 1)
     for k in range(first, last + 1, stride):
-        state = make_pose(best, line, body, k * line.step, line.path.centre[k])
+        state = make_pose(best, line, body, k * line.step, line.ground[CENTRE, k])
         if state > 0:
             made += 1
         elif state < 0:
@@ -251,7 +262,6 @@ def _travel(best: Float64, line: Line, body: Body, stride: int) -> tuple[int, in
     return made, failed, failed_at
 
 
-@kernel
 def sweep(runs: Runs, body: Body, stride: int) -> Swept:
     """Roll a vehicle over every run in both directions.
 
@@ -273,38 +283,49 @@ def sweep(runs: Runs, body: Body, stride: int) -> Swept:
     count = runs.offsets.size - 1
     shape = (count, 2, CHECKS)
     out = Swept(
-        np.zeros(shape),
-        np.zeros(shape),
-        np.full(shape, math.nan),
-        np.full(shape, math.nan),
-        np.full(shape, math.nan),
-        np.full(shape, math.nan),
-        np.full(shape, 255, dtype=np.uint8),
-        np.zeros((count, 2), dtype=np.int64),
-        np.zeros((count, 2), dtype=np.int64),
-        np.full((count, 2), math.nan),
+        utilisation=np.zeros(shape),
+        demand=np.zeros(shape),
+        limit=np.full(shape, math.nan),
+        place=np.full(shape, math.nan),
+        rear=np.full(shape, math.nan),
+        front=np.full(shape, math.nan),
+        basis=np.full(shape, 255, dtype=np.uint8),
+        poses=np.zeros((count, 2), dtype=np.int64),
+        failed=np.zeros((count, 2), dtype=np.int64),
+        failed_at=np.full((count, 2), math.nan),
     )
-    for run in range(count):
-        a, b = runs.offsets[run], runs.offsets[run + 1]
-        wheel, under = runs.wheel_z[a:b].copy(), runs.under_z[a:b].copy()
-        path = tyre_path(wheel, runs.step, body.radius)
-        end = (b - a - 1) * runs.step
-        low, high = runs.own_from[run] - AT_END_M, runs.own_to[run] + AT_END_M
-        for direction in range(2):
-            line = Line(wheel, under, path, runs.step, low, high)
-            _one_way(out, line, body, runs.basis[a:b], (run, direction, stride))
-            wheel, under, path = wheel[::-1].copy(), under[::-1].copy(), reversed_path(path)
-            low, high = end - high, end - low
+    sweep_into(out, runs, body, stride)
     return out
 
 
-@inner
-def _one_way(out: Swept, line: Line, body: Body, basis: UInt8, key: tuple[int, int, int]) -> None:
+@kernel
+def sweep_into(out: Swept, runs: Runs, body: Body, stride: int) -> None:
+    """Roll over every run in both directions and write what was found into *out*; see :func:`sweep`."""
+    best = np.empty((ROWS, FIELDS))
+    for run in range(runs.offsets.size - 1):
+        first, count = runs.offsets[run], runs.offsets[run + 1] - runs.offsets[run]
+        end = (count - 1) * runs.step
+        low, high = runs.own_from[run] - AT_END_M, runs.own_to[run] + AT_END_M
+        ground, back = np.empty((LINE_ROWS, count)), np.empty((LINE_ROWS, count))
+        for k in range(count):
+            ground[GROUND, k], ground[UNDER, k] = runs.wheel_z[first + k], runs.under_z[first + k]
+            back[UNDER, count - 1 - k] = runs.under_z[first + k]
+        tyre_path(ground, runs.step, body.radius)
+        turn_path(ground, back)
+        _one_way(out, best, Line(ground, runs.step, low, high), body, runs, (run, 0, stride))
+        _one_way(out, best, Line(back, runs.step, end - high, end - low), body, runs, (run, 1, stride))
+
+
+@bare
+def _one_way(out: Swept, best: Float64, line: Line, body: Body, runs: Runs, key: tuple[int, int, int]) -> None:
     """Roll along one run in one direction and write down what was found."""
     run, direction, stride = key
-    best = np.zeros((ROWS, FIELDS))
+    for row in range(ROWS):
+        for field in range(FIELDS):
+            best[row, field] = 0.0
     made, failed, failed_at = _travel(best, line, body, stride)
-    end = (line.path.centre.size - 1) * line.step
+    last = line.ground.shape[1] - 1
+    end = last * line.step
     out.poses[run, direction] = made
     out.failed[run, direction] = failed
     out.failed_at[run, direction] = failed_at if direction == 0 else end - failed_at
@@ -318,6 +339,6 @@ def _one_way(out: Swept, line: Line, body: Body, basis: UInt8, key: tuple[int, i
         for field, column in ((PLACE, out.place), (REAR, out.rear), (FRONT, out.front)):
             at = best[check, field] if direction == 0 else end - best[check, field]
             column[run, direction, check] = at
-            k = min(max(math.floor(at / line.step + 0.5), 0), basis.size - 1)
-            worst = min(worst, basis[k])
+            k = min(max(math.floor(at / line.step + 0.5), 0), last)
+            worst = min(worst, runs.basis[runs.offsets[run] + k])
         out.basis[run, direction, check] = worst

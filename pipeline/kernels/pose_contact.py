@@ -5,7 +5,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, bare_kernel
+from pipeline.kernels.compiled import bare, fused, kernel
 from pipeline.kernels.pose_records import (
     APPROACH,
     BELLY,
@@ -18,6 +18,7 @@ from pipeline.kernels.pose_records import (
     LIMIT,
     PLACE,
     REAR,
+    UNDER,
     UTILISATION,
     Body,
     Line,
@@ -31,12 +32,14 @@ LEAST_LIMIT_M = 1e-3
 """A hard point lower than the required gap has this much left."""
 LEAST_LIMIT_RAD = 1e-3
 """A hard point on the ground has this angle."""
+ROUNDING_M = 1e-9
+"""Heights seen in two ways agree to this."""
 HOUSING_M = 0.1
 """Half the length of an axle housing along the vehicle: half of the largest distance between poses, so that nothing
 slips through between two of them. Housings are about that long; common practice, no source."""
 
 
-@bare_kernel
+@kernel
 def half_tangent(away: float, height: float, radius: float) -> float:
     """Tangent of half the angle of the line through a point that is tangent to the loaded arc of a tyre from below.
 
@@ -171,7 +174,7 @@ def _at_axle(worst: float, clear: float, heights: tuple[float, float, float]) ->
     return min(worst * max(min(z, radius), 0.0) / 2.17, radius * above * above, clear * max(z - gap, 0.0))
 
 
-@bare
+@fused
 def _threshold(best: Float64, x: float, wheelbase: float, radius: float) -> float:
     """Take the threshold for ground at *x*."""
     if x >= radius:
@@ -185,7 +188,7 @@ def _threshold(best: Float64, x: float, wheelbase: float, radius: float) -> floa
     return float(best[HARMLESS, zone])
 
 
-@bare_kernel
+@bare
 def pass_over(
     best: Float64,
     line: Line,
@@ -196,40 +199,64 @@ def pass_over(
     """Hold all ground under the body against it: its vertices, then what lies between them under the hard points."""
     if best[HARMLESS, 0] < 0.0:
         _raise_thresholds(best, body)
-    rear, front, front_z, cosine, sine = pose
-    xs, zs, under, step = body.x, body.z, line.under, line.step
-    sizes = (body.wheelbase, body.radius, body.gap)
-    least = best[HARMLESS, FIELDS - 1]
-    x0, h0, tall0 = 0.0, 0.0, False
-    p = 0
+    _, front, front_z, cosine, sine = pose
+    fall = line.step * sine
+    level = body.radius - front_z * cosine + front * sine - best[HARMLESS, FIELDS - 1] + ROUNDING_M
+    p, done = 0, window[0] - 1
     for k in range(window[0], window[1] + 1):
-        place = k * step
-        across, up = place - front, under[k] - front_z
-        x1 = across * cosine + up * sine
-        h1 = up * cosine - across * sine + sizes[1]
-        tall1 = h1 > least
-        if (
-            tall1
-            and xs[0] <= x1 <= xs[-1]
-            and h1 > _threshold(best, x1, sizes[0], sizes[1])
-            and line.low <= place <= line.high
-        ):
-            p = _spot(xs, x1, p)
-            _meet(best, sizes, (x1, h1, _height(xs, zs, x1, p)), (place, rear, front))
-        if (tall0 or tall1) and k > window[0]:
-            low, high = min(x0, x1), max(x0, x1)
-            p = _spot(xs, low, p)
-            while p < xs.size and xs[p] <= high:
-                on = (xs[p] - x0) / (x1 - x0) if x1 != x0 else 0.0
-                h, spot = h0 + on * (h1 - h0), place - step + on * step
-                if h > 0.0 and line.low <= spot <= line.high:
-                    _meet(best, sizes, (xs[p], h, zs[p]), (spot, rear, front))
-                p += 1
-        x0, h0, tall0 = x1, h1, tall1
+        if line.ground[UNDER, k] * cosine - k * fall + level > 0.0:
+            p = _vertex(best, line, body, (k, p), pose)
+            for piece in range(max(k - 1, done + 1), min(k + 1, window[1])):
+                p = _piece(best, line, body, (piece, p), pose)
+            done = k
     _axles(best, line, body, pose)
 
 
-@bare
+@fused
+def _seen(line: Line, k: int, pose: tuple[float, float, float, float, float], radius: float) -> tuple[float, float]:
+    """Place of a vertex in the frame of the body, and its height over the ground line."""
+    _, front, front_z, cosine, sine = pose
+    across, up = k * line.step - front, line.ground[UNDER, k] - front_z
+    return across * cosine + up * sine, up * cosine - across * sine + radius
+
+
+@fused
+def _vertex(
+    best: Float64, line: Line, body: Body, at: tuple[int, int], pose: tuple[float, float, float, float, float]
+) -> int:
+    """Hold one vertex of the ground against the body above it; *at* is the vertex and a hard point to look from."""
+    k, p = at
+    x, h = _seen(line, k, pose, body.radius)
+    place = k * line.step
+    inside = body.x[0] <= x <= body.x[-1] and line.low <= place <= line.high
+    if inside and h > _threshold(best, x, body.wheelbase, body.radius):
+        p = _spot(body.x, x, p)
+        z = body.z[p]
+        if p > 0 and body.x[p] != x:
+            z = body.z[p - 1] + (x - body.x[p - 1]) / (body.x[p] - body.x[p - 1]) * (z - body.z[p - 1])
+        _meet(best, (body.wheelbase, body.radius, body.gap), (x, h, z), (place, pose[0], pose[1]))
+    return p
+
+
+@fused
+def _piece(
+    best: Float64, line: Line, body: Body, at: tuple[int, int], pose: tuple[float, float, float, float, float]
+) -> int:
+    """Hold the hard points above the piece of ground after a vertex against it."""
+    k, p = at
+    (x0, h0), (x1, h1) = _seen(line, k, pose, body.radius), _seen(line, k + 1, pose, body.radius)
+    p = _spot(body.x, min(x0, x1), p)
+    while p < body.x.size and body.x[p] <= max(x0, x1):
+        on = (body.x[p] - x0) / (x1 - x0) if x1 != x0 else 0.0
+        h, place = h0 + on * (h1 - h0), (k + on) * line.step
+        if h > 0.0 and line.low <= place <= line.high:
+            sizes = (body.wheelbase, body.radius, body.gap)
+            _meet(best, sizes, (body.x[p], h, body.z[p]), (place, pose[0], pose[1]))
+        p += 1
+    return p
+
+
+@fused
 def _spot(xs: Float64, x: float, p: int) -> int:
     """First hard point at or beyond *x*, looked for from *p* on; the number of points when there is none."""
     while p < xs.size and xs[p] < x:
@@ -237,14 +264,6 @@ def _spot(xs: Float64, x: float, p: int) -> int:
     while p > 0 and xs[p - 1] >= x:
         p -= 1
     return p
-
-
-@bare
-def _height(xs: Float64, zs: Float64, x: float, p: int) -> float:
-    """Height of the underbody at *x*; *p* is the first hard point at or beyond it."""
-    if p == 0 or xs[p] == x:
-        return float(zs[p])
-    return float(zs[p - 1] + (x - xs[p - 1]) / (xs[p] - xs[p - 1]) * (zs[p] - zs[p - 1]))
 
 
 @bare
@@ -257,9 +276,9 @@ def _axles(best: Float64, line: Line, body: Body, pose: tuple[float, float, floa
         # curvature of the ground over r·sin(pitch) elsewhere.
         middle, reach = foot + body.radius * sine, max(HOUSING_M, line.step)
         first = max(math.ceil((middle - reach) / line.step - 1e-9), 0)
-        last = min(math.floor((middle + reach) / line.step + 1e-9), line.under.size - 1)
+        last = min(math.floor((middle + reach) / line.step + 1e-9), line.ground.shape[1] - 1)
         for k in range(first, last + 1):
             place = k * line.step
-            h = (line.under[k] - foot_z) * cosine - (place - foot) * sine + body.radius
+            h = (line.ground[UNDER, k] - foot_z) * cosine - (place - foot) * sine + body.radius
             if h > 0.0 and line.low <= place <= line.high:
                 _note(best, BELLY, (h, max(housing - body.gap, LEAST_LIMIT_M)), (place, rear, front))

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.tyre import TyrePath
+from pipeline.kernels.tyre import PATH_ROWS
 
 __all__ = [
     "APPROACH",
@@ -43,6 +43,10 @@ FIELDS = 6
 HARMLESS = CHECKS
 """Row, below those of the checks, of heights of ground that cannot be worse than what was found."""
 ROWS = CHECKS + 1
+
+UNDER = PATH_ROWS
+LINE_ROWS = PATH_ROWS + 1
+"""Rows of the ground of a line."""
 
 
 class Body(NamedTuple):
@@ -127,9 +131,9 @@ class Swept(NamedTuple):
 class Line(NamedTuple):
     """One run in the direction of travel."""
 
-    wheel: Float64
-    under: Float64
-    path: TyrePath
+    ground: Float64
+    """Shape (:data:`LINE_ROWS`, heights): the path of a tyre over the ground under the wheels (kernels.tyre), and in
+    row :data:`UNDER` the ground that the body passes over. One array, as every call hands on all of its arrays."""
     step: float
     low: float
     high: float

@@ -10,35 +10,46 @@ that between two places it can only touch parts between those that it touches th
 """
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, bare_kernel, kernel
+from pipeline.kernels.compiled import bare, inner
 
-__all__ = ["TyrePath", "reversed_path", "tyre_between", "tyre_centre", "tyre_envelope", "tyre_path"]
+__all__ = [
+    "ABOVE",
+    "AHEAD",
+    "CENTRE",
+    "GROUND",
+    "PATH_ROWS",
+    "SLOPE",
+    "TOUCHES",
+    "turn_path",
+    "tyre_between",
+    "tyre_centre",
+    "tyre_envelope",
+    "tyre_path",
+]
 
 Float64 = NDArray[np.float64]
-Int64 = NDArray[np.int64]
 
 
-class TyrePath(NamedTuple):
-    """The path of a tyre's centre over one profile, and what it takes to follow it between the heights."""
+GROUND = 0
+"""Rows of a path: height of the ground, m."""
+CENTRE = 1
+"""Height of the centre over it, m; NaN where ground within reach is missing."""
+TOUCHES = 2
+"""Part of the ground that the circle touches there."""
+SLOPE = 3
+"""Rise over run of the piece that follows."""
+AHEAD = 4
+"""How far ahead of the centre the circle touches that piece, m: r·sin of its angle."""
+ABOVE = 5
+"""Height of the centre over the line of that piece, m: r ÷ cos of its angle."""
+PATH_ROWS = 6
 
-    centre: Float64
-    """Height of the centre over every height of the profile, m; NaN where ground within reach is missing."""
-    touches: Int64
-    """Part of the ground that the circle touches there."""
-    slope: Float64
-    """Rise over run of the piece after every height; of the last one 0."""
-    ahead: Float64
-    """How far ahead of the centre the circle touches that piece, m: r·sin of its angle."""
-    above: Float64
-    """Height of the centre over the line of that piece, m: r ÷ cos of its angle."""
 
-
-@bare_kernel
+@bare
 def tyre_centre(z: Float64, step: float, radius: float, at: float) -> tuple[float, float]:
     """Height of the centre of a tyre that stands on a profile, and the slope of its path there.
 
@@ -86,7 +97,7 @@ def tyre_centre(z: Float64, step: float, radius: float, at: float) -> tuple[floa
     return best, rise
 
 
-@kernel
+@inner
 def tyre_envelope(z: Float64, step: float, radius: float) -> Float64:
     """Heights of the centre of a tyre over every height of a profile, m; NaN where ground within reach is missing.
 
@@ -99,87 +110,82 @@ def tyre_envelope(z: Float64, step: float, radius: float) -> Float64:
     radius
         Static loaded radius, m.
     """
-    return tyre_path(z, step, radius).centre
+    path = np.empty((PATH_ROWS, z.size))
+    for k in range(z.size):
+        path[GROUND, k] = z[k]
+    tyre_path(path, step, radius)
+    centre: Float64 = path[CENTRE]
+    return centre
 
 
-@kernel
-def tyre_path(z: Float64, step: float, radius: float) -> TyrePath:
+@bare
+def tyre_path(path: Float64, step: float, radius: float) -> None:
     """Follow the centre of a tyre over a whole profile.
 
     Parameters
     ----------
-    z
-        Heights of the ground, m, *step* apart.
+    path
+        Shape (:data:`PATH_ROWS` or more, heights): of the rows, the ground is given and the others are filled in.
     step
-        Spacing, m.
+        Spacing of the heights, m.
     radius
         Static loaded radius, m.
     """
-    count = z.size
-    path = TyrePath(np.empty(count), np.zeros(count, dtype=np.int64), np.zeros(count), np.zeros(count), np.zeros(count))
-    for k in range(count - 1):
-        slope = (z[k + 1] - z[k]) / step
+    count = path.shape[1]
+    for k in range(count):
+        slope = (path[GROUND, k + 1] - path[GROUND, k]) / step if k + 1 < count else 0.0
         steep = math.sqrt(1.0 + slope * slope)
-        path.slope[k] = slope
-        path.ahead[k] = radius * slope / steep
-        path.above[k] = radius * steep
+        path[SLOPE, k], path[AHEAD, k], path[ABOVE, k] = slope, radius * slope / steep, radius * steep
     reach = math.ceil(radius / step - 1e-12)
-    missing = -1  # the last missing height that was seen
-    seen = 0
-    touched = 0
+    missing, seen, touched = -1, 0, 0
     for k in range(count):
         last = min(k + reach, count - 1)
         while seen <= last:
-            if math.isnan(z[seen]):
+            if math.isnan(path[GROUND, seen]):
                 missing = seen
             seen += 1
         first = max(k - reach, 0)
         if missing >= first:
-            path.centre[k] = math.nan
-            path.touches[k] = 2 * k
-            touched = 0
-            continue
-        path.centre[k], touched = _highest(z, path, (k, 0.0), (step, radius), (max(touched, 2 * first), 2 * last))
-        path.touches[k] = touched
-    return path
+            path[CENTRE, k], touched = math.nan, 0
+        else:
+            path[CENTRE, k], touched = _highest(path, (k, 0.0), (step, radius), (max(touched, 2 * first), 2 * last))
+        path[TOUCHES, k] = touched
 
 
 @bare
 def _highest(
-    z: Float64, path: TyrePath, at: tuple[int, float], sizes: tuple[float, float], parts: tuple[int, int]
+    path: Float64, at: tuple[int, float], sizes: tuple[float, float], parts: tuple[int, int]
 ) -> tuple[float, int]:
     """Height of the centre some way beyond a height, and the part touched, of the parts between two that can be."""
     step, radius = sizes
     node, beyond = at
-    last = z.size - 2
+    last = path.shape[1] - 2
     best, touched = -math.inf, parts[0]
     for k in range(parts[0] // 2, parts[1] // 2 + 1):
         away = (k - node) * step - beyond
         under = radius * radius - away * away
         if under > 0.0 and 2 * k >= parts[0]:
-            height = z[k] + math.sqrt(under)
+            height = path[GROUND, k] + math.sqrt(under)
             if height > best:
                 best, touched = height, 2 * k
         # The circle touches a piece at its own distance ahead of the centre, if the piece is there.
         if k <= last and 2 * k < parts[1]:
-            spot = path.ahead[k] - away
+            spot = path[AHEAD, k] - away
             if (spot > 0.0 or k == 0) and (spot < step or k == last):
-                height = z[k] - path.slope[k] * away + path.above[k]
+                height = path[GROUND, k] - path[SLOPE, k] * away + path[ABOVE, k]
                 if height > best:
                     best, touched = height, 2 * k + 1
     return best, touched
 
 
-@bare_kernel
-def tyre_between(z: Float64, path: TyrePath, at: tuple[int, float], sizes: tuple[float, float]) -> tuple[float, int]:
+@bare
+def tyre_between(path: Float64, at: tuple[int, float], sizes: tuple[float, float]) -> tuple[float, int]:
     """Height of the centre of a tyre between two heights of a profile over both of which it is known.
 
     Parameters
     ----------
-    z
-        Heights of the ground, m.
     path
-        Of the tyre over them.
+        As :func:`tyre_path` fills it in.
     at
         A height, and how far beyond it the centre is, m; from 0 to one step.
     sizes
@@ -191,22 +197,19 @@ def tyre_between(z: Float64, path: TyrePath, at: tuple[int, float], sizes: tuple
         Height of the centre, m, and the part of the ground that is touched.
     """
     node = at[0]
-    return _highest(z, path, at, sizes, (path.touches[node], path.touches[min(node + 1, z.size - 1)]))
+    after = min(node + 1, path.shape[1] - 1)
+    return _highest(path, at, sizes, (int(path[TOUCHES, node]), int(path[TOUCHES, after])))
 
 
-@kernel
-def reversed_path(path: TyrePath) -> TyrePath:
-    """Turn a path round: that of the same tyre over the reversed profile."""
-    last = path.centre.size - 1
-    back = TyrePath(
-        path.centre[::-1].copy(),
-        2 * last - path.touches[::-1],
-        np.zeros(last + 1),
-        np.zeros(last + 1),
-        np.zeros(last + 1),
-    )
-    for k in range(last):
-        back.slope[k] = -path.slope[last - 1 - k]
-        back.ahead[k] = -path.ahead[last - 1 - k]
-        back.above[k] = path.above[last - 1 - k]
-    return back
+@bare
+def turn_path(path: Float64, back: Float64) -> None:
+    """Turn a path round: fill *back*, of the same shape, with that of the same tyre over the reversed profile."""
+    last = path.shape[1] - 1
+    for k in range(last + 1):
+        back[GROUND, k] = path[GROUND, last - k]
+        back[CENTRE, k] = path[CENTRE, last - k]
+        back[TOUCHES, k] = 2 * last - path[TOUCHES, last - k]
+        piece = last - 1 - k if k < last else last
+        back[SLOPE, k] = -path[SLOPE, piece]
+        back[AHEAD, k] = -path[AHEAD, piece]
+        back[ABOVE, k] = path[ABOVE, piece]

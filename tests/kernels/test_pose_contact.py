@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from pipeline.kernels.pose_contact import half_tangent, pass_over
+from pipeline.kernels.pose_contact import half_tangent
 from pipeline.kernels.pose_records import (
     APPROACH,
     BELLY,
@@ -18,9 +18,8 @@ from pipeline.kernels.pose_records import (
     ROWS,
     UTILISATION,
     Body,
-    Line,
 )
-from pipeline.kernels.tyre import tyre_path
+from tests.kernels.called import line_over, pass_over
 
 pytestmark = pytest.mark.kernel
 
@@ -74,8 +73,7 @@ def passed(spot: int, height: float, worst: float = 0.0) -> np.ndarray:
     best = np.zeros((ROWS, FIELDS))
     best[:CHECKS, UTILISATION] = worst
     best[HARMLESS, 0] = -1.0
-    line = Line(z, under, tyre_path(z, 0.1, R), 0.1, 0.0, 19.9)
-    pass_over(best, line, BODY, (55, 115), (7.2, 10.0, R, 1.0, 0.0))
+    pass_over(best, line_over(z, under, 0.1, R), BODY, (55, 115), (7.2, 10.0, R, 1.0, 0.0))
     return best[:CHECKS]
 
 

@@ -7,7 +7,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.ndimage import grey_dilation
 
-from pipeline.kernels.tyre import tyre_centre, tyre_envelope
+from pipeline.kernels.tyre import CENTRE, TOUCHES
+from tests.kernels.called import path_over, turned, tyre_between, tyre_centre, tyre_envelope
 
 pytestmark = pytest.mark.kernel
 
@@ -86,3 +87,37 @@ def test_ground_beyond_reach_does_not_matter() -> None:
     z = np.zeros(40)
     z[20] = 5.0
     assert tyre_centre(z, STEP, R, 2.0 - R - STEP - 1e-6)[0] == pytest.approx(R)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("step", [0.1, 0.5])
+def test_path_is_the_centre_everywhere(seed: int, step: float) -> None:
+    """At heights and between them the path is where looking at all ground within reach puts the centre.
+
+    Missing heights and walls are among the ground.
+    """
+    rng = np.random.default_rng(seed)
+    z = rng.normal(0.0, 0.08, 120).cumsum()
+    z[40:] += 1.5
+    z[90] = np.nan
+    path = path_over(z, step, R)
+    expected = np.array([tyre_centre(z, step, R, k * step)[0] for k in range(z.size)])
+    assert path[CENTRE] == pytest.approx(expected, abs=1e-12, nan_ok=True)
+    for node, beyond in zip(rng.integers(0, 119, 300), rng.uniform(0.0, step, 300), strict=True):
+        if np.isfinite(path[CENTRE, node] + path[CENTRE, node + 1]):
+            height, part = tyre_between(path, (int(node), float(beyond)), (step, R))
+            assert height == pytest.approx(tyre_centre(z, step, R, node * step + beyond)[0], abs=1e-12)
+            assert path[TOUCHES, node] <= part <= path[TOUCHES, node + 1]
+
+
+@pytest.mark.parametrize("samples", [1, 2, 60])
+def test_turned_path_is_that_of_the_turned_ground(samples: int) -> None:
+    """Turning a path round gives the path over the reversed heights."""
+    z = rough(7, samples)
+    if samples > 10:
+        z[30] = np.nan
+    back, fresh = turned(path_over(z, STEP, R)), path_over(z[::-1].copy(), STEP, R)
+    known = ~np.isnan(fresh[CENTRE])
+    assert back[CENTRE] == pytest.approx(fresh[CENTRE], abs=1e-12, nan_ok=True)
+    assert back[TOUCHES, known].tolist() == fresh[TOUCHES, known].tolist()
+    assert np.array_equal(back[3:6, :-1], fresh[3:6, :-1], equal_nan=True)
