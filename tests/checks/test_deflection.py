@@ -25,7 +25,7 @@ def compression(
         return [state[1], OMEGA**2 * (y - state[0]) + 2.0 * damping * OMEGA * (rises - state[1])]
 
     asked = np.linspace(0.0, until, 400)
-    found = solve_ivp(moves, (0.0, until), [0.0, 0.0], t_eval=asked, max_step=until / 400.0, rtol=1e-8, atol=1e-10)
+    found = solve_ivp(moves, (0.0, until), [0.0, 0.0], t_eval=asked, max_step=until / 200.0, rtol=1e-6, atol=1e-9)
     return np.interp(asked, times, heights) - found.y[0]
 
 

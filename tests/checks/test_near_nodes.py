@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.laid import bumps_on
+from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, things_of
 from pipeline.survey.model import Network
 from tests.checks.worlds import LIMITS, envelope

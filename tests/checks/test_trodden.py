@@ -9,8 +9,6 @@ from pipeline.vehicle.envelope_model import Envelope
 from tests.checks.thing_worlds import Row, thing, things_on
 from tests.checks.worlds import LIMITS, envelope, mirrored
 
-pytestmark = pytest.mark.kernel
-
 
 def over(*rows: Row, lift: float = 1.0, under: bool = True, vehicle: Envelope | None = None) -> OverIt:
     """Roll the box wagon over things."""
