@@ -58,6 +58,7 @@ class Climb:
     twist: Flags
     """It twists the axles by no more than the driver may use."""
     passes: Flags
+    """The edge is within what the driver may use of that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +68,10 @@ class Choice:
     passing: Int64
     """Position in ``terms.Passing``."""
     things: Things
+    """Those that lie in the way."""
     lines: Lines
     low: Flags
-    """It fits under all of that, (things,)."""
+    """It fits under the body and the axles with the required gap, (things,)."""
     climb: Climb
     over: OverIt
     speed_m_s: Float64
