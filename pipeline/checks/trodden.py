@@ -105,7 +105,7 @@ def _longest(envelope: Envelope, limits: Limits) -> float:
 
 def _swept(kinds: Float64, envelope: Envelope, limits: Limits, given: Sequence[float]) -> list[Swept]:
     """Roll over each of *kinds* (height, length, shape, lift, under) with the body let down by each of *given*."""
-    height, length, shape, lift, under = kinds.T
+    height, length, shape, lift, under = np.ascontiguousarray(kinds.T)
     count = height.size
     vehicle = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
     half = np.ceil((vehicle + float(length.max()) / 2.0 + limits.step_fade_m + _LEVEL_M) / _STEP_M) * _STEP_M
