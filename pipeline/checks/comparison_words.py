@@ -63,6 +63,9 @@ def change_sentence(check: CheckName, before: Side, after: Side) -> str:
 
 def _causes(before: Side, after: Side) -> Iterator[str]:
     """Yield what moved, largest cause first in the order of the sum."""
+    if before.unit != after.unit:
+        yield f"before {_share_of(before)}, after {_share_of(after)}"
+        return
     if _differ(before.limit, after.limit):
         yield f"limit {_figure(before.limit, before.unit)} → {_figure(after.limit, after.unit)}"
     if _differ(before.demand, after.demand):
@@ -71,6 +74,10 @@ def _causes(before: Side, after: Side) -> Iterator[str]:
         yield f"the driver may use {_per_cent(before.share)} → {_per_cent(after.share)} of the limit"
     if _differ(before.p_over, after.p_over) and max(before.p_over, after.p_over) >= ALIKE:
         yield f"{_per_cent(before.p_over)} → {_per_cent(after.p_over)} chance of being over the limit"
+
+
+def _share_of(side: Side) -> str:
+    return f"{_figure(side.demand, side.unit)} of {_figure(side.limit, side.unit)}"
 
 
 def _differ(one: float, other: float) -> bool:
@@ -82,7 +89,8 @@ def _figure(value: float, unit: str) -> str:
 
 
 def _per_cent(share: float) -> str:
-    return f"{100.0 * share:.0f} %"
+    """Round up, as everywhere, so that an overrun never reads as the limit."""
+    return f"{math.ceil(100.0 * share - 1e-6)} %"
 
 
 def effect_text(before: Envelope, after: Envelope, grounds: tuple[Ground, Ground | None], limits: Limits) -> str:

@@ -28,6 +28,17 @@ def test_only_what_moved_is_told() -> None:
     )
 
 
+def test_figures_of_different_units_are_not_mixed() -> None:
+    """A check that changes its kind, such as a climb on to an edge instead of a grade, is told whole on both sides."""
+    text = change_sentence(CheckName.CLIMB, side(), side(demand=0.12, limit=0.1, unit="m"))
+    assert text.endswith("of what the driver may use: before 10.0° of 20.0°, after 0.12 m of 0.10 m")
+
+
+def test_an_overrun_never_reads_as_the_limit() -> None:
+    """Shares are rounded up: 100.1 % is 101 %."""
+    assert change_sentence(CheckName.ROLL, side(), side(demand=10.01)).startswith("roll 100 % → 101 %")
+
+
 def test_doubt_alone_changes_a_verdict_too() -> None:
     """Where every figure stays but the probability, that is the cause."""
     text = change_sentence(CheckName.ROLL, side(p_over=0.01), side(p_over=0.12))
