@@ -32,6 +32,11 @@ LEAST_LIMIT_M = 1e-3
 """A hard point lower than the required gap has this much left."""
 LEAST_LIMIT_RAD = 1e-3
 """A hard point on the ground has this angle."""
+TOUCHING_M2 = 1e-12
+"""A point is on the tyre when its power with respect to the tyre's circle is within this of 0: the ground that a tyre
+rolls over always is, and the last binary digit must not decide whether it is seen."""
+LEAST_AWAY_M = 1e-6
+"""Right below the axle a point on the tyre is seen under no angle."""
 ROUNDING_M = 1e-9
 """Heights seen in two ways agree to this."""
 HOUSING_M = 0.1
@@ -58,13 +63,13 @@ def half_tangent(away: float, height: float, radius: float) -> float:
     Returns
     -------
     float
-        tan(angle ÷ 2); NaN for a point inside the tyre, which it hides.
+        tan(angle ÷ 2); NaN for a point inside the tyre, which it hides. A point that the tyre touches is seen.
     """
     if height <= 0.0:
         return 0.0
     under = away * away - height * (2.0 * radius - height)
-    if under < 0.0:
-        return math.nan
+    if under < TOUCHING_M2:
+        return math.nan if under < -TOUCHING_M2 else height / max(away, LEAST_AWAY_M)
     return height / (away + math.sqrt(under))
 
 

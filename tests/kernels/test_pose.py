@@ -22,6 +22,7 @@ from pipeline.kernels.pose_records import (
     Swept,
 )
 from tests.kernels.called import front_wheel, line_over, make_pose, tyre_centre
+from tests.kernels.pose_twin import Plain
 
 pytestmark = pytest.mark.kernel
 
@@ -284,6 +285,39 @@ def test_single_poses_agree_with_a_plain_twin(seed: int) -> None:
         assert best[:CHECKS, 0] == pytest.approx(twin(z, under, rear), abs=1e-9)
         angles = [APPROACH, BREAKOVER, DEPARTURE]
         assert (twin(z, under, rear, fine=50)[angles] <= best[angles, 0] * 1.05 + 0.02).all()
+
+
+def broken(seed: int, step: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Make hilly ground with a gap and a ledge, and things that only the body passes over."""
+    rng = np.random.default_rng(seed)
+    x = np.arange(0.0, 60.0, step)
+    z = 1.2 * np.sin(x / 6.0 + seed) + 0.15 * np.sin(x / 1.1) + rng.normal(0.0, 0.02 * math.sqrt(step / 0.1), x.size)
+    z[x > 41.0] += 0.25
+    z[(x > 30.0) & (x < 30.0 + 2.5 * step)] = np.nan
+    return z, z + np.where(rng.random(x.size) < 0.05 * step / 0.1, rng.uniform(0.0, 0.15, x.size), 0.0)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize(("step", "stride"), [(0.5, 1), (0.1, 2)])
+def test_sweep_is_that_of_a_plain_twin(seed: int, step: float, stride: int) -> None:
+    """Both ways, refinement and all: every number of the sweep is the plain twin's, to 1e-9."""
+    z, under = broken(seed, step)
+    plain = runs(z, under=under)._replace(step=step, own_to=np.array([(z.size - 1) * step]))
+    swept = sweep(plain, BOX, stride)
+    end = (z.size - 1) * step
+    for direction in (0, 1):
+        line = (z, under) if direction == 0 else (z[::-1], under[::-1])
+        found = Plain(line[0].tolist(), line[1].tolist(), step, BOX).roll(stride)
+        assert (swept.poses[0, direction], swept.failed[0, direction]) == (found.made, found.failed)
+        assert found.failed > 0
+        ratio, demand, limit, *places = found.worst.T
+        assert (ratio > 0.2).all()
+        assert swept.utilisation[0, direction] == pytest.approx(ratio, abs=1e-9)
+        assert swept.demand[0, direction] == pytest.approx(demand, abs=1e-9)
+        assert swept.limit[0, direction] == pytest.approx(limit, abs=1e-9)
+        for mine, theirs in zip((swept.place, swept.rear, swept.front), places, strict=True):
+            expected = theirs if direction == 0 else end - theirs
+            assert mine[0, direction] == pytest.approx(expected, abs=1e-9)
 
 
 def test_missing_ground_is_counted_and_dead_ends_are_not() -> None:

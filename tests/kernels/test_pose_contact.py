@@ -58,6 +58,19 @@ def test_tangent_limits() -> None:
     assert math.isnan(half_tangent(0.1, 0.2, R))
 
 
+@pytest.mark.parametrize("off", [-1e-14, 0.0, 1e-14])
+@pytest.mark.parametrize("degrees", [10.0, 40.0, 75.0])
+def test_a_point_that_the_tyre_touches_is_seen(degrees: float, off: float) -> None:
+    """A point on the tyre is seen under the tangent there, whatever the last digit says; half a millimetre in is not.
+
+    The tangent at a point of the circle so many degrees ahead of its lowest one rises at as many degrees.
+    """
+    angle = math.radians(degrees)
+    away, height = R * math.sin(angle) + off, R * (1.0 - math.cos(angle))
+    assert 2.0 * math.degrees(math.atan(half_tangent(away, height, R))) == pytest.approx(degrees, abs=1e-4)
+    assert math.isnan(half_tangent(away - 5e-4, height, R))
+
+
 @pytest.mark.parametrize(("height", "away"), [(0.45, 0.9), (0.1, 0.5), (0.7, 0.4), (0.9, 0.2)])
 def test_tangent_meets_its_definition(height: float, away: float) -> None:
     """The angle b solves a·sin b + (r − h)·cos b = r, the distance of the tangent line from the wheel centre."""
