@@ -1,5 +1,7 @@
 """The way past a thing in a sentence."""
 
+from itertools import product
+
 import pytest
 
 from pipeline.checks.passing_words import at_an_angle, reasons_of
@@ -117,3 +119,17 @@ def test_barred_says_every_why(row: Row, how: dict[str, object], parts: tuple[st
 def test_unsurveyed_says_what_is_missing(row: Row, text: str) -> None:
     """The figure that the survey lacks."""
     assert told(row) == text
+
+
+def test_odd_figures_make_sentences_too() -> None:
+    """Nothing, missing, negative or huge sizes in every mix: a way and a sentence for each, without "nan" or "inf"."""
+    kinds = ("rock", "log", "step", "hole", "ditch", "rut")
+    sizes = product(kinds, (0.0, -0.2, 1.5, None), (0.0, 30.0, None), (0.0, 5.0, None), (0.8, None))
+    rows = [
+        thing(kind, height_m=height, length_m=length, width_m=width, offset_m=offset)
+        for kind, height, length, width, offset in sizes
+    ]
+    for room in (None, 5.0):
+        sentences = reasons_of(chosen(*rows, width_m=room), envelope(), LIMITS)
+        assert len(sentences) == 2 * len(rows)
+        assert [text for text in sentences if "nan" in text or "inf" in text] == []
