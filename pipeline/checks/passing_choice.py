@@ -8,7 +8,8 @@ at that speed; else it is barred. Every limit is the share of it that the driver
 The manuals' "do not straddle rocks" is said of vehicles bogged down in soft sand (FM 55-30, appendix F): where the
 wheels sink, what fitted under the axle no longer does.
 
-A thing without a width lies right across. Holes and ruts lower an axle by all of their depth, which is the careful
+The underbody is known in side view alone: its line counts over the whole width, so that a wheel on a thing helps the
+axles over it and not the body. A thing without a width lies right across. Holes and ruts lower an axle by all of their depth, which is the careful
 side; a rise under one wheel lifts the middle of the axle by half of it. What both wheels of an axle would meet at once
 may be taken one wheel after the other, at an angle, where its height is no more than the wheel travel allows.
 """
