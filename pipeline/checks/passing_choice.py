@@ -9,9 +9,10 @@ The manuals' "do not straddle rocks" is said of vehicles bogged down in soft san
 wheels sink, what fitted under the axle no longer does.
 
 The underbody is known in side view alone: its line counts over the whole width, so that a wheel on a thing helps the
-axles over it and not the body. A thing without a width lies right across. Holes and ruts lower an axle by all of their depth, which is the careful
-side; a rise under one wheel lifts the middle of the axle by half of it. What both wheels of an axle would meet at once
-may be taken one wheel after the other, at an angle, where its height is no more than the wheel travel allows.
+axles over it and not the body. A thing without a width lies right across. Holes and ruts lower an axle by all of their
+depth, which is the careful side; a rise under one wheel lifts the middle of the axle by half of it. What both wheels of
+an axle would meet at once may be taken one wheel after the other, at an angle, where its height is no more than the
+wheel travel allows.
 """
 
 from dataclasses import dataclass, fields
