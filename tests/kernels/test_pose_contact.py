@@ -131,10 +131,10 @@ def test_what_is_skipped_could_not_have_counted(body: Body) -> None:
 
     Bodies low and high at the axles, ground from a pebble to a boulder under every part of them.
     """
-    rng = np.random.default_rng(5)
+    rng = np.random.default_rng(7)
     near_axles = [*range(68, 77), *range(96, 105)]
     for k in range(800):
-        spot = int(rng.integers(58, 113) if k % 4 == 0 else rng.choice(near_axles))
+        spot = int(rng.integers(58, 113) if k % 8 == 0 else rng.choice(near_axles))
         height, worst = 0.3 * rng.uniform(0.1, 1.0) ** 2, rng.uniform(0.02, 1.4, CHECKS)
         stands = (body, 10.0 + rng.uniform(0.0, 0.1))
         fresh, again = (passed(spot, height, one, *stands)[:, UTILISATION] for one in (0.0, worst))
