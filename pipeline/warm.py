@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from pipeline.analysis import Measured, judge, search
+from pipeline.checks.poses import make_poses
 from pipeline.ground.surface import ground_state
 from pipeline.kernels.pose import sweep_into
 from pipeline.project import read_project
@@ -67,7 +68,7 @@ def compiled_ahead(versions: Mapping[str, str]) -> Iterator[Callable[[], None]]:
 
 
 def compile_late_stages() -> None:
-    """Run the checks and the loop search over a tiny flat site, which compiles their kernels."""
+    """Run the checks, the poses and the loop search over a tiny flat site, which compiles their kernels."""
     with tempfile.TemporaryDirectory() as folder:
         write_starter(Path(folder) / "site")
         project = read_project(Path(folder) / "site" / "site.toml")
@@ -75,6 +76,7 @@ def compile_late_stages() -> None:
     terrain = flat_terrain(network)
     measured = Measured(terrain, ground_state(network, project.surfaces, project.wetness))
     judged = judge(project, network, measured)
+    make_poses(judged.prepared, judged.verdicts)
     search(project, judged, technique_table(network, terrain, project.techniques))
 
 
