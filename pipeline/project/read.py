@@ -218,4 +218,6 @@ def _warnings(site: SiteFile, day: Day) -> list[str]:
         warnings.append("No obstacles were surveyed: what stands on, beside or over the trail is not known.")
     if site.inputs.elevation and site.terrain.dem_rmse_m is None:
         warnings.append("The error of the elevation model was not given: no probabilities are stated.")
+    if site.terrain.dem_rmse_m is not None and site.terrain.line_rmse_m is None:
+        warnings.append("The error of the trail lines' position was not given: probabilities take it as exact.")
     return warnings

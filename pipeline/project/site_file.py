@@ -83,8 +83,8 @@ class Terrain(Strict):
     """Correlation length of that error."""
     line_rmse_m: float | None = Field(default=None, ge=0.0, le=30.0)
     """Horizontal error of the trail lines, one axis; a hand-held receiver under trees is good to about 3 m."""
-    survey_rmse_m: float = Field(default=0.03, ge=0.0, le=1.0)
-    """Error of heights measured on the ground: survey-grade lines and obstacles."""
+    survey_rmse_m: float = Field(default=0.01, ge=0.0, le=1.0)
+    """Error of heights measured on the ground, one against the next: survey-grade lines and obstacles."""
     snap_m: float = Field(default=2.0, gt=0.0, le=20.0)
     """Line ends closer than this are one junction."""
     attach_m: float = Field(default=15.0, gt=0.0, le=100.0)

@@ -67,6 +67,7 @@ obstacles = ["obstacles.geojson"]
 [terrain]
 station_spacing_m = 0.5
 dem_rmse_m = 0.1                      # of the elevation model; the starter's is exact, a lidar model's is about this
+line_rmse_m = 0.5                     # of the trail lines: a differential receiver; a hand-held one is good to 3 m
 dem_correlation_m = 5.0
 snap_m = 2.0
 

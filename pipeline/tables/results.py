@@ -58,7 +58,11 @@ STATIONS = Table(
         ),
         Column("radius_m", Kind.FLOAT32, "plan radius, unsigned; inf where straight", "m"),
         Column(
-            "grade_sd_deg", Kind.FLOAT32, "standard deviation of the grade from the height error", "deg", nullable=True
+            "grade_sd_deg",
+            Kind.FLOAT32,
+            "standard deviation of the grade, from the errors of heights and line",
+            "deg",
+            nullable=True,
         ),
         Column("side_slope_sd_deg", Kind.FLOAT32, "the same of the side slope", "deg", nullable=True),
     ),

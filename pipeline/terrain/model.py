@@ -32,8 +32,9 @@ class TerrainParameters:
     """Correlation length of its error."""
     line_rmse_m: float | None = None
     """Horizontal position error of the trail lines, one axis; ``None`` when it is not known."""
-    survey_rmse_m: float = 0.03
-    """Error of heights measured on the ground: survey-grade lines and obstacles."""
+    survey_rmse_m: float = 0.01
+    """Error of heights measured on the ground, one against the next: survey-grade lines and obstacles. A level, a total
+    station or a tape is good to about a centimetre; common practice, no source."""
     strip_every: int = 5
     """Every how many samples of a profile the ground is measured across it: half a metre, the finest usual cell."""
     strip_across_m: tuple[float, ...] = (-1.5, -1.2, -0.9, -0.6, -0.3, 0.0, 0.3, 0.6, 0.9, 1.2, 1.5)

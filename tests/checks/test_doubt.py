@@ -143,7 +143,9 @@ def test_what_is_measured_by_tape_has_the_survey_error() -> None:
         {"kind": "water", "segment_id": "s", "chainage_m": 50.0, "offset_m": 0.0, "depth_m": 0.2, "flow_m_s": 0.1},
     ]
     site = measured(site_on(straight(obstacles=things), plane()))
-    assert [sd(site, name) for name in (CheckName.WIDTH, CheckName.HEIGHT, CheckName.FORD)] == [0.03] * 3
+    assert [sd(site, name) for name in (CheckName.WIDTH, CheckName.HEIGHT, CheckName.FORD)] == [
+        TerrainParameters().survey_rmse_m
+    ] * 3
     plain = measured(site_on(straight(), plane()))
     assert np.isnan([sd(plain, name) for name in (CheckName.WIDTH, CheckName.HEIGHT, CheckName.FORD)]).all()
     still = [{**things[2], "flow_m_s": None}]
@@ -167,8 +169,8 @@ def test_things_in_the_way_have_the_error_of_their_size() -> None:
             unit=np.full(found.unit.shape, unit, dtype=object),
         )
         of_thing, of_ground = demand_sd(name, case, thing), demand_sd(name, case, found)
-        assert (of_thing == 0.03).all() if unit == "m" else np.isnan(of_thing).all()
-        assert (of_ground != 0.03).all()
+        assert (of_thing == TerrainParameters().survey_rmse_m).all() if unit == "m" else np.isnan(of_thing).all()
+        assert (of_ground != TerrainParameters().survey_rmse_m).all()
         assert np.isfinite(of_ground).all()
         guessed = dataclasses.replace(thing, basis=np.full(found.basis.shape, Basis.ASSUMED, dtype=np.uint8))
         assert np.isnan(demand_sd(name, case, guessed)).all()

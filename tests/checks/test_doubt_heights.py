@@ -83,8 +83,8 @@ def test_surveyed_things_add_their_own_error() -> None:
         things = [{**rock, "chainage_m": place} for place in chainages]
         return float(np.sqrt(height_sd(flat(GOOD, *things), pair())[0] ** 2 - bare**2))
 
-    assert added(20.4) == pytest.approx(0.03)
-    assert added(20.4, 21.8) == pytest.approx(0.03 * np.sqrt(2.0))
+    assert added(20.4) == pytest.approx(GOOD.survey_rmse_m)
+    assert added(20.4, 21.8) == pytest.approx(GOOD.survey_rmse_m * np.sqrt(2.0))
     assert added(20.6) == pytest.approx(0.0, abs=1e-6)
 
 

@@ -18,7 +18,7 @@ obstacles = ["obstacles.gpkg"]
 [terrain]
 station_spacing_m = 0.5
 dem_rmse_m = 0.1
-
+line_rmse_m = 0.5
 [conditions]
 date = 2026-03-28
 rain_mm = [0.0, 12.0]
