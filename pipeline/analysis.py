@@ -13,14 +13,14 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from pipeline.checks.comparison import Change, Judged, compare_changes
-from pipeline.checks.fitness import fitness_table
-from pipeline.checks.passings import passings_table
-from pipeline.checks.poses import make_poses
+from pipeline.checks.comparison.changes import Change, Judged, compare_changes
+from pipeline.checks.doubt.fitness import fitness_table
+from pipeline.checks.grip.stopping import stopping_table
+from pipeline.checks.passing.table import passings_table
 from pipeline.checks.prepared import prepare
+from pipeline.checks.rolling.poses import make_poses
 from pipeline.checks.run import checks_of
 from pipeline.checks.site import CheckSite
-from pipeline.checks.stopping import stopping_table
 from pipeline.checks.verdict import verdicts_table
 from pipeline.ground.model import Ground
 from pipeline.ground.surface import ground_state, unknown_words

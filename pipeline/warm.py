@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from pipeline.analysis import Measured, judge, search
-from pipeline.checks.poses import make_poses
+from pipeline.checks.rolling.poses import make_poses
 from pipeline.ground.surface import ground_state
 from pipeline.kernels.pose import sweep_into
 from pipeline.project import read_project

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.checks.check import Case, Outcome, unknown_where
-from pipeline.checks.four_wheels import TWIST
+from pipeline.checks.rolling.four_wheels import TWIST
 from pipeline.checks.stability import standing, standing_unknown, wheel_words
 from pipeline.checks.unknowns import cells_too_coarse, survey_too_sparse
 from pipeline.terms import CheckName

@@ -6,11 +6,11 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.checks.four_wheels import FourSweep
 from pipeline.checks.limits import Limits
-from pipeline.checks.passing_choice import Choice
+from pipeline.checks.passing.choice import Choice
+from pipeline.checks.rolling.four_wheels import FourSweep
+from pipeline.checks.rolling.swept import SegmentSweep
 from pipeline.checks.scene import Scene
-from pipeline.checks.swept import SegmentSweep
 from pipeline.terms import Basis, CheckName
 from pipeline.vehicle.envelope_model import Envelope
 

@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.checks.check import Case
-from pipeline.checks.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import IN_PROFILE
-from pipeline.checks.passing_choice import Choice, choose
+from pipeline.checks.passing.choice import Choice, choose
+from pipeline.checks.rolling.four_wheels import FourSweep, four_sweep_all
+from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
-from pipeline.checks.swept import SegmentSweep, sweep_all
 from pipeline.spread import Mapper, serial
 from pipeline.vehicle.envelope_model import Envelope
 

@@ -9,16 +9,16 @@ from numpy.typing import NDArray
 from pipeline.checks.articulation import Articulation
 from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.clearance import CLEARANCE_CHECKS
-from pipeline.checks.doubt import demand_sd, p_over, worsened
+from pipeline.checks.doubt.demand import demand_sd, p_over, worsened
+from pipeline.checks.grip.traction import Climb, Descent, Slide
 from pipeline.checks.limits import Limits
-from pipeline.checks.on_things import with_things
 from pipeline.checks.passage import Height, Turn, Width
+from pipeline.checks.passing.on_things import with_things
 from pipeline.checks.prepared import Prepared, prepare
 from pipeline.checks.scene import Scene
 from pipeline.checks.sentence import reasons, with_chance
 from pipeline.checks.site import CheckSite
 from pipeline.checks.stability import PitchOver, Roll
-from pipeline.checks.traction import Climb, Descent, Slide
 from pipeline.checks.verdict import WORDS, effective_utilisation, verdict_codes
 from pipeline.checks.water import Ford
 from pipeline.spread import Mapper, serial

@@ -6,10 +6,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from pipeline.checks.grip.station_slopes import Slopes, slopes_of
 from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, standing_on, things_of
 from pipeline.checks.site import CheckSite
-from pipeline.checks.station_slopes import Slopes, slopes_of
 from pipeline.kernels.check_worst import first_largest
 from pipeline.terms import Basis
 from pipeline.terrain.model import Stations

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Outcome, unknown_where
-from pipeline.checks.four_wheels import PITCH, ROLL, chassis_of
 from pipeline.checks.obstacles import IN_PROFILE, by_tyre
+from pipeline.checks.rolling.four_wheels import PITCH, ROLL, chassis_of
 from pipeline.checks.slopes import slopes_unknown
 from pipeline.checks.unknowns import poses_failed, without_height
 from pipeline.kernels.four_records import FRONT_EDGE, LEFT_EDGE

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.checks.comparison import Compared
+from pipeline.checks.comparison.changes import Compared
 from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.lines import rows

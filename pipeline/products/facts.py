@@ -8,9 +8,9 @@ import geopandas as gpd
 import pandas as pd
 from pyproj import CRS
 
-from pipeline.checks.comparison import Compared
+from pipeline.checks.comparison.changes import Compared
 from pipeline.checks.limits import Limits
-from pipeline.checks.poses import Poses
+from pipeline.checks.rolling.poses import Poses
 from pipeline.tables import COMPARISONS, FITNESS, PASSINGS, STOPPING, empty
 from pipeline.vehicle.envelope_model import Envelope
 

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from pipeline.checks.poses import Poses
+from pipeline.checks.rolling.poses import Poses
 from pipeline.products.facts import Facts
 from pipeline.products.map_codes import CHECKS, LARGE, codes, keys, whole
 from pipeline.products.stance import stances

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.checks.poses import Poses
+from pipeline.checks.rolling.poses import Poses
 from pipeline.terms import Direction, Wheel
 from pipeline.vehicle.envelope_model import Envelope
 

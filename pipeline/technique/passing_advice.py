@@ -7,7 +7,7 @@ from typing import Any, NamedTuple, Self
 
 import pandas as pd
 
-from pipeline.checks.passing_words import CREEP_KMH, ON_LINE_M, at_an_angle
+from pipeline.checks.passing.words import CREEP_KMH, ON_LINE_M, at_an_angle
 from pipeline.technique.settings import PassingTexts, thing_key
 from pipeline.technique.wording import Described, Spot
 from pipeline.terms import ObstacleKind, Passing

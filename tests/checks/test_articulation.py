@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.articulation import Articulation
 from pipeline.checks.check import Outcome
-from pipeline.checks.four_wheels import TWIST
+from pipeline.checks.rolling.four_wheels import TWIST
 from pipeline.checks.site import CheckSite
 from tests.checks.worlds import case_of, envelope, outcome_of, site_on, straight, with_profiles
 from tests.worlds import ORIGIN, Measured, Surface, plane

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from pipeline.checks.laid import bumps_on
 from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, things_of
+from pipeline.checks.passing.laid import bumps_on
 from pipeline.survey.model import Network
 from tests.checks.worlds import LIMITS, envelope
 from tests.worlds import at, network_of, plane, surface_terrain

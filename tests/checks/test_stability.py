@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pipeline.checks import run_blocks
+from pipeline.checks.rolling import run_blocks
 from pipeline.checks.site import CheckSite
 from pipeline.checks.stability import PitchOver, Roll
 from pipeline.spread import serial

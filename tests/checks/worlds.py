@@ -7,13 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Check, Outcome
-from pipeline.checks.four_wheels import four_sweep_all
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import IN_PROFILE
-from pipeline.checks.passing_choice import choose
+from pipeline.checks.passing.choice import choose
+from pipeline.checks.rolling.four_wheels import four_sweep_all
+from pipeline.checks.rolling.swept import sweep_all
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
-from pipeline.checks.swept import sweep_all
 from pipeline.ground.model import Ground
 from pipeline.settings import read_settings
 from pipeline.spread import serial

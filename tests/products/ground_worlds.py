@@ -13,8 +13,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from pipeline.checks.comparison import Compared
-from pipeline.checks.poses import Poses
+from pipeline.checks.comparison.changes import Compared
+from pipeline.checks.rolling.poses import Poses
 from pipeline.products.facts import Facts
 from pipeline.tables import COMPARISONS, FITNESS, PASSINGS, POSES, STOPPING, Table, empty, validate
 from pipeline.terms import Direction

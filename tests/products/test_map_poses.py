@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from pipeline.checks.poses import Poses
+from pipeline.checks.rolling.poses import Poses
 from pipeline.products.facts import Facts
 from pipeline.products.map_codes import CHECKS, LARGE, WAYS
 from pipeline.products.map_poses import AROUND_M, TOLERANCE_CM, body, poses

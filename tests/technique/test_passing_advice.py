@@ -6,7 +6,7 @@ from collections.abc import Mapping
 import pandas as pd
 import pytest
 
-from pipeline.checks.passing_words import CREEP_KMH
+from pipeline.checks.passing.words import CREEP_KMH
 from pipeline.technique.passing_advice import Ways, way_past
 from pipeline.technique.wording import Described, Spot
 from tests.technique.worlds import passings_of, techniques

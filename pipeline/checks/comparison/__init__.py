@@ -1,0 +1,1 @@
+"""Verdicts before and after a change."""

@@ -1,0 +1,176 @@
+"""Verdicts before and after a change of load, suspension, driver or rain, and what made the difference."""
+
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import pandas as pd
+
+from pipeline.checks.comparison.words import Side, change_sentence, effect_text
+from pipeline.checks.limits import Limits
+from pipeline.checks.prepared import Prepared, prepare
+from pipeline.checks.run import checks_of
+from pipeline.checks.verdict import verdicts_table
+from pipeline.ground.model import Ground
+from pipeline.spread import Mapper, serial
+from pipeline.tables import COMPARISONS, empty, validate
+from pipeline.terms import CheckName, Driver, Verdict
+from pipeline.vehicle.envelope_model import Envelope
+
+__all__ = ["Change", "Compared", "Judged", "compare_changes"]
+
+_KEY = ["segment_id", "direction"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change: a set-up as it stands and as it would be, perhaps on other ground."""
+
+    name: str
+    """Name of the comparison; no two share one."""
+    words: str
+    """What is changed, as the settings say it."""
+    before: Envelope
+    """One of the set-ups that were judged."""
+    after: Envelope
+    ground: Ground | None = None
+    """The ground after the change; ``None`` where it stays."""
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One comparison that was asked for, in sum."""
+
+    name: str
+    setup: str
+    """The set-up it begins from."""
+    change: str
+    """What is changed, in words: ``driver first-timer; ground wet``."""
+    effect: str
+    """What the change does to the set-up or the ground, in a sentence with its figures."""
+    better: int
+    """Number of verdicts (segment and direction) that get better."""
+    worse: int
+    same: int
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A site judged: what the checks worked out and the two tables made from it."""
+
+    prepared: Prepared
+    checks: pd.DataFrame
+    """Contract CHECKS."""
+    verdicts: pd.DataFrame
+    """Contract VERDICTS."""
+
+
+def compare_changes(
+    judged: Judged, changes: Sequence[Change], mapper: Mapper = serial
+) -> tuple[pd.DataFrame, tuple[Compared, ...]]:
+    """Judge every change and hold the verdicts against those of the set-up as it stands.
+
+    Parameters
+    ----------
+    judged
+        The set-ups as they stand.
+    changes
+        What to change.
+    mapper
+        Spreads the sweeps of the changed set-ups.
+
+    Returns
+    -------
+    tuple
+        Contract COMPARISONS: one row where a verdict changes, by change, segment and direction; and each change in
+        sum, in the order of *changes*. A verdict counts as worse by :class:`pipeline.terms.Verdict`'s order.
+    """
+    rows: list[dict[str, object]] = []
+    sums = []
+    for change, after in zip(changes, _judge_changes(judged.prepared, changes, mapper), strict=True):
+        own = list(_changed(change, judged, after))
+        rows += own
+        worse = sum(Verdict(str(row["after"])).rank > Verdict(str(row["before"])).rank for row in own)
+        count = int((judged.verdicts["setup"] == change.before.setup).sum())
+        effect = effect_text(
+            change.before, change.after, (judged.prepared.scene.site.ground, change.ground), _of(after)
+        )
+        sums.append(
+            Compared(change.name, change.before.setup, change.words, effect, len(own) - worse, worse, count - len(own))
+        )
+    return _table(rows), tuple(sums)
+
+
+def _of(judged: Judged) -> Limits:
+    return judged.prepared.limits
+
+
+def _judge_changes(prepared: Prepared, changes: Sequence[Change], mapper: Mapper) -> list[Judged]:
+    """Judge all changed set-ups, those on the same ground together; one result a change, in order."""
+    found: dict[str, Judged] = {}
+    grounds = {id(change.ground): change.ground for change in changes}
+    for key, ground in grounds.items():
+        site = prepared.scene.site if ground is None else replace(prepared.scene.site, ground=ground)
+        same = [change for change in changes if id(change.ground) == key]
+        envelopes = [replace(change.after, setup=change.name) for change in same]
+        after = prepare(site, envelopes, prepared.limits, mapper)
+        checks = checks_of(after)
+        drivers = {envelope.setup: envelope.driver for envelope in envelopes}
+        judged = Judged(after, checks, verdicts_table(checks, site.network, prepared.limits, drivers))
+        found |= {change.name: judged for change in same}
+    return [found[change.name] for change in changes]
+
+
+def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str, object]]:
+    """Yield one row where the verdict changes."""
+    ours, theirs = _verdicts(before, change.before.setup), _verdicts(after, change.name)
+    both = ours.merge(theirs, on=_KEY, suffixes=("_before", "_after"), sort=False)
+    different = both[both["verdict_before"] != both["verdict_after"]]
+    shares = {
+        True: _shares(before.prepared.limits, change.before.driver),
+        False: _shares(before.prepared.limits, change.after.driver),
+    }
+    rows_before, rows_after = _rows_of(before, change.before.setup), _rows_of(after, change.name)
+    for row in different.to_dict("records"):
+        worse = Verdict(row["verdict_after"]).rank > Verdict(row["verdict_before"]).rank
+        check = str(row["check_after"] if worse else row["check_before"])
+        key = (row["segment_id"], row["direction"], check)
+        sides = Side.of(rows_before[key], shares[True][check]), Side.of(rows_after[key], shares[False][check])
+        yield {
+            "comparison": change.name,
+            "setup": change.before.setup,
+            "segment_id": row["segment_id"],
+            "direction": row["direction"],
+            "before": row["verdict_before"],
+            "after": row["verdict_after"],
+            "check": check,
+            "used_before": sides[0].used,
+            "used_after": sides[1].used,
+            "reason": change_sentence(CheckName(check), *sides),
+        }
+
+
+def _verdicts(judged: Judged, setup: str) -> pd.DataFrame:
+    """Take the verdicts of one set-up."""
+    own = judged.verdicts[judged.verdicts["setup"] == setup]
+    return pd.DataFrame(own[[*_KEY, "verdict", "check"]])
+
+
+def _rows_of(judged: Judged, setup: str) -> Mapping[tuple[str, str, str], Mapping[Hashable, Any]]:
+    """Take the checks of one set-up by segment, direction and check."""
+    own = judged.checks[judged.checks["setup"] == setup]
+    return {(row["segment_id"], row["direction"], row["check"]): row for row in own.to_dict("records")}
+
+
+def _shares(limits: Limits, driver: Driver) -> dict[str, float]:
+    """Give the shares of one driver by check."""
+    names = [name.value for name in CheckName]
+    return dict(zip(names, limits.shares(driver, names).tolist(), strict=True))
+
+
+def _table(rows: Sequence[Mapping[str, object]]) -> pd.DataFrame:
+    """Lay out the rows as a table."""
+    if not rows:
+        return empty(COMPARISONS)
+    kinds = {column.name: column.kind.dtype for column in COMPARISONS.columns}
+    return validate(pd.DataFrame(rows, columns=list(COMPARISONS.names)).astype(kinds), COMPARISONS)

@@ -1,0 +1,1 @@
+"""How sure a demand is, and what the elevation model can carry."""

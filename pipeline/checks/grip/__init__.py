@@ -1,0 +1,1 @@
+"""Grip: climb, descent, slide, stopping."""

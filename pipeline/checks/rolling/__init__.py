@@ -1,0 +1,1 @@
+"""Vehicles rolled over the runs: side view, four wheels, poses."""
