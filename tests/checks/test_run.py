@@ -8,8 +8,7 @@ from pipeline.checks.run import ALL_CHECKS, run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.tables import CHECKS
 from pipeline.terms import CheckName, Driver
-from tests.checks.test_swept import pickling
-from tests.checks.worlds import LIMITS, envelope, ground_of, site_on, straight
+from tests.checks.worlds import LIMITS, envelope, ground_of, pickling, site_on, straight
 from tests.worlds import ORIGIN, network_of, sine_hills, step, surface_terrain
 
 NETWORK = network_of(

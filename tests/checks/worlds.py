@@ -1,6 +1,8 @@
 """Set-ups, sites and limits for the checks, with figures that can be worked by hand."""
 
 import dataclasses
+import pickle
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import numpy as np
@@ -168,3 +170,28 @@ def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = L
 def outcome_of(check: Check, site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Outcome:
     """Make one check."""
     return check.evaluate(case_of(site, vehicle, limits))
+
+
+def joined(*parts: Profiles, segments: list[int]) -> Profiles:
+    """Put runs of one run each one after another."""
+    counts = [part.z.size for part in parts]
+    columns = {
+        name: np.concatenate([getattr(part, name) for part in parts])
+        for name in ("start_m", "own_from_m", "own_to_m", "z", "basis", "piece_zero_m", "piece_sign", "piece_from_m")
+    }
+    return Profiles(
+        step_m=0.1,
+        offsets=np.concatenate(([0], np.cumsum(counts))),
+        segment=np.array(segments),
+        piece_offsets=np.arange(len(parts) + 1),
+        piece_segment=np.array(segments),
+        piece_to_m=np.concatenate([part.piece_to_m for part in parts]),
+        strip=level_strip(np.concatenate(([0], np.cumsum(counts)))),
+        **columns,
+    )
+
+
+def pickling(function: Callable[[object], object], blocks: Iterable[object]) -> list[object]:
+    """Send every block and result through pickle, last block first, as a pool of processes might."""
+    results = [pickle.loads(pickle.dumps(function(pickle.loads(pickle.dumps(block))))) for block in list(blocks)[::-1]]  # noqa: S301 - our own bytes
+    return results[::-1]

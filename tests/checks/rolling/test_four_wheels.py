@@ -6,7 +6,6 @@ import math
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from tests.checks.test_swept import pickling
 
 from pipeline.checks.rolling import run_blocks
 from pipeline.checks.rolling.four_wheels import PITCH, ROLL, TWIST, FourSweep, chassis_of, four_sweep_all, speed_of
@@ -14,7 +13,7 @@ from pipeline.checks.scene import make_scene
 from pipeline.kernels.force_angle import edge_angles
 from pipeline.terms import Driver, Wheel
 from pipeline.vehicle.envelope_model import Envelope
-from tests.checks.worlds import LIMITS, envelope, site_on, straight, with_profiles
+from tests.checks.worlds import LIMITS, envelope, pickling, site_on, straight, with_profiles
 from tests.worlds import Surface, at, network_of, plane, sine_hills
 
 RIGID = LIMITS.merged({"compliance_share": 0.0})

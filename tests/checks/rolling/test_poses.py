@@ -7,7 +7,6 @@ import geopandas as gpd
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from tests.checks.test_swept import joined
 
 from pipeline.checks.prepared import Prepared, prepare
 from pipeline.checks.rolling import poses
@@ -16,7 +15,7 @@ from pipeline.checks.run import checks_of
 from pipeline.checks.site import CheckSite
 from pipeline.checks.verdict import verdicts_table
 from pipeline.terrain.model import Profiles
-from tests.checks.worlds import LIMITS, envelope, profiles_of, site_on, straight, with_profiles
+from tests.checks.worlds import LIMITS, envelope, joined, profiles_of, site_on, straight, with_profiles
 from tests.worlds import ORIGIN, Surface, crest, network_of, plane, sine_hills
 
 L, R = 2.8, 0.38

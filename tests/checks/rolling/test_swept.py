@@ -1,8 +1,6 @@
 """Blocks of runs, and runs reduced to segments."""
 
 import dataclasses
-import pickle
-from collections.abc import Callable, Iterable
 
 import numpy as np
 import pytest
@@ -14,41 +12,15 @@ from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
 from pipeline.spread import serial
 from pipeline.terrain.model import Profiles
-from pipeline.terrain.strip import level_strip
-from tests.checks.worlds import LIMITS, envelope, profiles_of, straight
+from tests.checks.worlds import LIMITS, envelope, joined, pickling, profiles_of, straight
 
 X = np.arange(0.0, 60.05, 0.1)
 NOTHING = things_of(straight())
 
 
-def joined(*parts: Profiles, segments: list[int]) -> Profiles:
-    """Put runs of one run each one after another."""
-    counts = [part.z.size for part in parts]
-    columns = {
-        name: np.concatenate([getattr(part, name) for part in parts])
-        for name in ("start_m", "own_from_m", "own_to_m", "z", "basis", "piece_zero_m", "piece_sign", "piece_from_m")
-    }
-    return Profiles(
-        step_m=0.1,
-        offsets=np.concatenate(([0], np.cumsum(counts))),
-        segment=np.array(segments),
-        piece_offsets=np.arange(len(parts) + 1),
-        piece_segment=np.array(segments),
-        piece_to_m=np.concatenate([part.piece_to_m for part in parts]),
-        strip=level_strip(np.concatenate(([0], np.cumsum(counts)))),
-        **columns,
-    )
-
-
 def crest(at: float, degrees: float) -> NDArray[np.float64]:
     """Make a brow of two planes."""
     return -np.abs(X - at) * np.tan(np.radians(degrees / 2.0))
-
-
-def pickling(function: Callable[[object], object], blocks: Iterable[object]) -> list[object]:
-    """Send every block and result through pickle, last block first, as a pool of processes might."""
-    results = [pickle.loads(pickle.dumps(function(pickle.loads(pickle.dumps(block))))) for block in list(blocks)[::-1]]  # noqa: S301 - our own bytes
-    return results[::-1]
 
 
 def run(profiles: Profiles, mapper: object = serial) -> list[SegmentSweep]:
