@@ -52,8 +52,8 @@ def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapp
         Spreads the blocks of work; the numbers are the same for every mapper.
     """
     scene = make_scene(site)
-    sweeps = sweep_all(site.terrain.profiles, scene.things, envelopes, limits, mapper)
-    fours = four_sweep_all(site, scene, envelopes, limits, mapper)
     in_profile = scene.things.of(*IN_PROFILE)
     choices = [choose(in_profile, envelope, limits) for envelope in envelopes]
+    sweeps = sweep_all(site.terrain.profiles, choices, envelopes, limits, mapper)
+    fours = four_sweep_all(scene, choices, envelopes, limits, mapper)
     return Prepared(scene, tuple(envelopes), limits, tuple(sweeps), tuple(fours), tuple(choices))

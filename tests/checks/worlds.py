@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from pipeline.checks.check import Case, Check, Outcome
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import IN_PROFILE
-from pipeline.checks.passing.choice import choose
+from pipeline.checks.obstacles import IN_PROFILE, Things
+from pipeline.checks.passing.choice import Choice, choose
 from pipeline.checks.rolling.four_wheels import four_sweep_all
 from pipeline.checks.rolling.swept import sweep_all
 from pipeline.checks.scene import make_scene
@@ -159,12 +159,18 @@ def profiles_of(
     )
 
 
+def choice_of(things: Things, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Choice:
+    """Choose the way of one set-up past the things that it drives over."""
+    return choose(things.of(*IN_PROFILE), vehicle or envelope(), limits)
+
+
 def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Case:
     """Make the case of one set-up on one site."""
     scene, vehicle = make_scene(site), vehicle or envelope()
-    swept = sweep_all(site.terrain.profiles, scene.things, [vehicle], limits, serial)
-    four = four_sweep_all(site, scene, [vehicle], limits, serial)
-    return Case(scene, vehicle, limits, swept[0], four[0], choose(scene.things.of(*IN_PROFILE), vehicle, limits))
+    choice = choice_of(scene.things, vehicle, limits)
+    swept = sweep_all(site.terrain.profiles, [choice], [vehicle], limits, serial)
+    four = four_sweep_all(scene, [choice], [vehicle], limits, serial)
+    return Case(scene, vehicle, limits, swept[0], four[0], choice)
 
 
 def outcome_of(check: Check, site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Outcome:

@@ -13,15 +13,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, on_body, on_runs, under_body
-from pipeline.checks.passing.choice import choose
+from pipeline.checks.obstacles import as_bumps, on_runs, under_body
+from pipeline.checks.passing.choice import Choice
 from pipeline.kernels.obstacle_bumps import Bumps
 from pipeline.terms import ObstacleKind
 from pipeline.terrain.model import Profiles
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Ground", "bumps_on", "under_wheels"]
+__all__ = ["Ground", "bumps_on", "tyre_bumps"]
 
+Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
@@ -35,40 +36,52 @@ class Ground:
     """What the body passes over."""
 
 
-def bumps_on(things: Things, profiles: Profiles, envelope: Envelope, limits: Limits) -> Ground:
-    """Place every thing of known height on all runs that contain it, under the wheels, the body or both."""
-    here = things.of(*IN_PROFILE)
-    choice = choose(here.where(~np.isnan(here.height_m)), envelope, limits)
-    here = choice.things
-    thing, run, at, sign = on_runs(here, profiles)
-    bumps = as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
-    lifted = bumps._replace(height=bumps.height * choice.lift[thing])
-    under = under_body(here, envelope, limits.side_margin_m / 2.0) & ~choice.gone_round
-    return Ground(wheel=lifted.take(choice.trodden[thing]), under=bumps.take(under[thing]))
-
-
-def under_wheels(things: Things, envelope: Envelope, limits: Limits) -> tuple[Flags, Flags]:
-    """Tell which things are laid under the left wheels and which under the right ones, by the digitised direction.
+def bumps_on(choice: Choice, profiles: Profiles, envelope: Envelope, limits: Limits) -> Ground:
+    """Place every thing of known height on all runs that contain it, under the wheels, the body or both.
 
     Parameters
     ----------
-    things
-        Of the kinds in :data:`pipeline.checks.obstacles.IN_PROFILE` and of known height.
+    choice
+        The way of the set-up past the things that lie in its way.
+    profiles
+        The runs.
     envelope, limits
-        As for :func:`bumps_on`.
-
-    Returns
-    -------
-    tuple of ndarray
-        Flags parallel to *things*; each wheel meets the whole height of what is laid under it. A rock or hole of
-        unknown width is under one side only, which twists a vehicle most: that of its offset, the right without one.
+        Those of the choice.
     """
-    choice = choose(things, envelope, limits)
+    thing, bumps, _ = _on_runs(choice, profiles, limits)
+    lifted = bumps._replace(height=bumps.height * choice.lift[thing])
+    under = under_body(choice.things, envelope, limits.side_margin_m / 2.0) & ~choice.gone_round
+    return Ground(wheel=lifted.take(choice.trodden[thing]), under=bumps.take(under[thing]))
+
+
+def tyre_bumps(choice: Choice, profiles: Profiles, limits: Limits) -> tuple[Bumps, Bumps]:
+    """Place every thing of known height on all runs that contain it, under the left and under the right tyres.
+
+    Sides are those of the run. Each wheel meets the whole height of what is laid under it. A rock or hole of unknown
+    width is under one side only, which twists a vehicle most: that of its offset, the right without one.
+
+    Parameters
+    ----------
+    choice, profiles, limits
+        As for :func:`bumps_on`.
+    """
+    thing, bumps, ahead = _on_runs(choice, profiles, limits)
+    left, right = (side[thing] for side in _sides(choice))
+    return bumps.take(np.where(ahead, left, right)), bumps.take(np.where(ahead, right, left))
+
+
+def _on_runs(choice: Choice, profiles: Profiles, limits: Limits) -> tuple[Int64, Bumps, Flags]:
+    """Place the things of known height: which each is, its shape, and whether its run goes with its segment."""
+    known = np.flatnonzero(~np.isnan(choice.things.height_m))
+    here = choice.things.where(known)
+    thing, run, at, sign = on_runs(here, profiles)
+    return known[thing], as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m), sign > 0
+
+
+def _sides(choice: Choice) -> tuple[Flags, Flags]:
+    """Tell which things are under the left wheels and which under the right ones, by the digitised direction."""
     here, lines = choice.things, choice.lines
     single = np.isin(here.kind, (ObstacleKind.ROCK.value, ObstacleKind.HOLE.value)) & np.isnan(here.width_m)
     on_left = here.offset_m < 0.0
-    in_way = np.flatnonzero(on_body(things, envelope, limits.side_margin_m / 2.0))
-    left, right = np.zeros(things.row.size, dtype=np.bool_), np.zeros(things.row.size, dtype=np.bool_)
-    left[in_way] = choice.trodden & lines.left & ~(single & ~on_left)
-    right[in_way] = choice.trodden & lines.right & ~(single & on_left)
-    return left, right
+    laid = choice.trodden
+    return laid & lines.left & ~(single & ~on_left), laid & lines.right & ~(single & on_left)

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
+from pipeline.checks.passing.choice import Choice
 from pipeline.checks.rolling.run_blocks import run_spans, stride_of, worst_run
 from pipeline.checks.rolling.wheel_lines import Paths, bends_of, lines_of, paths_of
 from pipeline.checks.scene import Scene
-from pipeline.checks.site import CheckSite
 from pipeline.kernels.four_records import MEASURES, NO_WHEEL, PITCH, ROLL, TWIST, Chassis, FourSwept
 from pipeline.kernels.four_wheel import sweep_four
 from pipeline.spread import Mapper, serial
@@ -110,16 +110,16 @@ def speed_of(envelope: Envelope, limits: Limits) -> float:
 
 
 def four_sweep_all(
-    site: CheckSite, scene: Scene, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial
+    scene: Scene, choices: Sequence[Choice], envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial
 ) -> list[FourSweep]:
     """Roll all set-ups on their four wheels over all runs.
 
     Parameters
     ----------
-    site
-        The runs and the ground beside them.
     scene
-        Obstacles on the segments.
+        The site: its runs and the ground beside them.
+    choices
+        The way of each set-up past the things that lie in its way.
     envelopes
         The set-ups.
     limits
@@ -132,12 +132,13 @@ def four_sweep_all(
     list of FourSweep
         One for each set-up.
     """
-    profiles = site.terrain.profiles
+    terrain = scene.site.terrain
+    profiles = terrain.profiles
     spans = run_spans(profiles.offsets)
-    bend = bends_of(profiles, site.terrain.stations)
+    bend = bends_of(profiles, terrain.stations)
     blocks = []
-    for envelope in envelopes:
-        paths = paths_of(profiles, bend, scene.things, envelope, limits)
+    for choice, envelope in zip(choices, envelopes, strict=True):
+        paths = paths_of(profiles, bend, choice, envelope, limits)
         chassis, speed = chassis_of(envelope, limits), speed_of(envelope, limits)
         blocks += [_Block(paths.cut(low, high), chassis, speed) for low, high in spans]
     found = mapper(_sweep_block, blocks)

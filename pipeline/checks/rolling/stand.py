@@ -108,13 +108,13 @@ def stand_on(wanted: Wanted, case: Case) -> Stood:
         The poses that could be made. Where the ground is known in the middle only, a pose rolled in side view is told
         without what takes four wheels, over the mean of the middle below both axles.
     """
-    terrain, things = case.scene.site.terrain, case.scene.things
+    terrain = case.scene.site.terrain
     middle = np.where(np.isnan(wanted.rear), wanted.at, 0.5 * (wanted.rear + wanted.front))
     short, moved = _stretches(terrain.profiles, wanted.run, middle, case.envelope)
     here = wanted._replace(at=wanted.at - moved, rear=wanted.rear - moved, front=wanted.front - moved)
-    lines = wheel_lines(short, terrain.stations, things, case.envelope, case.limits)
+    lines = wheel_lines(short, terrain.stations, case.choice, case.envelope, case.limits)
     heights = (short.z.astype(np.float64), short.basis)
-    under = bumps_on(things, short, case.envelope, case.limits).under
+    under = bumps_on(case.choice, short, case.envelope, case.limits).under
     laid, _ = lay_bumps(heights, short.offsets, short.start_m, float(short.step_m), under)
     return _stand(here, _Ground(lines, laid), case)
 

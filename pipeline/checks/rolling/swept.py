@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import Things
-from pipeline.checks.passing.laid import bumps_on
+from pipeline.checks.passing.choice import Choice
+from pipeline.checks.passing.laid import Ground, bumps_on
 from pipeline.checks.rolling.run_blocks import cut_bumps, run_spans, stride_of, worst_run
 from pipeline.checks.side_body import body_of
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
@@ -75,7 +75,7 @@ class _Block:
 
 
 def sweep_all(
-    profiles: Profiles, things: Things, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper
+    profiles: Profiles, choices: Sequence[Choice], envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper
 ) -> list[SegmentSweep]:
     """Roll all set-ups over all runs.
 
@@ -83,8 +83,8 @@ def sweep_all(
     ----------
     profiles
         The runs; the first ones are the segments in order.
-    things
-        Obstacles on the segments.
+    choices
+        The way of each set-up past the things that lie in its way.
     envelopes
         The set-ups.
     limits
@@ -98,19 +98,18 @@ def sweep_all(
         One for each set-up.
     """
     spans = run_spans(profiles.offsets)
-    blocks = [block for envelope in envelopes for block in _blocks(profiles, things, envelope, limits, spans)]
+    blocks: list[_Block] = []
+    for choice, envelope in zip(choices, envelopes, strict=True):
+        ground = bumps_on(choice, profiles, envelope, limits)
+        blocks += _blocks(profiles, ground, body_of(envelope, limits), spans)
     found = mapper(_sweep_block, blocks)
     each = len(spans)
     segments = int(profiles.segment.max(initial=-1)) + 1
     return [_by_segment(profiles, segments, found[k * each : (k + 1) * each]) for k in range(len(envelopes))]
 
 
-def _blocks(
-    profiles: Profiles, things: Things, envelope: Envelope, limits: Limits, spans: Sequence[tuple[int, int]]
-) -> list[_Block]:
+def _blocks(profiles: Profiles, ground: Ground, body: Body, spans: Sequence[tuple[int, int]]) -> list[_Block]:
     """Make the blocks of one set-up."""
-    ground = bumps_on(things, profiles, envelope, limits)
-    body = body_of(envelope, limits)
     return [
         _Block(
             profiles=_cut_profiles(profiles, low, high),

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import IN_PROFILE, Things, as_bumps, on_runs
-from pipeline.checks.passing.laid import under_wheels
+from pipeline.checks.passing.choice import Choice
+from pipeline.checks.passing.laid import tyre_bumps
 from pipeline.checks.rolling.run_blocks import cut_bumps
 from pipeline.kernels.four_records import TyreLines
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
@@ -102,7 +102,7 @@ class Paths:
 
 
 def wheel_lines(
-    profiles: Profiles, stations: Stations, things: Things, envelope: Envelope, limits: Limits
+    profiles: Profiles, stations: Stations, choice: Choice, envelope: Envelope, limits: Limits
 ) -> WheelLines:
     """Work out the ground under the tyres of one set-up.
 
@@ -112,8 +112,8 @@ def wheel_lines(
         The runs, and the ground beside them.
     stations
         Where the lines bend.
-    things
-        Obstacles on the segments.
+    choice
+        The way of the set-up past the things that lie in its way.
     envelope
         The set-up: its mean track, for the rear wheels follow the front ones.
     limits
@@ -125,10 +125,10 @@ def wheel_lines(
         Heights on the line and the rise beside it, averaged over the patch of a tyre (its width, and
         ``footprint_m`` along); obstacles are laid on that under the wheels whose path meets them, at their full size.
     """
-    return lines_of(paths_of(profiles, bends_of(profiles, stations), things, envelope, limits))
+    return lines_of(paths_of(profiles, bends_of(profiles, stations), choice, envelope, limits))
 
 
-def paths_of(profiles: Profiles, bend: Float32, things: Things, envelope: Envelope, limits: Limits) -> Paths:
+def paths_of(profiles: Profiles, bend: Float32, choice: Choice, envelope: Envelope, limits: Limits) -> Paths:
     """Gather what the wheel lines of all runs are worked out from; *bend* is that of :func:`bends_of`."""
     strip = profiles.strip
     half = (envelope.track_front_m + envelope.track_rear_m) / 4.0
@@ -147,7 +147,7 @@ def paths_of(profiles: Profiles, bend: Float32, things: Things, envelope: Envelo
         rows=strip.offsets,
         every=strip.every,
         rise=(left, right),
-        things=_things_under(things, profiles, envelope, limits),
+        things=tyre_bumps(choice, profiles, limits),
         patch_m=limits.footprint_m,
     )
 
@@ -226,14 +226,3 @@ def bends_of(profiles: Profiles, stations: Stations) -> Float32:
     bend = stations.curvature[first + k] * (1.0 - share) + stations.curvature[first + k + 1] * share
     own = (at >= profiles.own_from_m[run] - 1e-9) & (at <= profiles.own_to_m[run] + 1e-9)
     return np.where(own, bend, 0.0).astype(np.float32)
-
-
-def _things_under(things: Things, profiles: Profiles, envelope: Envelope, limits: Limits) -> tuple[Bumps, Bumps]:
-    """Place every thing of known height under the left and the right tyres, on all runs that contain it."""
-    here = things.of(*IN_PROFILE)
-    here = here.where(~np.isnan(here.height_m))
-    thing, run, at, sign = on_runs(here, profiles)
-    bumps = as_bumps(here.where(thing), (run, at, sign), limits.step_fade_m)
-    left, right = (side[thing] for side in under_wheels(here, envelope, limits))
-    ahead = sign > 0
-    return bumps.take(np.where(ahead, left, right)), bumps.take(np.where(ahead, right, left))

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from pipeline.checks.obstacles import RUT_LENGTH_M, things_of
-from pipeline.checks.passing.laid import bumps_on, under_wheels
+from pipeline.checks.passing.laid import bumps_on, tyre_bumps
 from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH
 from pipeline.terms import Basis
-from tests.checks.passing.worlds import Row, thing, things_on
-from tests.checks.worlds import LIMITS, envelope, profiles_of, straight
+from tests.checks.passing.worlds import Row, chosen, thing
+from tests.checks.worlds import LIMITS, choice_of, envelope, profiles_of, straight
 
 
 def rock(**changes: object) -> dict[str, object]:
@@ -20,7 +20,7 @@ def rock(**changes: object) -> dict[str, object]:
 
 def heights(*rows: Row, width_m: float | None = 3.2) -> tuple[list[float], list[float]]:
     """Give the heights laid under the wheels and under the body."""
-    laid = bumps_on(things_on(*rows, width_m=width_m), profiles_of(np.zeros(601)), envelope(), LIMITS)
+    laid = bumps_on(chosen(*rows, width_m=width_m), profiles_of(np.zeros(601)), envelope(), LIMITS)
     return laid.wheel.height.tolist(), laid.under.height.tolist()
 
 
@@ -54,8 +54,8 @@ def test_gone_round_is_met_by_nothing_unless_it_is_trodden_the_other_way() -> No
     beside = thing(height_m=0.3, offset_m=1.0, width_m=0.4)
     assert heights(beside, width_m=4.2) == ([], [])
     step = thing("step", height_m=0.1, length_m=None, offset_m=1.0, width_m=0.4)
-    climbed = things_on(step, grip=0.1, width_m=4.2)
     quick = envelope(underbody=envelope().underbody + np.array([0.0, 0.3]), front_axle_clearance_m=0.5)
+    climbed = chosen(step, vehicle=quick, grip=0.1, width_m=4.2)
     laid = bumps_on(climbed, profiles_of(np.zeros(601)), quick, LIMITS)
     assert laid.wheel.height.tolist() == [0.1]
 
@@ -75,15 +75,17 @@ def test_gone_round_is_met_by_nothing_unless_it_is_trodden_the_other_way() -> No
 )
 def test_wheels_that_meet_it(row: Row, *, left: bool, right: bool) -> None:
     """By the digitised direction; a rock of unknown width under one side, which twists most."""
-    found = under_wheels(things_on(row, width_m=2.6), envelope(), LIMITS)
-    assert [flags.tolist() for flags in found] == [[left], [right]]
+    found = tyre_bumps(chosen(row, width_m=2.6), profiles_of(np.zeros(601)), LIMITS)
+    assert [side.run.size > 0 for side in found] == [left, right]
 
 
-def test_flags_are_parallel_to_what_was_asked() -> None:
-    """Things beside the trail among those in the way keep their places."""
-    rows = [thing(height_m=0.18, offset_m=at, chainage_m=10.0 + k) for k, at in enumerate((2.0, 0.8, -2.0, -0.8))]
-    left, right = under_wheels(things_on(*rows, width_m=2.6), envelope(), LIMITS)
-    assert (left.tolist(), right.tolist()) == ([False, False, False, True], [False, True, False, False])
+def test_each_wheel_meets_its_own_things_at_their_full_height() -> None:
+    """Among things beside the trail and one of unknown height, each rock lies under its own wheel, where it is."""
+    places = ((2.0, 0.18), (0.8, 0.17), (0.0, None), (-2.0, 0.18), (-0.8, 0.16))
+    rows = [thing(height_m=size, offset_m=at, chainage_m=10.0 + k) for k, (at, size) in enumerate(places)]
+    left, right = tyre_bumps(chosen(*rows, width_m=2.6), profiles_of(np.zeros(601)), LIMITS)
+    assert (left.at.tolist(), left.height.tolist()) == ([14.0], [0.16])
+    assert (right.at.tolist(), right.height.tolist()) == ([11.0], [0.17])
 
 
 @pytest.mark.parametrize(
@@ -100,7 +102,7 @@ def test_ground_beside_a_hole_stays(*, offset: float, width: float | None, under
     """Only a hole or ditch right across lowers the ground under the body; the wheels sink in all of them."""
     for kind in ("hole", "ditch"):
         things = things_of(straight(obstacles=[rock(kind=kind, offset_m=offset, width_m=width)]))
-        ground = bumps_on(things, profiles_of(np.zeros(601)), envelope(), LIMITS)
+        ground = bumps_on(choice_of(things), profiles_of(np.zeros(601)), envelope(), LIMITS)
         assert ground.wheel.height.tolist() == [-0.2]
         assert ground.under.height.tolist() == ([-0.2] if under else [])
 
@@ -115,7 +117,7 @@ def test_shapes_sizes_and_assumptions() -> None:
         rock(kind="log", height_m=None),
         rock(kind="tree"),
     ]
-    ground = bumps_on(things_of(straight(obstacles=kinds)), profiles_of(np.zeros(601)), envelope(), LIMITS)
+    ground = bumps_on(choice_of(things_of(straight(obstacles=kinds))), profiles_of(np.zeros(601)), envelope(), LIMITS)
     under, wheel = ground.under, ground.wheel
     assert under.height.tolist() == [0.2, -0.3, -0.4]
     assert under.shape.tolist() == [ELLIPSE, ELLIPSE, STEP]
@@ -142,6 +144,6 @@ def test_things_go_on_every_run_that_contains_them() -> None:
     things = things_of(
         straight(obstacles=[rock(kind="step", height_m=0.3, chainage_m=27.0), rock(chainage_m=10.0, obstacle_id="far")])
     )
-    under = bumps_on(things, two, envelope(), LIMITS).under
+    under = bumps_on(choice_of(things), two, envelope(), LIMITS).under
     found = sorted(zip(under.run.tolist(), under.at.tolist(), under.height.tolist(), strict=True))
     assert found == [(0, 10.0, 0.2), (0, 27.0, 0.3), (1, 3.0, -0.3)]

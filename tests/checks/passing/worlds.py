@@ -5,10 +5,10 @@ import dataclasses
 import numpy as np
 
 from pipeline.checks.obstacles import IN_PROFILE, Things, standing_on, things_of
-from pipeline.checks.passing.choice import Choice, choose
+from pipeline.checks.passing.choice import Choice
 from pipeline.terms import Passing
 from pipeline.vehicle.envelope_model import Envelope
-from tests.checks.worlds import LIMITS, envelope, site_on, straight
+from tests.checks.worlds import choice_of, site_on, straight
 from tests.worlds import plane
 
 Row = dict[str, object]
@@ -29,7 +29,7 @@ def things_on(*rows: Row, grip: float = 0.55, grade: float = 0.0, **columns: obj
 
 def chosen(*rows: Row, vehicle: Envelope | None = None, grip: float = 0.55, **columns: object) -> Choice:
     """Choose the way past things."""
-    return choose(things_on(*rows, grip=grip, **columns), vehicle or envelope(), LIMITS)
+    return choice_of(things_on(*rows, grip=grip, **columns), vehicle)
 
 
 def words(choice: Choice) -> list[tuple[str, str]]:

@@ -10,19 +10,27 @@ from numpy.typing import NDArray
 from pipeline.checks.rolling import run_blocks
 from pipeline.checks.rolling.four_wheels import PITCH, ROLL, TWIST, FourSweep, chassis_of, four_sweep_all, speed_of
 from pipeline.checks.scene import make_scene
+from pipeline.checks.site import CheckSite
 from pipeline.kernels.force_angle import edge_angles
+from pipeline.spread import Mapper, serial
 from pipeline.terms import Driver, Wheel
 from pipeline.vehicle.envelope_model import Envelope
-from tests.checks.worlds import LIMITS, envelope, pickling, site_on, straight, with_profiles
+from tests.checks.worlds import LIMITS, choice_of, envelope, pickling, site_on, straight, with_profiles
 from tests.worlds import Surface, at, network_of, plane, sine_hills
 
 RIGID = LIMITS.merged({"compliance_share": 0.0})
 
 
+def rolled(site: CheckSite, setups: list[Envelope], mapper: Mapper = serial) -> list[FourSweep]:
+    """Roll set-ups over a site."""
+    scene = make_scene(site)
+    return four_sweep_all(scene, [choice_of(scene.things, setup) for setup in setups], setups, LIMITS, mapper)
+
+
 def found_on(surface: Surface, vehicle: Envelope | None = None, **arrays: NDArray[np.generic]) -> FourSweep:
     """Roll the box wagon along 60 m to the east; *arrays* go into the profiles."""
     site = with_profiles(site_on(straight(), surface), **arrays)
-    return four_sweep_all(site, make_scene(site), [vehicle or envelope()], LIMITS)[0]
+    return rolled(site, [vehicle or envelope()])[0]
 
 
 @pytest.mark.parametrize(
@@ -61,9 +69,9 @@ def test_blocks_give_the_same_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
     log = {"kind": "log", "segment_id": "s3", "chainage_m": 20.0, "height_m": 0.2, "offset_m": 1.0, "width_m": 1.0}
     site = site_on(network_of(lines, obstacles=[log]), sine_hills(9.0, 0.4))
     setups = [envelope(), envelope(wheelbase_m=2.4, wheel_travel_m=0.2)]
-    whole = four_sweep_all(site, make_scene(site), setups, LIMITS)
+    whole = rolled(site, setups)
     monkeypatch.setattr(run_blocks, "BLOCK_SAMPLES", 200)
-    parts = four_sweep_all(site, make_scene(site), setups, LIMITS, pickling)
+    parts = rolled(site, setups, pickling)
     assert len(whole) == len(parts) == 2
     assert whole[1].lifted.any()
     for one, other in zip(whole, parts, strict=True):

@@ -12,7 +12,7 @@ from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
 from pipeline.kernels.pose_records import APPROACH, BELLY, BREAKOVER
 from pipeline.spread import serial
 from pipeline.terrain.model import Profiles
-from tests.checks.worlds import LIMITS, envelope, joined, pickling, profiles_of, straight
+from tests.checks.worlds import LIMITS, choice_of, envelope, joined, pickling, profiles_of, straight
 
 X = np.arange(0.0, 60.05, 0.1)
 NOTHING = things_of(straight())
@@ -25,7 +25,8 @@ def crest(at: float, degrees: float) -> NDArray[np.float64]:
 
 def run(profiles: Profiles, mapper: object = serial) -> list[SegmentSweep]:
     """Roll two set-ups over the profiles."""
-    return sweep_all(profiles, NOTHING, [envelope(), envelope(wheelbase_m=2.4)], LIMITS, mapper)
+    setups = [envelope(), envelope(wheelbase_m=2.4)]
+    return sweep_all(profiles, [choice_of(NOTHING)] * 2, setups, LIMITS, mapper)
 
 
 def test_the_worst_run_of_a_segment_counts() -> None:
@@ -77,7 +78,7 @@ def test_surveyed_rock_is_rolled_over() -> None:
     """A surveyed rock between the wheels is under the belly though the elevation model is flat."""
     rock = {"kind": "rock", "segment_id": "s", "chainage_m": 20.0, "height_m": 0.2, "width_m": 0.4, "length_m": 0.5}
     things = things_of(straight(obstacles=[rock]))
-    found = sweep_all(profiles_of(np.zeros(601)), things, [envelope()], LIMITS, serial)[0]
+    found = sweep_all(profiles_of(np.zeros(601)), [choice_of(things)], [envelope()], LIMITS, serial)[0]
     assert found.demand[0, 0, BELLY] == pytest.approx(0.2)
     assert found.at_m[0, 0, BELLY] == pytest.approx(20.0)
 
@@ -86,7 +87,9 @@ def test_surveyed_step_is_a_face_for_the_bumper() -> None:
     """A step of 0.5 m up is over the approach limit going up, and nothing for the bumper coming down."""
     step = {"kind": "step", "segment_id": "s", "chainage_m": 30.0, "height_m": 0.5}
     smeared = np.clip((X - 29.0) / 2.0, 0.0, 1.0) * 0.5
-    found = sweep_all(profiles_of(smeared), things_of(straight(obstacles=[step])), [envelope()], LIMITS, serial)[0]
+    found = sweep_all(
+        profiles_of(smeared), [choice_of(things_of(straight(obstacles=[step])))], [envelope()], LIMITS, serial
+    )[0]
     assert found.utilisation[0, 0, APPROACH] > 1.0
     assert found.utilisation[0, 0, APPROACH] > 2.0 * found.utilisation[0, 1, APPROACH]
 
@@ -94,7 +97,9 @@ def test_surveyed_step_is_a_face_for_the_bumper() -> None:
 def test_rut_brings_the_ridge_to_the_belly() -> None:
     """Ruts of 0.18 m let the wheels sink: the ridge stands 0.18 m over the ground line, some mm more at their ends."""
     rut = {"kind": "rut", "segment_id": "s", "chainage_m": 30.0, "height_m": -0.18, "length_m": 20.0}
-    found = sweep_all(profiles_of(np.zeros(601)), things_of(straight(obstacles=[rut])), [envelope()], LIMITS, serial)[0]
+    found = sweep_all(
+        profiles_of(np.zeros(601)), [choice_of(things_of(straight(obstacles=[rut])))], [envelope()], LIMITS, serial
+    )[0]
     assert found.demand[0, 0, BELLY] == pytest.approx(0.18, abs=0.006)
     assert found.utilisation[0, 0, BELLY] > 1.0
 

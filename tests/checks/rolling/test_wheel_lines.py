@@ -7,15 +7,15 @@ import pytest
 from numpy.typing import NDArray
 
 from pipeline.checks.near_nodes import with_neighbours
-from pipeline.checks.obstacles import by_tyre, things_of
-from pipeline.checks.rolling import wheel_lines as lines
+from pipeline.checks.obstacles import Things, by_tyre, things_of
+from pipeline.checks.passing.choice import Choice, codes_of
 from pipeline.checks.rolling.wheel_lines import WheelLines, bends_of, lines_of, paths_of, tyre_weights, wheel_lines
 from pipeline.checks.site import CheckSite
-from pipeline.terms import Basis
+from pipeline.terms import Basis, Passing
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import TerrainParameters
 from pipeline.vehicle.envelope_model import Envelope
-from tests.checks.worlds import LIMITS, envelope, ground_of, site_on, straight, with_profiles, with_stations
+from tests.checks.worlds import LIMITS, choice_of, envelope, ground_of, site_on, straight, with_profiles, with_stations
 from tests.worlds import Measured, at, network_of, plane
 
 Floats = NDArray[np.float64]
@@ -25,22 +25,30 @@ ACROSS = np.array(TerrainParameters().strip_across_m)
 
 def lines_on(site: CheckSite, vehicle: Envelope | None = None) -> WheelLines:
     """Work out the wheel lines of the box wagon: track 1.60 m, tyres 0.25 m wide."""
-    things = with_neighbours(things_of(site.network), site.network)
-    terrain = site.terrain
-    return wheel_lines(terrain.profiles, terrain.stations, things, vehicle or envelope(), LIMITS)
+    vehicle = vehicle or envelope()
+    choice = choice_of(with_neighbours(things_of(site.network), site.network), vehicle)
+    return wheel_lines(site.terrain.profiles, site.terrain.stations, choice, vehicle, LIMITS)
 
 
-def over(*things: dict[str, object], vehicle: Envelope | None = None, **columns: object) -> tuple[Floats, Floats]:
-    """Lay things on level ground at 30 m; give what stands over it under the left and right tyres."""
+def middle_on(site: CheckSite) -> WheelLines:
+    """Work them out of a driver who keeps to the middle and drives over everything in a tyre's path."""
+    choice = in_the_middle(with_neighbours(things_of(site.network), site.network))
+    return wheel_lines(site.terrain.profiles, site.terrain.stations, choice, envelope(), LIMITS)
+
+
+def in_the_middle(things: Things) -> Choice:
+    """Have everything in a tyre's path driven over."""
+    choice = choice_of(things)
+    left, right = by_tyre(choice.things, envelope(), 0.0)
+    met = dataclasses.replace(choice.lines, left=left, right=right, tread=left | right)
+    return dataclasses.replace(choice, passing=np.full_like(choice.passing, codes_of(Passing.TREAD)[0]), lines=met)
+
+
+def over(*things: dict[str, object]) -> tuple[Floats, Floats]:
+    """Lay things on level ground at 30 m; give what stands over it under the left and right tyres in the middle."""
     rows = [{"segment_id": "s", "chainage_m": 30.0, "offset_m": 0.0, **thing} for thing in things]
-    found = lines_on(site_on(straight(obstacles=rows, **columns), plane()), vehicle)
+    found = middle_on(site_on(straight(obstacles=rows), plane()))
     return found.left - 100.0, found.right - 100.0
-
-
-@pytest.fixture
-def _in_the_middle(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Have everything in a tyre's path driven over: the way past things is chosen elsewhere."""
-    monkeypatch.setattr(lines, "under_wheels", lambda things, vehicle, _limits: by_tyre(things, vehicle, 0.0))
 
 
 @pytest.mark.parametrize(
@@ -83,7 +91,6 @@ def test_missing_ground_counts_where_a_tyre_stands() -> None:
         assert not np.isnan(found.left).any()
 
 
-@pytest.mark.usefixtures("_in_the_middle")
 @pytest.mark.parametrize("sign", [1.0, -1.0])
 def test_a_thing_is_under_the_wheel_whose_path_meets_it(sign: float) -> None:
     """A rock of 0.30 m 0.80 m right of the line (or left): under that tyre at full height, flat under the other."""
@@ -95,7 +102,6 @@ def test_a_thing_is_under_the_wheel_whose_path_meets_it(sign: float) -> None:
     assert np.abs(missed).max() < 1e-5
 
 
-@pytest.mark.usefixtures("_in_the_middle")
 @pytest.mark.parametrize(
     ("thing", "sides"),
     [
@@ -116,7 +122,6 @@ def test_only_the_wheels_that_meet_it_rise_or_sink(thing: dict[str, object], sid
         assert z[np.abs(z).argmax()] == pytest.approx(expected, abs=1e-5)
 
 
-@pytest.mark.usefixtures("_in_the_middle")
 def test_a_thing_changes_sides_with_the_direction_of_a_run() -> None:
     """A rock right of a trail that was digitised towards the node is left of a run that comes out of that node."""
     network = network_of(
@@ -137,7 +142,7 @@ def test_a_thing_changes_sides_with_the_direction_of_a_run() -> None:
     site = with_profiles(site, z=np.zeros_like(site.terrain.profiles.z))
     strip = site.terrain.profiles.strip
     site = with_profiles(site, strip=dataclasses.replace(strip, rise_m=np.zeros_like(strip.rise_m)))
-    found = lines_on(site)
+    found = middle_on(site)
     own = slice(found.offsets[1], found.offsets[2])
     assert (found.right[own].max(), found.left[own].max()) == pytest.approx((0.3, 0.0))
     assert found.start_m[1] + found.step * found.right[own].argmax() == pytest.approx(14.0)
@@ -160,7 +165,6 @@ def test_bends_are_those_of_the_own_part() -> None:
     assert bend == pytest.approx(np.where(own, 0.01 * along - 0.2, 0.0), abs=1e-6)
 
 
-@pytest.mark.usefixtures("_in_the_middle")
 def test_worth_of_the_ground_is_the_worst_of_both_sides() -> None:
     """A side slope is the model's, whatever the line is; a rock of assumed length is assumed; elsewhere surveyed."""
     level = site_on(straight(), plane(), Measured(basis=Basis.SURVEYED))
@@ -168,12 +172,11 @@ def test_worth_of_the_ground_is_the_worst_of_both_sides() -> None:
     tilted = site_on(straight(), plane(0.0, 0.1), Measured(basis=Basis.SURVEYED))
     assert (lines_on(tilted).basis == Basis.DEM).all()
     rock = {"kind": "rock", "height_m": 0.3, "width_m": 0.3, "offset_m": 0.8, "segment_id": "s", "chainage_m": 30.0}
-    found = lines_on(site_on(straight(obstacles=[rock]), plane(), Measured(basis=Basis.SURVEYED)))
+    found = middle_on(site_on(straight(obstacles=[rock]), plane(), Measured(basis=Basis.SURVEYED)))
     assert found.basis[300] == Basis.ASSUMED
     assert (found.basis[:290] == Basis.SURVEYED).all()
 
 
-@pytest.mark.usefixtures("_in_the_middle")
 def test_a_stretch_of_runs_is_what_it_is_in_the_whole() -> None:
     """Cut out and worked out alone, every run has the same lines."""
     network = network_of(
@@ -185,7 +188,9 @@ def test_a_stretch_of_runs_is_what_it_is_in_the_whole() -> None:
     )
     site = site_on(network, plane(0.1, 0.2))
     profiles = site.terrain.profiles
-    paths = paths_of(profiles, bends_of(profiles, site.terrain.stations), things_of(network), envelope(), LIMITS)
+    paths = paths_of(
+        profiles, bends_of(profiles, site.terrain.stations), in_the_middle(things_of(network)), envelope(), LIMITS
+    )
     whole, part = lines_of(paths), lines_of(paths.cut(1, 3))
     first = whole.offsets[1]
     assert part.offsets.tolist() == (whole.offsets[1:] - first).tolist()
