@@ -3,6 +3,7 @@
 import json
 import re
 import shutil
+from importlib.util import find_spec
 from pathlib import Path
 
 import geopandas as gpd
@@ -10,22 +11,57 @@ import pandas as pd
 import pytest
 
 from pipeline.build import BuildOptions, build, check
+from pipeline.checks.rolling import run_blocks
 from pipeline.errors import DataError, GateHeldError, InputMissingError
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
-from pipeline.tables import CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS, Table, validate
+from pipeline.tables import (
+    CHECKS,
+    COMPARISONS,
+    FITNESS,
+    LEGS,
+    LOOPS,
+    PASSINGS,
+    POSES,
+    SEGMENTS,
+    STATIONS,
+    STOPPING,
+    TECHNIQUES,
+    VERDICTS,
+    Table,
+    validate,
+)
+from pipeline.terrain import measure
+from tests.tools import need
 
 TABLES = {
-    "segments": SEGMENTS,
-    "stations": STATIONS,
-    "checks": CHECKS,
-    "verdicts": VERDICTS,
-    "techniques": TECHNIQUES,
-    "loops": LOOPS,
-    "legs": LEGS,
+    table.name: table
+    for table in (
+        SEGMENTS,
+        STATIONS,
+        CHECKS,
+        VERDICTS,
+        POSES,
+        PASSINGS,
+        STOPPING,
+        FITNESS,
+        COMPARISONS,
+        TECHNIQUES,
+        LOOPS,
+        LEGS,
+    )
 }
+COMPARED = """
+[[comparisons]]
+name = "soaked, and a first-timer"
+setup = "4x4, practised"
+driver = "first-timer"
+wetness = "soaked"
+"""
+"""A change that the starter site is compared under, so that every table has rows."""
 PAGES = {
     "map.html",
+    "comparisons.html",
     "drive_sheet.html",
     "loops.gpx",
     "site.gpkg",
@@ -45,6 +81,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Build the starter site once; do not change it."""
     folder = tmp_path_factory.mktemp("starter") / "site"
     write_starter(folder)
+    with (folder / "site.toml").open("a", encoding="utf-8") as settings:
+        settings.write(COMPARED)
     build(read_project(folder / "site.toml"), BuildOptions(out=folder / "out"), quiet)
     return folder
 
@@ -106,16 +144,45 @@ def test_an_unchanged_site_is_not_built_again(site: Path) -> None:
     build(project, BuildOptions(out=site / "out", rerun=True), quiet)
     after = (site / "out").resolve()
     assert after != before
+    assert_same_tables(before, after)
+
+
+@pytest.fixture
+def small_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Cut even a small site into many blocks of work."""
+    monkeypatch.setattr(measure, "BLOCK_M", 100.0)
+    monkeypatch.setattr(run_blocks, "BLOCK_SAMPLES", 1000)
+
+
+def assert_same_tables(one: Path, other: Path) -> None:
+    """Hold every table of two builds equal to the last digit."""
     for table in TABLES.values():
-        pd.testing.assert_frame_equal(pd.DataFrame(read(before, table)), pd.DataFrame(read(after, table)))
+        frames = (pd.DataFrame(read(folder, table)) for folder in (one, other))
+        pd.testing.assert_frame_equal(*frames, check_exact=True, obj=table.name)
 
 
+@pytest.mark.usefixtures("small_blocks")
 def test_workers_give_the_same_tables(site: Path) -> None:
-    """Two processes find what one finds."""
+    """Two processes find in many blocks what one finds in one."""
     build(read_project(site / "site.toml"), BuildOptions(out=site / "two", workers=2), quiet)
-    for table in TABLES.values():
-        one, two = read(site / "out", table), read(site / "two", table)
-        pd.testing.assert_frame_equal(pd.DataFrame(one), pd.DataFrame(two))
+    assert_same_tables(site / "out", site / "two")
+
+
+@pytest.mark.usefixtures("small_blocks")
+@pytest.mark.filterwarnings("ignore")  # the cluster library's own house keeping
+def test_a_cluster_gives_the_same_tables(site: Path) -> None:
+    """So do two workers of a scheduler, and each had its share of the blocks."""
+    need(find_spec("distributed") is not None, "the extra [cluster] is not installed")
+    from distributed import LocalCluster  # noqa: PLC0415 - an extra
+
+    options = {"threads_per_worker": 1, "processes": False, "dashboard_address": None, "protocol": "tcp"}
+    with LocalCluster(n_workers=2, **options) as cluster:
+        address = cluster.scheduler_address
+        build(read_project(site / "site.toml"), BuildOptions(out=site / "many", cluster=address), quiet)
+        done = [worker.state.executed_count for worker in cluster.workers.values()]
+    assert_same_tables(site / "out", site / "many")
+    assert sum(done) > 20
+    assert min(done) > 0
 
 
 def test_a_changed_verdict_is_told(site: Path) -> None:
