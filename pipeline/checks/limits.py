@@ -30,7 +30,7 @@ class Thresholds(Strict):
     @model_validator(mode="after")
     def _rise(self) -> Self:
         if not self.ample < self.watch < self.spot:
-            msg = "must rise: ample < watch < spot"
+            msg = f"ample {self.ample:g}, watch {self.watch:g}, spot {self.spot:g}; must rise: ample < watch < spot"
             raise ValueError(msg)
         return self
 
@@ -67,7 +67,7 @@ class Doubt(Strict):
     @model_validator(mode="after")
     def _rise(self) -> Self:
         if not self.watch < self.spot < self.barred:
-            msg = "must rise: watch < spot < barred"
+            msg = f"watch {self.watch:g}, spot {self.spot:g}, barred {self.barred:g}; must rise: watch < spot < barred"
             raise ValueError(msg)
         return self
 
@@ -123,11 +123,14 @@ class Limits(Strict):
 
     @model_validator(mode="after")
     def _all_drivers(self) -> Self:
-        for what, table in (("shares", self.share), ("speeds", self.motion)):
-            missing = [driver.value for driver in Driver if driver not in table]
-            if missing:
-                msg = f"{what} are missing for {', '.join(missing)}"
-                raise ValueError(msg)
+        tables = {"motion": self.motion, "share": self.share}
+        missing = [
+            f"[{name}.{driver.value}]" for name, table in tables.items() for driver in Driver if driver not in table
+        ]
+        if missing:
+            every = ", ".join(driver.value for driver in Driver)
+            msg = f"{', '.join(missing)} missing; allowed: a table for every driver: {every}"
+            raise ValueError(msg)
         return self
 
     def shares(self, driver: Driver, checks: ArrayLike) -> NDArray[np.float64]:

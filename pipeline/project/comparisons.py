@@ -2,14 +2,16 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from pipeline.errors import Fault
 from pipeline.ground.surface import Surfaces
 from pipeline.ground.wetness import wetness_from_rain
 from pipeline.project.model import ProjectComparison, ProjectSetUp
-from pipeline.project.site_file import Comparison, SiteFile
-from pipeline.settings import Document
+from pipeline.project.references import CHANGES
+from pipeline.project.site_file import Comparison, SetUp, SiteFile
+from pipeline.settings import Document, value_text
 from pipeline.terms import Wetness
 from pipeline.vehicle.envelope import choice_faults
 from pipeline.vehicle.model import SetUpChoice, Vehicle
@@ -18,7 +20,7 @@ __all__ = ["comparison_faults", "comparisons_of"]
 
 
 def comparison_faults(document: Document, site: SiteFile, vehicles: Mapping[Path, Vehicle]) -> Iterator[Fault]:
-    """Yield suspensions and loads of comparisons that their vehicle does not have.
+    """Yield comparisons with their set-up as it is, and suspensions and loads that their vehicle does not have.
 
     Parameters
     ----------
@@ -30,13 +32,27 @@ def comparison_faults(document: Document, site: SiteFile, vehicles: Mapping[Path
         Vehicle files that could be read, by path.
     """
     folder = Path(document.name).parent
-    files = {setup.name: folder / setup.vehicle for setup in site.setups}
+    setups = {setup.name: setup for setup in site.setups}
     for number, one in enumerate(site.comparisons):
-        vehicle = vehicles.get(files.get(one.setup, folder))
-        if vehicle is None:
-            continue
-        asked = SetUpChoice(one.name, one.suspension or "normal", one.loads or ())
-        yield from choice_faults(vehicle, asked, document.name, document.place("comparisons", number, "name"))
+        setup = setups.get(one.setup)
+        vehicle = None if setup is None else vehicles.get(folder / setup.vehicle)
+        place = partial(document.place, "comparisons", number)
+        if setup is not None and _as_it_is(one, setup):
+            found = f"comparisons[{number + 1}] changes nothing: {value_text(one.setup)} is like that already"
+            yield Fault(document.name, place(), found, f"something else in at least one of {', '.join(CHANGES)}")
+        if vehicle is not None and one.suspension is not None:
+            asked = SetUpChoice(one.name, one.suspension)
+            yield from choice_faults(vehicle, asked, document.name, place("suspension"))
+        if vehicle is not None and one.loads is not None:
+            yield from choice_faults(vehicle, SetUpChoice(one.name, loads=one.loads), document.name, place("loads"))
+
+
+def _as_it_is(one: Comparison, setup: SetUp) -> bool:
+    """Tell whether all that a comparison names is so already; on which day the ground is how wet may change."""
+    choices = ((one.suspension, setup.suspension), (one.driver, setup.driver))
+    given = [after == before for after, before in choices if after is not None]
+    given += [] if one.loads is None else [set(one.loads) == set(setup.loads)]
+    return bool(given) and all(given) and one.wetness is None and one.rain_mm is None
 
 
 def comparisons_of(

@@ -9,7 +9,7 @@ from pipeline.errors import Fault
 from pipeline.project.files import KeyPath, entries
 from pipeline.settings import Document, did_you_mean, path_text, value_text
 
-__all__ = ["reference_faults"]
+__all__ = ["CHANGES", "reference_faults"]
 
 CHANGES = ("suspension", "loads", "driver", "wetness", "rain_mm")
 """What a comparison may change."""
@@ -116,7 +116,7 @@ def _comparison_faults(document: Document) -> Iterator[Fault]:
             continue
         yield from _unknown_setup(document, (*place, "setup"), entry.get("setup"), names)
         given = [key for key in CHANGES if key in entry]
-        if not given:
+        if not given and entry.keys() <= {"name", "setup"}:  # a misspelt key is told as such
             found = f"{path_text(place)} changes nothing"
             yield Fault(document.name, document.place(*place), found, f"at least one of {', '.join(CHANGES)}")
         if "wetness" in given and "rain_mm" in given:

@@ -53,9 +53,20 @@ def test_faulty_overrides_name_their_key(overrides: dict[str, object], place: st
     assert [fault.place for fault in caught.value.faults] == [place]
 
 
-def test_every_driver_needs_shares() -> None:
-    """Limits without the shares of a driver are refused."""
+@pytest.mark.parametrize("table", ["motion", "share"])
+def test_every_driver_needs_shares_and_speeds(table: str) -> None:
+    """Limits without the shares or the speeds of a driver are refused, and the table to write is named."""
     data = LIMITS.model_dump(mode="json")
-    del data["share"]["expert"]
-    with pytest.raises(ValueError, match="missing for expert"):
+    del data[table]["expert"]
+    with pytest.raises(
+        ValueError, match=rf"\[{table}\.expert\] missing; allowed: a table for every driver: first-timer"
+    ):
+        type(LIMITS).model_validate_json(json.dumps(data))
+
+
+def test_both_tables_without_a_driver_are_told_at_once() -> None:
+    """What is missing comes in one message."""
+    data = LIMITS.model_dump(mode="json")
+    del data["share"]["expert"], data["motion"]["practised"]
+    with pytest.raises(ValueError, match=r"\[motion\.practised\], \[share\.expert\] missing"):
         type(LIMITS).model_validate_json(json.dumps(data))

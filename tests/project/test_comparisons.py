@@ -83,3 +83,36 @@ def test_every_fault_of_comparisons_comes_at_once(tmp_path: Path) -> None:
     for text in expected:
         assert any(text in fault for fault in told), (text, told)
     assert all(fault.startswith("site.toml:") for fault in told)
+
+
+def test_a_change_to_what_is_there_already_is_a_fault(tmp_path: Path) -> None:
+    """The same driver, or the same loads in another order, would be a page about nothing; ground may turn out alike."""
+    told = faults(
+        tmp_path,
+        '[[comparisons]]\nname = "a"\nsetup = "long"\ndriver = "practised"\nloads = ["driver"]',
+        '[[comparisons]]\nname = "b"\nsetup = "short"\nsuspension = "normal"',
+        '[[comparisons]]\nname = "c"\nsetup = "short"\nwetness = "dry"\ndriver = "expert"',
+        '[[comparisons]]\nname = "d"\nsetup = "short"\nsuspension = "normal"\ndriver = "practised"',
+    )
+    lines = (SITE + "\n").count("\n")
+    assert told == [
+        f'site.toml:{lines + line}: comparisons[{number}] changes nothing: "{setup}" is like that already; '
+        "allowed: something else in at least one of suspension, loads, driver, wetness, rain_mm"
+        for number, line, setup in ((1, 1, "long"), (2, 6, "short"))
+    ]
+
+
+def test_what_a_vehicle_lacks_is_told_at_its_line(tmp_path: Path) -> None:
+    """Loads and suspension each at the line of their key."""
+    told = faults(tmp_path, '[[comparisons]]\nname = "b"\nsetup = "long"\nloads = ["piano"]\nsuspension = "rised"')
+    first = (SITE + "\n").count("\n")
+    assert sorted(fault.split(" is unknown")[0] for fault in told) == [
+        f'site.toml:{first + 4}: load "piano"',
+        f'site.toml:{first + 5}: suspension = "rised"',
+    ]
+
+
+def test_a_misspelt_change_is_one_fault(tmp_path: Path) -> None:
+    """The key that is not known is told; that nothing is changed only follows from it."""
+    (told,) = faults(tmp_path, '[[comparisons]]\nname = "a"\nsetup = "long"\nload = []')
+    assert 'unknown key comparisons[1].load = []; did you mean "loads"?' in told
