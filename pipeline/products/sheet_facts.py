@@ -145,6 +145,7 @@ class Sheet:
 def sheets(facts: Facts) -> Iterator[Sheet]:
     """Make the sheet of every loop that was found, in the order of the table."""
     profiles = Profiles(facts.stations)
+    own = {envelope.setup: envelope for envelope in facts.envelopes}
     for row in rows(facts.loops):
         legs = list(legs_of(facts, row.loop, row.rank, profiles))
         calls = facts.calls[(facts.calls["loop"] == row.loop) & (facts.calls["rank"] == row.rank)]
@@ -155,7 +156,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             title=loop_title(row.loop, row.rank),
             rank=int(row.rank),
             figures=_figures(row, legs),
-            setups=tuple(_setup(envelope) for envelope in facts.envelopes if envelope.setup in names),
+            setups=tuple(_setup(own[name]) for name in names),
             lead=lead.removesuffix(" before: "),
             calls=tuple(_call_line(call, lead) for call in rows(calls)),
             legs=tuple(_leg_lines(facts, legs, names)),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pipeline.products.facts import Conditions, Facts
+from pipeline.products.lines import rows
 from pipeline.products.plain import clean
 from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
 from tests.products.worlds import HOSTILE, hostile_facts, make_facts, no_loops
@@ -45,6 +46,18 @@ def test_leg_verdicts_come_from_the_verdicts_table() -> None:
             expected = tuple(verdicts[leg.segment_id, setup, leg.direction] for setup in ("A: b; c", "D; e: f"))
             assert line.verdicts == expected
             assert line.direction == leg.direction
+
+
+def test_set_ups_and_verdicts_stand_in_the_same_order() -> None:
+    """A loop that names its set-ups in another order than the site: every verdict stands below its own set-up."""
+    facts = replace(FACTS, loop_setups={"Hill round": ("Long wagon", "Short wagon")})
+    verdicts = facts.verdicts.set_index(["segment_id", "setup", "direction"])["verdict"]
+    sheet = next(sheets(facts))
+    assert [setup.name for setup in sheet.setups] == ["Long wagon", "Short wagon"]
+    legs = facts.legs[(facts.legs["loop"] == sheet.loop) & (facts.legs["rank"] == 1)].sort_values("seq")
+    told = [tuple(verdicts[leg.segment_id, setup.name, leg.direction] for setup in sheet.setups) for leg in rows(legs)]
+    assert [line.verdicts for line in sheet.legs] == told
+    assert any(one != other for one, other in told)
 
 
 def test_climb_and_descent_of_a_closed_loop_are_equal() -> None:
