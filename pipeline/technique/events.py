@@ -1,6 +1,5 @@
 """What meets a driver along a loop: features of the ground, places for a spotter, turn-rounds."""
 
-import re
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -12,7 +11,7 @@ import pandas as pd
 from pipeline.survey.model import Network
 from pipeline.technique.passing_advice import Ways, way_past
 from pipeline.technique.settings import Techniques, Thing, thing_key
-from pipeline.technique.wording import Described, Spot, call_texts
+from pipeline.technique.wording import Described, Spot, at_a_glance, call_texts
 from pipeline.terms import Direction, Technique, Verdict
 
 __all__ = ["Event", "Spot", "feature_events", "spotter_events", "turn_round_events"]
@@ -20,8 +19,6 @@ __all__ = ["Event", "Spot", "feature_events", "spotter_events", "turn_round_even
 _CARRY_ON_M = 3.0
 """A stretch that goes on in the next segment within this distance is one: about a wheelbase."""
 _SPOTTER = "stop; move only at the spotter's sign"
-_CHAINAGE = re.compile(r" at [\d.]+ m\b")
-"""Chainage on the segment in the reason of a check: a sheet counts along the loop."""
 _TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse"
 
 
@@ -205,7 +202,7 @@ def _spotter(group: pd.DataFrame, setups: tuple[str, ...]) -> Event:
         end_m=worst["at_m"],
         spot=Spot(worst["segment_id"], worst["direction"], worst["chainage_m"]),
         word="spotter",
-        coming=_CHAINAGE.sub("", worst["reason"]),
+        coming=at_a_glance(worst["reason"]),
         before=_SPOTTER,
         technique=None,
         score=1.0 if pd.isna(worst["utilisation"]) else worst["utilisation"],

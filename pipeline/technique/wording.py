@@ -1,13 +1,14 @@
 """The words of a call: sizes with units, sides as the driver sees them, advice from the settings."""
 
 import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from pipeline.technique.settings import Advice, thing_key
 from pipeline.terms import ObstacleKind, Technique
 
-__all__ = ["Described", "Spot", "call_texts", "lead_text", "size_text", "spoken"]
+__all__ = ["Described", "Spot", "at_a_glance", "call_texts", "lead_text", "size_text", "spoken"]
 
 
 def _degrees(size: float) -> str:
@@ -57,6 +58,32 @@ def size_text(key: str, size: float, side: int = 0) -> str:
     if key == thing_key(ObstacleKind.STEP) and side and not math.isnan(size):
         return _STEPS[side].format(size)
     return _SIZES.get(key, _degrees)(size)
+
+
+_CHAINAGE = re.compile(r" at [\d.]+ m\b")
+"""Chainage on the segment in the reason of a check: a sheet counts along the loop."""
+_KEPT = re.compile(
+    r"(?:on three wheels, )?(?P<air>[a-z]+ [a-z]+ (?:in the air|lifts))"
+    r"|the (?P<edge>edge) that a wheel meets(?P<where>[^,]*).*"
+    r"|(?P<chance>\d+ % chance of being over) the limit"
+)
+"""What of the reason, beyond its numbers, a driver must know: a wheel in the air, what the edge is, how doubtful."""
+
+
+def at_a_glance(reason: str) -> str:
+    """Shorten the reason of a check to what a driver takes in at a glance.
+
+    Parameters
+    ----------
+    reason
+        Sentence of the checks table: numbers first, then what lies behind them, between semicolons. The numbers stay,
+        without the chainage on the segment, which means nothing on a sheet that counts along the loop; a wheel in the
+        air, the thing that an edge belongs to, and the chance of being over the limit, for which alone a spotter may
+        stand there. The rest is in the checks table.
+    """
+    numbers, *behind = _CHAINAGE.sub("", reason).split("; ")
+    found = filter(None, map(_KEPT.fullmatch, behind))
+    return ", ".join([numbers, *("".join(filter(None, match.groups())) for match in found)])
 
 
 class Spot(NamedTuple):

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from pipeline.technique.wording import Described, call_texts, lead_text, size_text, spoken
+from pipeline.technique.wording import Described, at_a_glance, call_texts, lead_text, size_text, spoken
 from pipeline.terms import Technique
 from tests.technique.worlds import techniques
 
@@ -89,3 +89,35 @@ def test_no_lead_is_here() -> None:
 def test_lists_are_spoken(words: list[str], text: str) -> None:
     """Commas, and an "and" before the last."""
     assert spoken(words) == text
+
+
+@pytest.mark.parametrize(
+    ("reason", "told"),
+    [
+        ("width 2.60 of 2.80 m at 12 m", "width 2.60 of 2.80 m"),
+        (
+            "tipping over 50.0° of 60.0° at 50.5 m, 94 % of what it may use",
+            "tipping over 50.0° of 60.0°, 94 % of what it may use",
+        ),
+        (
+            "slide 0.23 of 0.35 μ at 192 m; in the bend at 6 km/h, grip gone at 17 km/h, 0.55 μ at typical grip",
+            "slide 0.23 of 0.35 μ",
+        ),
+        (
+            "articulation 0.09 of 0.16 m at 13 m; rear left would lift first; 23 % chance of being over the limit",
+            "articulation 0.09 of 0.16 m, 23 % chance of being over",
+        ),
+        (
+            "roll 20.0° of 42.9° at 94 m; on three wheels, front left in the air",
+            "roll 20.0° of 42.9°, front left in the air",
+        ),
+        ("articulation 0.17 of 0.16 m at 56 m; rear left lifts", "articulation 0.17 of 0.16 m, rear left lifts"),
+        (
+            "climb 0.08 of 0.10 m at 160 m; the edge that a wheel meets at log O46, momentum not counted",
+            "climb 0.08 of 0.10 m, edge at log O46",
+        ),
+    ],
+)
+def test_a_reason_is_told_at_a_glance(reason: str, told: str) -> None:
+    """Numbers, a wheel in the air, the thing, the chance that called for the spotter: not what lies behind them."""
+    assert at_a_glance(reason) == told
