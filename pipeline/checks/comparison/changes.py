@@ -126,16 +126,15 @@ def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str
     ours, theirs = _verdicts(before, change.before.setup), _verdicts(after, change.name)
     both = ours.merge(theirs, on=_KEY, suffixes=("_before", "_after"), sort=False)
     different = both[both["verdict_before"] != both["verdict_after"]]
-    shares = {
-        True: _shares(before.prepared.limits, change.before.driver),
-        False: _shares(before.prepared.limits, change.after.driver),
-    }
-    rows_before, rows_after = _rows_of(before, change.before.setup), _rows_of(after, change.name)
-    for row in different.to_dict("records"):
-        worse = Verdict(row["verdict_after"]).rank > Verdict(row["verdict_before"]).rank
-        check = str(row["check_after"] if worse else row["check_before"])
-        key = (row["segment_id"], row["direction"], check)
-        sides = Side.of(rows_before[key], shares[True][check]), Side.of(rows_after[key], shares[False][check])
+    rank = {verdict.value: verdict.rank for verdict in Verdict}
+    worse = different["verdict_after"].map(rank) > different["verdict_before"].map(rank)
+    told = different.assign(check=different["check_after"].where(worse, different["check_before"]))
+    limits, drivers = before.prepared.limits, (change.before.driver, change.after.driver)
+    shares = [_shares(limits, driver) for driver in drivers]
+    rows = (_rows_of(before, change.before.setup, told), _rows_of(after, change.name, told))
+    for row, *figures in zip(told.to_dict("records"), *rows, strict=True):
+        check = str(row["check"])
+        sides = [Side.of(figure, share[check]) for figure, share in zip(figures, shares, strict=True)]
         yield {
             "comparison": change.name,
             "setup": change.before.setup,
@@ -156,10 +155,11 @@ def _verdicts(judged: Judged, setup: str) -> pd.DataFrame:
     return pd.DataFrame(own[[*_KEY, "verdict", "check"]])
 
 
-def _rows_of(judged: Judged, setup: str) -> Mapping[tuple[str, str, str], Mapping[Hashable, Any]]:
-    """Take the checks of one set-up by segment, direction and check."""
+def _rows_of(judged: Judged, setup: str, told: pd.DataFrame) -> list[dict[Hashable, Any]]:
+    """Take the checks of one set-up that the rows of *told* name."""
     own = judged.checks[judged.checks["setup"] == setup]
-    return {(row["segment_id"], row["direction"], row["check"]): row for row in own.to_dict("records")}
+    key = [*_KEY, "check"]
+    return told[key].merge(own, on=key, how="left", sort=False).to_dict("records")
 
 
 def _shares(limits: Limits, driver: Driver) -> dict[str, float]:
