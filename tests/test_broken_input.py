@@ -181,6 +181,26 @@ GPX = (
     + "\n</trkseg></trk></gpx>\n"
 )
 BOMB = '<!DOCTYPE gpx [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;">]>\n'
+SAME = 'name = "soft"\nsetup = "4x4, practised"\n'
+
+
+def comparison(text: str) -> Spoil:
+    """Add a comparison to the site file."""
+    return settings("[publish]", f"[[comparisons]]\n{text}\n[publish]")
+
+
+def left_out(file: str, table: str) -> Spoil:
+    """Take a table out of a settings file."""
+
+    def spoil(site: Path) -> None:
+        text = (site / file).read_text(encoding="utf-8")
+        gone = re.sub(rf"^\[{re.escape(table)}\]\n(?:(?!\[).*\n)*", "", text, count=1, flags=re.MULTILINE)
+        assert gone != text
+        (site / file).write_text(gone, encoding="utf-8")
+
+    return spoil
+
+
 LONG = edit("vehicles/tarn.toml", "wheelbase_m = ", "wheelbase_m = 2850  # ")
 KINDS = "allowed: rock | log | step | hole | "
 CASES = (
@@ -272,6 +292,160 @@ CASES = (
         settings("[publish]", "[limits]\nspot_from = 3\n[publish]"),
         SETTINGS,
         ("site.toml:{line of spot_from}: unknown key limits.spot_from = 3; allowed: required_gap_m, ",),
+    ),
+    # ---- comparisons
+    Case(
+        "comparison with a misspelt key",
+        comparison(SAME + 'load = ["driver"]'),
+        SETTINGS,
+        ('site.toml:{line of load =}: unknown key comparisons[1].load = ["driver"]; did you mean "loads"?',),
+    ),
+    Case(
+        "comparison of an unknown set-up",
+        comparison('name = "soft"\nsetup = "4x4"\nloads = []'),
+        SETTINGS,
+        ('site.toml:{line of setup = "4x4"}: comparisons[1].setup = "4x4": no such set-up; allowed: "4x4, practised"',),
+    ),
+    Case(
+        "comparison that changes nothing",
+        comparison(SAME),
+        SETTINGS,
+        ("site.toml:{line of [[comparisons]]}: comparisons[1] changes nothing; allowed: at least one of suspension, ",),
+    ),
+    Case(
+        "comparison with what is there already",
+        comparison(SAME + 'loads = ["driver"]\ndriver = "practised"'),
+        SETTINGS,
+        (
+            "site.toml:{line of [[comparisons]]}: comparisons[1] changes nothing: … already; allowed: something else in …",
+        ),
+    ),
+    Case(
+        "comparisons of one name",
+        comparison(f'{SAME}loads = []\n[[comparisons]]\n{SAME}driver = "expert"'),
+        SETTINGS,
+        ('site.toml: … comparisons[2].name = "soft"; allowed: a name of its own; line … has this one already',),
+    ),
+    Case(
+        "comparison with a load and a suspension that the vehicle lacks",
+        comparison(SAME + 'suspension = "high"\nloads = ["drivers"]'),
+        SETTINGS,
+        (
+            'site.toml:{line of "high"}: suspension = "high" is unknown to Tarn 4x4; allowed: normal',
+            'site.toml:{line of "drivers"}: load "drivers" is unknown to Tarn 4x4; … did you mean "driver"?',
+        ),
+    ),
+    Case(
+        "comparison that is wet twice",
+        comparison(SAME + 'wetness = "wet"\nrain_mm = [30]'),
+        SETTINGS,
+        ('site.toml:{line of wetness =}: comparisons[1].wetness = "wet" beside rain_mm; allowed: one of the two',),
+    ),
+    Case(
+        "comparisons as one table",
+        settings("[publish]", f"[comparisons]\n{SAME}loads = []\n[publish]"),
+        SETTINGS,
+        ("site.toml:{line of [comparisons]}: comparisons = a table; allowed: a list, each a table",),
+    ),
+    # ---- errors of measurement
+    Case(
+        "error of the line below nothing",
+        settings("line_rmse_m = 0.5", "line_rmse_m = -0.5"),
+        SETTINGS,
+        ("site.toml:{line of line_rmse_m}: terrain.line_rmse_m = -0.5; allowed: a number from 0 to 30 m",),
+    ),
+    Case(
+        "error of the line as text",
+        settings("line_rmse_m = 0.5", 'line_rmse_m = "0.5"'),
+        SETTINGS,
+        ("site.toml:{line of line_rmse_m}: terrain.line_rmse_m … 30 m; write the number without quotation marks",),
+    ),
+    Case(
+        "error of the line in millimetres",
+        settings("line_rmse_m = 0.5", "line_rmse_m = 500"),
+        SETTINGS,
+        ("site.toml:{line of line_rmse_m}: terrain.line_rmse_m = 500; … metres, not millimetres: 0.5?",),
+    ),
+    Case(
+        "error of heights measured on the ground in millimetres",
+        settings("line_rmse_m = 0.5", "survey_rmse_m = 10"),
+        SETTINGS,
+        ("site.toml:{line of survey_rmse_m}: terrain.survey_rmse_m = 10; … metres, not millimetres: 0.01?",),
+    ),
+    Case(
+        "error of heights that is no number",
+        settings("line_rmse_m = 0.5", "survey_rmse_m = nan"),
+        SETTINGS,
+        ("site.toml:{line of survey_rmse_m}: terrain.survey_rmse_m = nan; allowed: a number from 0 to 1 m",),
+    ),
+    # ---- limits and words of the vehicle on the ground
+    Case(
+        "figures of the springs and tyres in other units",
+        every(
+            edit("limits.toml", "compliance_share = ", "compliance_share = 20  # "),
+            edit("limits.toml", "bounce_hz = ", "bounce_hz = 90  # "),
+            edit("limits.toml", "footprint_m = ", "footprint_m = 200  # "),
+        ),
+        SETTINGS,
+        (
+            "limits.toml: … compliance_share = 20; allowed: a number from 0 to 0.5",
+            "limits.toml: … bounce_hz = 90; allowed: a number above 0.3 and up to 5",
+            "limits.toml: … footprint_m = 200; … up to 0.6 m; metres, not millimetres: 0.2?",
+        ),
+    ),
+    Case(
+        "doubt that does not rise",
+        settings("[publish]", "[limits.doubt]\nwatch = 0.9\nspot = 0.5\nbarred = 0.6\n[publish]"),
+        SETTINGS,
+        ("site.toml:{line of [limits.doubt]}: limits.doubt: watch 0.9, spot 0.5, barred 0.6; must rise: watch < spot",),
+    ),
+    Case(
+        "no speeds for a driver",
+        left_out("limits.toml", "motion.expert"),
+        SETTINGS,
+        ("limits.toml: [motion.expert] missing; allowed: a table for every driver: first-timer, practised, expert",),
+    ),
+    Case(
+        "speed of a motorway",
+        settings("[publish]", "[limits.motion.expert]\nspeed_kmh = 130\nobstacle_kmh = 0\n[publish]"),
+        SETTINGS,
+        (
+            "site.toml:{line of speed_kmh}: limits.motion.expert.speed_kmh = 130; allowed: … above 0 and up to 40 km/h",
+            "site.toml:{line of obstacle_kmh}: limits.motion.expert.obstacle_kmh = 0; … above 0 and up to 20 km/h",
+        ),
+    ),
+    Case(
+        "share left out",
+        edit("limits.toml", "articulation = ", "# articulation = "),
+        SETTINGS,
+        ("limits.toml: … share.first-timer.articulation is missing; allowed: a number above 0 and up to 1",),
+    ),
+    Case(
+        "no words for the ways past things",
+        left_out("techniques.toml", "passings"),
+        SETTINGS,
+        ("techniques.toml: [passings] is missing (how the way past a thing is said)",),
+    ),
+    Case(
+        "words for a way past a thing that nothing fills in",
+        edit("techniques.toml", "{wheels} {over} it", "{wheel} {over} it"),
+        SETTINGS,
+        ('techniques.toml: … passings.tread = "{wheel} … it": {wheel} is not filled in; allowed: {over}, {wheels}',),
+    ),
+    # ---- the vehicle
+    Case(
+        "vehicle with everything in millimetres or misspelt",
+        every(
+            edit("vehicles/tarn.toml", "wheelbase_m = ", "cg_left_m = 30\nwheelbase_m = "),
+            edit("vehicles/tarn.toml", "wheel_travel_m = ", "wheel_travel_m = 450  # "),
+            edit("vehicles/tarn.toml", "people = true", 'people = "yes"'),
+        ),
+        SETTINGS,
+        (
+            "vehicles/tarn.toml: … cg_left_m = 30; … from -0.3 to 0.3 m; metres, not millimetres: 0.03?",
+            "vehicles/tarn.toml: … wheel_travel_m = 450; … from 0.03 to 1.5 m; metres, not millimetres: 0.45?",
+            'vehicles/tarn.toml: … loads.driver.people = "yes"; allowed: true or false',
+        ),
     ),
     # ---- names in the settings
     Case(
@@ -687,6 +861,54 @@ def test_broken_input(case: Case, site: Path, capsys: pytest.CaptureFixture[str]
         for line, said in zip(lines, case.said, strict=True):
             assert pattern(said, site).match(line), f"{line}\n{said}"
         assert list(tree(site.parent)) == before
+
+
+@pytest.mark.parametrize(
+    ("spoil", "arguments", "status", "said"),
+    [
+        (
+            edit("limits.toml", "compliance_share = ", "compliance_share = 20  # "),
+            ["tarn.toml", "--limits", "limits.toml"],
+            SETTINGS,
+            "limits.toml: … compliance_share = 20; allowed: a number from 0 to 0.5",
+        ),
+        (
+            left_out("limits.toml", "share.practised"),
+            ["tarn.toml", "--json", "--limits", "limits.toml"],
+            SETTINGS,
+            "limits.toml: [share.practised] missing; allowed: a table for every driver",
+        ),
+        (remove("limits.toml"), ["tarn.toml", "--limits", "limits.toml"], NO_INPUT, "limits.toml: no such file"),
+        (remove("terrain.asc"), ["tarn.toml", "--limits", "."], NO_INPUT, ": is a folder; allowed: a TOML file"),
+        (LONG, ["tarn.toml", "--measure"], SETTINGS, "vehicles/tarn.toml: … 2850; … metres, not millimetres: 2.85?"),
+        (
+            remove("vehicles/tarn.toml"),
+            ["tarn.toml", "--measure"],
+            NO_INPUT,
+            "vehicles/tarn.toml: no such file",
+        ),
+    ],
+    ids=["limits", "limits, JSON", "no limits", "a folder for limits", "sheet of a broken file", "sheet of no file"],
+)
+def test_broken_input_of_the_vehicle_command(
+    spoil: Spoil, arguments: list[str], status: int, said: str, site: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """So for `vehicle`: status, one line, no half report, no half sheet."""
+    spoil(site)
+    files = {"tarn.toml": site / "vehicles" / "tarn.toml", "limits.toml": site / "limits.toml", ".": site}
+    before = list(tree(site))
+    assert run(["vehicle", *(str(files.get(argument, argument)) for argument in arguments)]) == status
+    out, err = capsys.readouterr()
+    assert out == ""
+    (line,) = err.splitlines()
+    assert re.match(pattern(said, site).pattern.replace(f"{re.escape(str(site))}/:", f"{re.escape(str(site))}:"), line)
+    assert list(tree(site)) == before
+
+
+def test_the_sheet_takes_no_limits(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A sheet with an option of the report is a misuse of the command (status 2, as of the shell's own)."""
+    assert run(["vehicle", "--measure", "--limits", str(site / "limits.toml")]) == 2
+    assert "--measure prints a page of its own" in capsys.readouterr().err
 
 
 def test_the_cases_are_all_different() -> None:

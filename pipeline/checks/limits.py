@@ -123,7 +123,7 @@ class Limits(Strict):
 
     @model_validator(mode="after")
     def _all_drivers(self) -> Self:
-        tables = {"motion": self.motion, "share": self.share}
+        tables: dict[str, Mapping[Driver, Strict]] = {"motion": self.motion, "share": self.share}
         missing = [
             f"[{name}.{driver.value}]" for name, table in tables.items() for driver in Driver if driver not in table
         ]
