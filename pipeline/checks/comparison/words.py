@@ -67,25 +67,46 @@ def _causes(before: Side, after: Side) -> Iterator[str]:
         yield f"before {_share_of(before)}, after {_share_of(after)}"
         return
     if _differ(before.limit, after.limit):
-        yield f"limit {_figure(before.limit, before.unit)} → {_figure(after.limit, after.unit)}"
+        yield f"limit {_pair(before.limit, after.limit, before.unit)}"
     if _differ(before.demand, after.demand):
-        yield f"demand {_figure(before.demand, before.unit)} → {_figure(after.demand, after.unit)}"
+        yield f"demand {_pair(before.demand, after.demand, before.unit)}"
     if _differ(before.share, after.share):
         yield f"the driver may use {_per_cent(before.share)} → {_per_cent(after.share)} of the limit"
-    if _differ(before.p_over, after.p_over) and max(before.p_over, after.p_over) >= ALIKE:
-        yield f"{_per_cent(before.p_over)} → {_per_cent(after.p_over)} chance of being over the limit"
+    chances = [_chance(p) for p in (before.p_over, after.p_over) if not math.isnan(p)]
+    if len(set(chances)) > 1:
+        yield f"{' → '.join(chances)} chance of being over the limit"
 
 
 def _share_of(side: Side) -> str:
-    return f"{_figure(side.demand, side.unit)} of {_figure(side.limit, side.unit)}"
+    demand, limit = (_figure(value, side.unit, _places(side.unit)) for value in (side.demand, side.limit))
+    return f"{demand} of {limit}"
 
 
 def _differ(one: float, other: float) -> bool:
     return abs(other - one) > ALIKE * max(abs(one), abs(other))
 
 
-def _figure(value: float, unit: str) -> str:
-    return f"{value:.1f}°" if unit == "°" else f"{value:.2f} {unit}".rstrip()
+def _pair(one: float, other: float, unit: str) -> str:
+    """Write two figures with as many digits as tell them apart."""
+    least = _places(unit)
+    written = [(_figure(one, unit, places), _figure(other, unit, places)) for places in range(least, least + 3)]
+    return " → ".join(next((pair for pair in written if pair[0] != pair[1]), written[0]))
+
+
+def _places(unit: str) -> int:
+    """Give the digits behind the point that a figure usually has."""
+    return 1 if unit == "°" else 2
+
+
+def _figure(value: float, unit: str, places: int) -> str:
+    """Write a figure; what would read as nothing at all gets the digits that it has."""
+    told = f"{value:.1g}" if 0.0 < abs(value) < 0.5 * 10.0**-places else f"{value:.{places}f}"
+    return f"{told}°" if unit == "°" else f"{told} {unit}".rstrip()
+
+
+def _chance(p: float) -> str:
+    """Write a probability in whole per cent, never as none or all."""
+    return "under 1 %" if p < 0.01 else "over 99 %" if p > 0.99 else f"{100.0 * p:.0f} %"
 
 
 def _per_cent(share: float) -> str:

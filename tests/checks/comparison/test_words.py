@@ -41,8 +41,24 @@ def test_an_overrun_never_reads_as_the_limit() -> None:
 
 def test_doubt_alone_changes_a_verdict_too() -> None:
     """Where every figure stays but the probability, that is the cause."""
-    text = change_sentence(CheckName.ROLL, side(p_over=0.01), side(p_over=0.12))
+    text = change_sentence(CheckName.ROLL, side(p_over=0.014), side(p_over=0.12))
     assert text.endswith(": 1 % → 12 % chance of being over the limit")
+    text = change_sentence(CheckName.ROLL, side(p_over=0.0), side(p_over=1.0))
+    assert text.endswith(": under 1 % → over 99 % chance of being over the limit")
+
+
+def test_figures_that_are_told_read_differently() -> None:
+    """What moved by less than the usual digits show gets another digit; a chance that reads the same is left out."""
+    before = side(demand=0.1712, limit=0.35, share=0.8, unit="μ", p_over=0.0150)
+    after = side(demand=0.1653, limit=0.35, share=0.7, unit="μ", p_over=0.0160)
+    text = change_sentence(CheckName.SLIDE, before, after)
+    assert text.endswith(": demand 0.171 μ → 0.165 μ; the driver may use 80 % → 70 % of the limit")
+
+
+def test_a_small_figure_does_not_read_as_nothing() -> None:
+    """An edge of 4 mm where almost none can be climbed is no 0.00 m of 0.00 m."""
+    text = change_sentence(CheckName.CLIMB, side(), side(demand=0.004, limit=0.0004, unit="m"))
+    assert text.endswith("after 0.004 m of 0.0004 m")
 
 
 def test_what_is_not_known_is_told_by_its_reason() -> None:
