@@ -316,9 +316,7 @@ CASES = (
         "comparison with what is there already",
         comparison(SAME + 'loads = ["driver"]\ndriver = "practised"'),
         SETTINGS,
-        (
-            "site.toml:{line of [[comparisons]]}: comparisons[1] changes nothing: … already; allowed: something else in …",
-        ),
+        ("site.toml:{line of [[comparisons]]}: comparisons[1] changes nothing: … already; allowed: something else",),
     ),
     Case(
         "comparisons of one name",
