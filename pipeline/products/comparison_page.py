@@ -13,9 +13,13 @@ from pipeline.products.lines import rows
 from pipeline.products.plain import CAUTION, clean, text, utilised
 from pipeline.products.sheet_facts import conditions_text
 from pipeline.products.templating import render, source
-from pipeline.terms import Verdict
+from pipeline.terms import Direction, Verdict
 
 __all__ = ["Changed", "Comparison", "comparison_page", "comparisons"]
+
+
+_USED = " of what the driver may use: "
+"""Ends what a sentence says of check and use, which have columns of their own on the page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +95,7 @@ def _changed(facts: Facts, compared: Compared, names: dict[str, object]) -> Iter
             worse=Verdict(row.after).rank > Verdict(row.before).rank,
             check=row.check.replace("_", " "),
             used=f"{_used(row.used_before)} → {_used(row.used_after)}",
-            reason=clean(row.reason),
+            reason=clean(row.reason).rpartition(_USED)[2],
         )
 
 
@@ -99,6 +103,6 @@ def _used(share: float) -> str:
     return "not known" if math.isnan(share) else utilised(share)
 
 
-def _order(changed: Changed) -> tuple[bool, int, str, str]:
-    """Put what gets worse first, the severest on top; then by segment."""
-    return (not changed.worse, -Verdict(changed.after).rank, changed.segment_id, changed.direction)
+def _order(changed: Changed) -> tuple[bool, int, str, bool]:
+    """Put what gets worse first, the severest on top; then by segment, with the line before against it."""
+    return (not changed.worse, -Verdict(changed.after).rank, changed.segment_id, changed.direction != Direction.WITH)

@@ -1,5 +1,6 @@
 """Verdicts and checks as the map page carries them: digits, hundredths and word numbers."""
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Any
@@ -28,6 +29,7 @@ __all__ = [
     "judged",
     "keys",
     "steps",
+    "tenths",
     "whole",
 ]
 
@@ -56,7 +58,7 @@ def judged(verdicts: pd.DataFrame, index: dict[str, int], setups: Sequence[str])
     verdict, share = _tables(verdicts, key, row, shape)
     check, at = np.full(shape, -1), np.full(shape, -1)
     check[key, row] = codes(verdicts["check"], CHECKS)
-    at[key, row] = _percent(verdicts["at_m"] / 10)
+    at[key, row] = [-1 if place is None else place for place in tenths(verdicts["at_m"])]
     return [
         {"v": _digits(verdict[way]), "u": share[way].tolist(), "c": check[way].tolist(), "at": at[way].tolist()}
         for way in range(shape[0])
@@ -122,7 +124,7 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
         _short(checks["limit"]),
         checks["unit"].tolist(),
         codes(checks["basis"], BASES).tolist(),
-        whole(10 * checks["at_m"]),
+        tenths(checks["at_m"]),
         checks["reason"].tolist(),
         _short(checks["limit_typical"]),
         _short(checks["demand_sd"], 2),
@@ -186,6 +188,11 @@ def steps(values: NDArray[np.floating[Any]]) -> list[int | None]:
         return list(found)
     rest = iter(found)
     return [next(rest) if there else None for there in known.tolist()]
+
+
+def tenths(places: pd.Series) -> list[int | None]:
+    """Give chainages in 0.1 m, cut off: rounded to metres on the page they read as in the sentences of the tables."""
+    return [math.floor(10 * place + 1e-6) if np.isfinite(place) else None for place in places.tolist()]
 
 
 def whole(values: pd.Series) -> list[int | None]:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.products.facts import Facts
-from pipeline.products.map_codes import LARGE, Sayings, Words, codes, keys, whole
+from pipeline.products.map_codes import LARGE, Sayings, Words, codes, keys, tenths, whole
 from pipeline.products.plain import clean, text
 from pipeline.terms import Passing
 
@@ -32,7 +32,7 @@ def passings(facts: Facts, index: dict[str, int], setups: list[str]) -> dict[str
     columns = (
         codes(table["segment_id"], list(index)).tolist(),
         keys(table, setups).tolist(),
-        whole(10 * table["at_m"]),
+        tenths(table["at_m"]),
         [things.number(names[one]) for one in table["obstacle_id"]],
         codes(table["passing"], PASSINGS).tolist(),
         (
@@ -65,7 +65,7 @@ def stopping(facts: Facts, index: dict[str, int], setups: list[str]) -> list[lis
     columns = (
         keys(table, setups).tolist(),
         whole(10 * table["grade_deg"]),
-        whole(10 * table["at_m"]),
+        tenths(table["at_m"]),
         whole(10 * table["speed_kmh"]),
         *(_distance(table, column) for column in ("brake_low_m", "brake_typical_m")),
     )

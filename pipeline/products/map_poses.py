@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.rolling.poses import Poses
 from pipeline.products.facts import Facts
-from pipeline.products.map_codes import CHECKS, LARGE, codes, keys, whole
+from pipeline.products.map_codes import CHECKS, LARGE, codes, keys, tenths, whole
 from pipeline.products.stance import stances
 from pipeline.terms import Wheel
 from pipeline.vehicle.envelope_model import Envelope
@@ -75,7 +75,7 @@ def _rows(poses: Poses, envelopes: dict[str, Envelope]) -> list[list[Any]]:
     heads = zip(
         keys(table, list(envelopes)).tolist(),
         codes(table["check"], CHECKS).tolist(),
-        whole(10 * table["at_m"]),
+        tenths(table["at_m"]),
         *(_whole(100 * column) for column in (stance.worst_m, stance.apart_m)),
         *(whole(10 * table[name]) for name in ("pitch_deg", "roll_deg")),
         stance.lifted.tolist(),

@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 
+import pandas as pd
 import pytest
 from lxml import etree, html
 
+from pipeline.checks.comparison.words import Side, change_sentence
 from pipeline.products.comparison_page import comparison_page, comparisons
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, clean
+from pipeline.terms import CheckName
 from tests.products.worlds import HOSTILE, hostile_facts, make_facts
 
 FACTS = make_facts()
@@ -15,6 +18,10 @@ FACTS = make_facts()
 
 def _page(facts: Facts) -> etree._Element:
     return html.fromstring(comparison_page(facts))
+
+
+def _side(limit: float) -> Side:
+    return Side(20.0, limit, 0.5, 40.0 / limit, 0.0, "°", known=True, reason="")
 
 
 def _text(element: etree._Element) -> str:
@@ -50,6 +57,23 @@ def test_every_changed_verdict_is_a_row_worse_first() -> None:
             "the ground asks 14.0° → 11.5°",
         ],
     ]
+
+
+def test_check_and_use_are_not_told_twice() -> None:
+    """They have columns of their own: the reason begins with what moved."""
+    told = change_sentence(CheckName.ROLL, _side(40.0), _side(36.0))
+    table = FACTS.comparisons.assign(reason=told)
+    assert "of what the driver may use" in told
+    found = [one.reason for compared in comparisons(replace(FACTS, comparisons=table)) for one in compared.changed]
+    assert found == ["limit 40.0° → 36.0°"] * len(table)
+
+
+def test_with_the_line_stands_before_against_it() -> None:
+    """Of one segment that gets as much worse both ways."""
+    first = FACTS.comparisons.iloc[:1]
+    table = pd.concat([first, first.assign(direction="with")])
+    (one, *_) = comparisons(replace(FACTS, comparisons=table))
+    assert [row.direction for row in one.changed] == ["with", "against"]
 
 
 def test_an_overrun_never_reads_as_the_limit() -> None:

@@ -3,11 +3,13 @@
 import math
 from typing import Any
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from pipeline.errors import ContractError
 from pipeline.products.facts import Facts
-from pipeline.products.map_codes import BASES, CHECKS, LARGE, VERDICTS, WAYS, by_check, details, judged, whole
+from pipeline.products.map_codes import BASES, CHECKS, LARGE, VERDICTS, WAYS, by_check, details, judged, tenths, whole
 from pipeline.products.plain import odds
 from tests.products.worlds import make_facts, many_segments
 
@@ -135,3 +137,15 @@ def test_a_segment_that_is_not_there_is_named() -> None:
     strange = FACTS.verdicts.assign(segment_id="elsewhere")
     with pytest.raises(ContractError, match="elsewhere"):
         judged(strange, index, setups)
+
+
+def test_a_chainage_reads_on_the_page_as_in_the_tables() -> None:
+    """Cut to 0.1 m and then rounded to metres it is what rounding the chainage itself gives: 93.46 m is 93, not 94."""
+    places = pd.Series([93.46, 93.51, 0.0, 93.96, np.nan, *np.random.default_rng(5).uniform(0.0, 900.0, 500)])
+    cut = tenths(places)
+    assert cut[:5] == [934, 935, 0, 939, None]
+    known = [(place, whole) for place, whole in zip(places, cut, strict=True) if whole is not None]
+    assert all(math.floor(whole / 10 + 0.5) == round(place) for place, whole in known)
+    index = {"s1": 0}
+    verdicts = FACTS.verdicts[FACTS.verdicts["segment_id"] == "s1"].assign(at_m=93.46)
+    assert {way["at"][0] for way in judged(verdicts, index, list(dict.fromkeys(verdicts["setup"])))} == {934}

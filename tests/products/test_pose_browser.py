@@ -295,6 +295,20 @@ def test_the_panel_says_what_to_do_about_things_in_the_way(page: "Page", tmp_pat
     assert page.locator("#panel .passings").count() == 0
 
 
+def test_the_signs_of_the_checks_are_explained(page: "Page", tmp_path: Path) -> None:
+    """What ±, a chance, low and typical grip, μ and 1/m mean stands below the table that uses them, and only there."""
+    _open(page, make_facts(), tmp_path)
+    for segment in range(3):
+        _pick(page, segment, 0, 0)
+        note = page.locator("#panel .checks .note").all_inner_texts()
+        table = page.locator("#panel .checks tbody").inner_text()
+        signs = {"±": "±", "typical": "low grip", " μ": "μ is", "1/m": "1/m is"}
+        assert {sign for sign in signs if sign in table} == {
+            sign for sign, word in signs.items() if word in " ".join(note)
+        }
+        assert ("Over the limit" not in table) or "how likely" in note[0]
+
+
 def test_the_panel_says_how_soon_it_stops_or_that_it_cannot(page: "Page", tmp_path: Path) -> None:
     """Reaction and braking in one distance, rounded up; a hill that low grip does not hold is said outright."""
     facts = _open(page, make_facts(), tmp_path)

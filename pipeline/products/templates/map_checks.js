@@ -10,9 +10,21 @@ function checksTable(segment, key) {
       el("caption", {}, "Checks: what the ground asks (demand), what the set-up can do (limit), demand ÷ limit (used)"),
       el("thead", {}, el("tr", {}, ...head.map((word) => el("th", { scope: "col" }, word)))),
       el("tbody", {}, ...body)));
-  if (rows.some((row) => row[10])) out.append(el("p", { class: "note" }, "± is one standard deviation of the demand, from the error of the heights and of the line; the limit is that of low grip, beside it that of typical grip."));
+  const notes = checkNotes(rows);
+  if (notes) out.append(el("p", { class: "note" }, notes));
   if (!SITE.details.complete) out.append(el("p", { class: "note" }, "On a network of this size the page leaves out checks that are ample; all of them are in checks.parquet."));
   return out;
+}
+
+/** What the signs in the table mean, of those that stand in it. */
+function checkNotes(rows) {
+  const units = rows.map((row) => SITE.details.units[row[4]]);
+  return [
+    rows.some((row) => row[10]) ? "± is one standard deviation of the demand, from the error of the heights and of the line; “over the limit” says how likely that error hides a demand beyond the limit." : "",
+    rows.some((row) => row[9]) ? "Where grip counts, the limit is that of low grip, the least to reckon with on this surface as wet as it is; typical is what it usually gives." : "",
+    units.includes("μ") ? "μ is grip: the force along the ground that the tyres can take, or must, as a part of the load on them." : "",
+    units.includes("1/m") ? "1/m is one divided by the radius." : "",
+  ].filter(Boolean).join(" ");
 }
 
 /** A unit as it follows its number: the degree sign close up, pure numbers bare. */
