@@ -12,7 +12,7 @@ from pipeline.checks.passing.choice import Choice, lowest_of
 from pipeline.checks.passing.step_climb import pull_limit
 from pipeline.checks.passing.trodden import SIDE_CHECKS
 from pipeline.checks.sentence import DRIVERS, WORDS
-from pipeline.terms import Direction, ObstacleKind, Passing
+from pipeline.terms import CheckName, Direction, ObstacleKind, Passing
 from pipeline.units import KMH
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -22,6 +22,8 @@ CREEP_KMH = 0.5
 """Slower than this nobody drives by the meter: the vehicle creeps."""
 ON_LINE_M = 0.05
 """A shift smaller than this is not told: nobody drives to the centimetre."""
+NO_EDGE_M = 0.02
+"""A slope that a wheel meets like a lower edge than this is no climb worth a figure."""
 _ANGLE = "at an angle, one wheel after the other"
 _SIDES = {1: "right", -1: "left"}
 
@@ -54,6 +56,12 @@ class _Thing(NamedTuple):
     def keep(self, shift: float) -> str:
         """Give the end of the sentence that says where to drive."""
         return "" if abs(shift) < ON_LINE_M else f"; keep {abs(shift):.1f} m {self.side(shift)}"
+
+    def may_use(self, check: CheckName, asked: float, limit: float) -> str:
+        """Give the end of the sentence that says why less than the limit is too much."""
+        driver = self.envelope.driver
+        allowed = limit * float(self.limits.shares(driver, [check])[0])
+        return f", of which {DRIVERS[driver]} may use {_off(allowed)}" if allowed < asked <= limit else ""
 
 
 def at_an_angle(reason: str) -> bool:
@@ -105,13 +113,14 @@ def _straddle(one: _Thing) -> str:
 
 
 def _tread(one: _Thing) -> str:
-    """Say which wheels go over it, how high an edge they climb, and how fast."""
+    """Say which wheels go over it, how high an edge they climb, and how fast, where that is slower than the driver."""
     choice, k = one.choice, one.k
     how = _wheels(one)
     if choice.climb.angled[k, one.way]:
         how += f", {_ANGLE}"
     speed = choice.speed_m_s[k, one.way] / KMH
-    slow = "" if np.isinf(speed) else f"; {_pace(speed)}"
+    slower = speed < one.limits.motion[one.envelope.driver].obstacle_kmh
+    slow = f"; {_pace(speed)}" if slower else ""
     return f"tread: {how}; {one.size}, {_climbs(one)}{slow}{one.keep(float(choice.lines.tread_m[k]))}"
 
 
@@ -130,6 +139,8 @@ def _climbs(one: _Thing) -> str:
     edge, limit = climb.edge_m[one.k, one.way], climb.limit_m[one.k, one.way]
     if edge <= 0.0:
         return "the wheels drop off it"
+    if edge < NO_EDGE_M:
+        return "no edge to climb"
     square = f" ({_off(climb.square_m[one.k, one.way])} square on)" if climb.angled[one.k, one.way] else ""
     return f"as steep as an edge of {_up(edge)} of the {_off(limit)} that they climb{square}"
 
@@ -178,14 +189,21 @@ def _why_not_trodden(one: _Thing) -> str:
     if not choice.lines.tread[k]:
         return "no wheel reaches it"
     if not climb.passes[k, one.way]:
-        edge, limit = _up(climb.edge_m[k, one.way]), _off(climb.limit_m[k, one.way])
+        edge, limit = float(climb.edge_m[k, one.way]), float(climb.limit_m[k, one.way])
         slope = np.degrees(np.arctan(choice.things.grade[k])) * (1 if one.way == 0 else -1)
         uphill = f", {slope:.0f}° uphill," if slope >= 1.0 else ""
         grip, torque = choice.things.grip[k], pull_limit(one.envelope)
         at_grip = f"at a grip of {grip:.2f}{uphill}" if grip <= torque else f"in its lowest gear{uphill}"
-        return f"a wheel meets it like an edge of {edge}, and {at_grip} climbs {limit}"
+        climbs = (
+            f"climbs {_off(limit)}{one.may_use(CheckName.CLIMB, edge, limit)}"
+            if limit >= NO_EDGE_M
+            else "climbs nothing"
+        )
+        return f"a wheel meets it like an edge of {_up(edge)}, and {at_grip} {climbs}"
     if not climb.twist[k, one.way]:
-        return f"it twists the axles by {_up(climb.sinks_m[k])} of {_off(one.envelope.wheel_travel_m)} of wheel travel"
+        sinks, travel = float(climb.sinks_m[k]), one.envelope.wheel_travel_m
+        twists = f"it twists the axles by {_up(sinks)} of {_off(travel)} of wheel travel"
+        return twists + one.may_use(CheckName.ARTICULATION, sinks, travel)
     check = SIDE_CHECKS[int(choice.over.check[k, one.way])]
     word = WORDS.get(check, check.value)
     share = math.ceil(choice.over.used[k, one.way] * 100.0 - 1e-6)
@@ -216,3 +234,5 @@ def _missing(one: _Thing) -> Iterator[str]:
         yield "its width is"
     if np.isnan(things.grip[one.k]):
         yield "the grip there is"
+    if np.isnan(things.grade[one.k]):
+        yield "the slope there is"

@@ -5,7 +5,8 @@ from itertools import product
 import pytest
 
 from pipeline.checks.passing.words import at_an_angle, reasons_of
-from pipeline.terms import Drive
+from pipeline.terms import Drive, Driver
+from pipeline.units import KMH
 from tests.checks.passing.worlds import Row, chosen, thing
 from tests.checks.worlds import LIMITS, envelope
 
@@ -50,6 +51,38 @@ def test_at_an_angle_is_told_apart() -> None:
 def test_creeping_is_said_in_words() -> None:
     """Less than half a kilometre an hour is no speed that anybody drives by."""
     assert "no faster than it will creep" in told(thing(height_m=0.198, length_m=0.4, offset_m=0.8), width_m=2.4)
+
+
+def test_speed_is_told_where_the_driver_must_slow_down() -> None:
+    """A speed that the driver does not reach on things anyway is none to be told; it stays in the table."""
+    rut = thing("rut", height_m=-0.12, length_m=8.0)
+    assert chosen(rut).speed_m_s / KMH == pytest.approx(17.96, abs=0.01)
+    assert "km/h" not in told(rut)
+    rock = thing(height_m=0.16, offset_m=0.8, width_m=0.4)
+    speed = float(chosen(rock, width_m=2.5, vehicle=envelope()).speed_m_s[0, 0])
+    for faster in (0.99, 1.01):
+        slow = LIMITS.merged({"motion": {"expert": {"obstacle_kmh": faster * speed / KMH}}})
+        text = reasons_of(chosen(rock, width_m=2.5, vehicle=envelope()), envelope(), slow)[0]
+        assert ("for the springs" in text) == (faster > 1.0)
+
+
+def test_a_centimetre_is_no_edge() -> None:
+    """A long shallow dip is met like an edge of a centimetre: no figures for that."""
+    assert "no edge to climb" in told(thing("rut", height_m=-0.1, length_m=8.0))
+
+
+def test_less_than_the_limit_may_be_too_much() -> None:
+    """What a driver may not use in full says how much it is; what is over the limit itself needs no more words."""
+    learner = envelope(driver=Driver.FIRST_TIMER, wheel_travel_m=0.2)
+    row = thing(height_m=0.18, offset_m=0.8)
+    text = told(row, grip=0.9, width_m=2.4, vehicle=learner)
+    assert "by 0.18 m of 0.20 m of wheel travel, of which a first-timer may use 0.16 m" in text
+    edge = thing(height_m=0.2, length_m=0.2, offset_m=0.8)
+    said = told(edge, grip=0.5, width_m=2.4, vehicle=envelope(driver=Driver.FIRST_TIMER))
+    assert "at a grip of 0.50 climbs 0.23 m, of which a first-timer may use 0.16 m" in said
+    higher = thing(height_m=0.3, length_m=0.2, offset_m=0.8)
+    assert "climbs 0.14 m; " in told(higher, grip=0.5, width_m=2.4, vehicle=learner)
+    assert "climbs nothing" in told(edge, grip=0.06, width_m=2.4)
 
 
 def test_dropping_off_a_step_climbs_nothing() -> None:
