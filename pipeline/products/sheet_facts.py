@@ -15,7 +15,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
 from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
 from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text, utilised
-from pipeline.products.sheet_ground import doubt_lines, fitness_lines, stops
+from pipeline.products.sheet_ground import doubt_lines, fitness_lines, stop_speeds, stops
 from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
 from pipeline.products.sheet_profile import ProfilePicture, profile
 from pipeline.products.svg import CallMark
@@ -131,6 +131,8 @@ class Sheet:
     """How far before its place a call is acted on, where the call itself says no other; empty without such calls."""
     calls: tuple[CallLine, ...]
     legs: tuple[LegLine, ...]
+    stop_speeds: str
+    """From what speed the stops of the legs are."""
     places: tuple[Place, ...]
     gaps: tuple[Gap, ...]
     fitness: tuple[str, ...]
@@ -160,6 +162,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             lead=lead.removesuffix(" before: "),
             calls=tuple(_call_line(call, lead) for call in rows(calls)),
             legs=tuple(_leg_lines(facts, legs, names)),
+            stop_speeds=stop_speeds(facts, names),
             places=tuple(_places(facts, legs)),
             gaps=tuple(_gaps(facts, legs, names)),
             fitness=fitness_lines(facts, names),

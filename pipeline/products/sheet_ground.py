@@ -8,14 +8,14 @@ import pandas as pd
 from pipeline.products.doubted import doubted
 from pipeline.products.facts import Facts
 from pipeline.products.lines import Leg, rows
-from pipeline.products.plain import MISSING, clean, number, odds
+from pipeline.products.plain import MISSING, clean, odds
 from pipeline.terms import Support
 
-__all__ = ["CANNOT_STOP", "doubt_lines", "fitness_lines", "stops"]
+__all__ = ["CANNOT_STOP", "doubt_lines", "fitness_lines", "stop_speeds", "stops"]
 
 CANNOT_STOP = "cannot stop"
 
-_SAYS = {Support.CANNOT: "cannot show", Support.DOUBTFUL: "show only clear cases of"}
+_SAYS = {Support.CANNOT: "says nothing about", Support.DOUBTFUL: "tells only clear cases of"}
 """What the elevation model does to a check."""
 
 
@@ -25,6 +25,16 @@ def stops(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> tuple[str
     total = table["reaction_m"] + table["brake_low_m"]
     worst = total.groupby([table["segment_id"], table["direction"]]).max().to_dict()
     return tuple(_distance(worst.get((leg.segment_id, leg.direction.value), math.nan)) for leg in legs)
+
+
+def stop_speeds(facts: Facts, setups: Sequence[str]) -> str:
+    """Say from what speed the set-ups stop: once where all drive alike, else each."""
+    table = facts.stopping[facts.stopping["setup"].isin(setups)]
+    fastest = table.groupby("setup")["speed_kmh"].max().to_dict()
+    told = {setup: f"{fastest[setup]:.0f} km/h" for setup in setups if setup in fastest}
+    if len(set(told.values())) < 2:
+        return next(iter(told.values()), "the driver's speed")
+    return " and ".join(f"{speed} ({clean(setup)})" for setup, speed in told.items())
 
 
 def _distance(metres: float) -> str:
@@ -44,7 +54,7 @@ def fitness_lines(facts: Facts, setups: Sequence[str]) -> tuple[str, ...]:
 
 
 def _ground(cell_m: float) -> str:
-    return f"Cells of {number(cell_m, 2).rstrip('0').rstrip('.')} m" if cell_m > 0 else "Lines of survey grade"
+    return f"The elevation model ({cell_m:g} m cells)" if cell_m > 0 else "The survey-grade line"
 
 
 def _checks(own: pd.DataFrame, setups: Sequence[str]) -> str:

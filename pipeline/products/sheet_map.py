@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -66,12 +67,12 @@ def outline_map(view: MapPicture) -> str:
     for x, y in spots:
         rectangle(root, (x - 0.9, y - 0.9), (1.8, 1.8), "#000000", "#ffffff")
     reach = 1.9 if len(view.calls) <= CROWD else 1.4
-    for call in view.calls:
-        call_mark(root, place.to_mm(np.array([call.xy]))[0], call, reach)
+    calls = [place.to_mm(np.array([call.xy]))[0] for call in view.calls]
+    for at, call in zip(calls, view.calls, strict=True):
+        call_mark(root, at, call, reach)
+    taken = [_Box(x - reach, y - reach, x + reach, y + reach) for x, y in map(tuple, calls)]
     for (x, y), mark in zip(spots, view.places, strict=True):
-        near_edge = x > view.width_mm - 14.0
-        setting = Type(size=2.6, anchor="end" if near_edge else "start", bold=True, halo=True)
-        text(root, (x - 1.8 if near_edge else x + 1.8, y + 4.0), mark.word, setting)
+        _name(root, (x, y), mark.word, view, taken)
     _north(root, view.width_mm - 5.0, 4.0)
     _scale(root, place.mm_per_m, view.height_mm - 2.5)
     return written(root)
@@ -101,6 +102,35 @@ class _Frame:
         x = self.left + (points[:, 0] - self.west) * self.mm_per_m
         y = self.top + (self.north - points[:, 1]) * self.mm_per_m
         return np.column_stack([x, y])
+
+
+class _Box(NamedTuple):
+    """Room that a mark or a name takes, mm."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: "_Box") -> bool:
+        """Tell whether two overlap."""
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
+
+
+def _name(root: ET.Element, at: tuple[float, float], word: str, view: MapPicture, taken: list[_Box]) -> None:
+    """Name a place, where that covers no call and no other name: to the right of it or the left, below it or above."""
+    size, (x, y) = 2.6, at
+    wide = 0.62 * size * len(word)
+    ends = [1.8, -1.8] if x + 1.8 + wide < view.width_mm else [-1.8, 1.8]
+    places = [(x + aside, y + down) for down in (4.0, -2.2, 0.9) for aside in ends]
+    boxes = [_Box(left - wide * (left < x), base - 2.0, left + wide * (left > x), base + 0.6) for left, base in places]
+    free = [not any(box.meets(other) for other in taken) for box in boxes]
+    best = free.index(True) if True in free else 0
+    taken.append(boxes[best])
+    anchor = "end" if places[best][0] < x else "start"
+    text(root, places[best], word, Type(size=size, anchor=anchor, bold=True, halo=True))
 
 
 def _arrow(root: ET.Element, points: Floats) -> None:

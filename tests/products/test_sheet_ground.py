@@ -7,7 +7,7 @@ import pytest
 from pipeline.products.drive_sheet import sheet_page
 from pipeline.products.facts import Facts
 from pipeline.products.lines import Leg, Profiles, legs_of
-from pipeline.products.sheet_ground import CANNOT_STOP, doubt_lines, fitness_lines, stops
+from pipeline.products.sheet_ground import CANNOT_STOP, doubt_lines, fitness_lines, stop_speeds, stops
 from pipeline.products.sheet_pdf import sheet_pdf
 from tests.products.ground_worlds import without_ground
 from tests.products.test_sheet_pdf import _pages
@@ -41,12 +41,12 @@ def test_a_leg_without_known_slopes_has_no_distance() -> None:
 def test_fitness_is_a_line_a_cell_and_lack() -> None:
     """What it carries is not told; whose check it is only where it is not everybody's."""
     assert fitness_lines(FACTS, SETUPS) == (
-        "Cells of 1 m cannot show breakover.",
-        "Cells of 1 m show only clear cases of roll (Long wagon).",
+        "The elevation model (1 m cells) says nothing about breakover.",
+        "The elevation model (1 m cells) tells only clear cases of roll (Long wagon).",
     )
-    assert fitness_lines(FACTS, SETUPS[:1]) == ("Cells of 1 m cannot show breakover.",)
+    assert fitness_lines(FACTS, SETUPS[:1]) == ("The elevation model (1 m cells) says nothing about breakover.",)
     bare = FACTS.fitness.assign(cell_m=0.0, support="cannot", check="belly")
-    assert fitness_lines(replace(FACTS, fitness=bare), SETUPS) == ("Lines of survey grade cannot show belly.",)
+    assert fitness_lines(replace(FACTS, fitness=bare), SETUPS) == ("The survey-grade line says nothing about belly.",)
     assert fitness_lines(without_ground(FACTS), SETUPS) == ()
 
 
@@ -54,7 +54,9 @@ def test_cells_are_written_without_idle_noughts() -> None:
     """0.5 m is 0.5 m; 10 m is not 1 m."""
     for cell, told in ((0.5, "0.5"), (10.0, "10"), (0.25, "0.25")):
         table = FACTS.fitness.assign(cell_m=cell)
-        assert fitness_lines(replace(FACTS, fitness=table), SETUPS[:1])[0].startswith(f"Cells of {told} m cannot")
+        assert fitness_lines(replace(FACTS, fitness=table), SETUPS[:1])[0].startswith(
+            f"The elevation model ({told} m cells) says"
+        )
 
 
 def test_doubt_is_told_of_the_legs_only() -> None:
@@ -68,10 +70,27 @@ def test_doubt_is_told_of_the_legs_only() -> None:
     assert len(doubt_lines(facts, _legs(facts, 2), SETUPS)) == 1
 
 
+def test_stops_say_from_what_speed() -> None:
+    """Once where all drive alike, else each set-up's own."""
+    speeds = FACTS.stopping["setup"].map({SETUPS[0]: 8.0, SETUPS[1]: 6.0})
+    mixed = replace(FACTS, stopping=FACTS.stopping.assign(speed_kmh=speeds))
+    assert stop_speeds(mixed, SETUPS) == f"8 km/h ({SETUPS[0]}) and 6 km/h ({SETUPS[1]})"
+    assert stop_speeds(mixed, SETUPS[1:]) == "6 km/h"
+    assert stop_speeds(replace(mixed, stopping=mixed.stopping.assign(speed_kmh=8.0)), SETUPS) == "8 km/h"
+    assert stop_speeds(without_ground(FACTS), SETUPS) == "the driver's speed"
+    assert "from 8 km/h (" in " ".join(sheet_page(mixed).replace("<bdi>", "").split())
+
+
 def test_page_and_pdf_say_the_same() -> None:
     """Stopping and doubt stand in both."""
     texts = {"page": " ".join(sheet_page(FACTS).split()), "pdf": " ".join(_pages(FACTS))}
-    for words in ("Stops in", "cannot stop", "How sure:", "Cells of 1 m cannot show breakover.", "about 1 in 8"):
+    for words in (
+        "Stops in",
+        "cannot stop",
+        "How sure:",
+        "The elevation model (1 m cells) says nothing about breakover.",
+        "about 1 in 8",
+    ):
         for name, text in texts.items():
             assert words in text, (name, words)
 

@@ -91,3 +91,23 @@ def test_many_calls_are_drawn_smaller() -> None:
 
     assert reach(24) == {"1.9"}
     assert reach(25) == {"1.4"}
+
+
+def test_names_of_places_do_not_cover_each_other_or_a_call() -> None:
+    """A start with a muster point and a call beside it: each name has room of its own; a crowd is still all named."""
+    places = [PlaceMark("start", (100, 50)), PlaceMark("muster", (101, 50)), PlaceMark("exit", (98, 51))]
+    view = replace(VIEW, places=places, calls=[CallMark(1, spotter=False, at_m=20, xy=(105, 45))])
+    tree = _tree(view)
+    boxes = []
+    for one in tree.iter(f"{SVG}text"):
+        if one.text in {"start", "muster", "exit", "1"}:
+            x, y, size = (float(one.get(name)) for name in ("x", "y", "font-size"))
+            wide = 0.55 * size * len(one.text)
+            left = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[one.get("text-anchor")]
+            boxes.append((left, y - 0.7 * size, left + wide, y))
+    assert len(boxes) == 4
+    for i, one in enumerate(boxes):
+        for other in boxes[i + 1 :]:
+            assert one[0] >= other[2] or other[0] >= one[2] or one[1] >= other[3] or other[1] >= one[3]
+    crowd = replace(VIEW, places=[PlaceMark("muster", (100, 50))] * 9)
+    assert sum(one.text == "muster" for one in _tree(crowd).iter(f"{SVG}text")) == 9
