@@ -116,21 +116,21 @@ def standing_on(things: Things, site: CheckSite) -> Things:
     """Tell on what ground things stand: width of the trail, low adhesion, rolling resistance, grade round them.
 
     The grade is that from :data:`ROUND_M` before to as far behind, less what a step makes of it: the elevation model
-    shows a step as a slope. Where heights are missing it counts as level: the climb is not known there anyway.
+    shows a step as a slope. On a segment too short for that it is the slope at the thing itself. NaN without heights.
     """
     widths = site.network.segments[["width_m", "max_width_m"]].to_numpy(np.float64)
     step = np.where(things.kind == ObstacleKind.STEP.value, np.nan_to_num(things.height_m), 0.0)
-    before, behind = (_station(site.terrain.stations, things, away) for away in (-ROUND_M, ROUND_M))
+    before, here, behind = (_station(site.terrain.stations, things, away) for away in (-ROUND_M, 0.0, ROUND_M))
     stations = site.terrain.stations
     rise = (stations.z[behind] - stations.z[before]).astype(np.float64) - step
     run = stations.chainage_m[behind] - stations.chainage_m[before]
-    grade = np.divide(rise, run, out=np.zeros(rise.size), where=run > ROUND_M)
+    grade = np.divide(rise, run, out=stations.grade[here].astype(np.float64), where=run > ROUND_M)
     return replace(
         things,
         room_m=np.fmin(widths[:, 0], widths[:, 1])[things.row],
         grip=site.ground.mu_low[things.row],
         rolling=site.ground.rolling[things.row],
-        grade=np.nan_to_num(grade, nan=0.0),
+        grade=grade,
     )
 
 

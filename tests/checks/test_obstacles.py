@@ -58,12 +58,19 @@ def test_ground_round_a_thing_is_told() -> None:
     assert slope.grade == pytest.approx([0.2, 0.2 - 0.3 / 8.0], abs=1e-6)
 
 
-def test_ground_without_heights_counts_as_level() -> None:
-    """The climb is not known there anyway."""
+def test_ground_without_heights_has_no_grade() -> None:
+    """Nobody can tell what a wheel climbs there: level ground would be a guess, and a kind one uphill."""
     network = straight(obstacles=[rock()])
     site = site_on(network, plane(east=0.2))
     blind = with_stations(site, z=np.full_like(site.terrain.stations.z, np.nan))
-    assert standing_on(things_of(network), blind).grade.tolist() == [0.0]
+    assert np.isnan(standing_on(things_of(network), blind).grade).all()
+
+
+def test_a_segment_shorter_than_what_is_looked_at_has_its_own_grade() -> None:
+    """Three metres of a hill of 20 % are no level ground."""
+    network = straight(3.0, obstacles=[rock(chainage_m=1.5)])
+    told = standing_on(things_of(network), site_on(network, plane(east=0.2)))
+    assert told.grade == pytest.approx([0.2], abs=1e-6)
 
 
 def test_things_are_sorted_and_named() -> None:

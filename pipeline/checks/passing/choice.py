@@ -177,17 +177,18 @@ def _climb(things: Things, lines: Lines, envelope: Envelope, limits: Limits) -> 
     climb_share, twist_share = limits.shares(envelope.driver, [CheckName.CLIMB, CheckName.ARTICULATION])
     level = (sinks <= twist_share * envelope.wheel_travel_m)[:, None]
     by_one, by_two = edge <= climb_share * one, edge <= climb_share * two
+    unknown = np.isnan(ground.mu) | np.isnan(ground.grade)
     by_turns = both & ~rut & ~by_two & level
     limit = np.where(both & ~by_turns, two, one)
     return Climb(
         sinks_m=sinks,
         slope=_slope(edge.max(axis=1, initial=0.0), envelope.tyre_radius_m),
         edge_m=edge,
-        limit_m=np.where(np.isnan(ground.mu), np.nan, limit),
+        limit_m=np.where(unknown, np.nan, limit),
         square_m=two,
         angled=by_turns & by_one,
         twist=np.broadcast_to(level | both, edge.shape),
-        passes=np.where(both & ~by_turns, by_two, by_one) & ~np.isnan(ground.mu),
+        passes=np.where(both & ~by_turns, by_two, by_one) & ~unknown,
     )
 
 
