@@ -83,7 +83,8 @@ def at_a_glance(reason: str) -> str:
     """
     numbers, *behind = _CHAINAGE.sub("", reason).split("; ")
     found = filter(None, map(_KEPT.fullmatch, behind))
-    return ", ".join([numbers, *("".join(filter(None, match.groups())) for match in found)])
+    kept = ["".join(filter(None, match.groups())) for match in found]
+    return f"{numbers} ({', '.join(kept)})" if kept else numbers
 
 
 class Spot(NamedTuple):

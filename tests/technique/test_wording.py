@@ -105,16 +105,16 @@ def test_lists_are_spoken(words: list[str], text: str) -> None:
         ),
         (
             "articulation 0.09 of 0.16 m at 13 m; rear left would lift first; 23 % chance of being over the limit",
-            "articulation 0.09 of 0.16 m, 23 % chance of being over",
+            "articulation 0.09 of 0.16 m (23 % chance of being over)",
         ),
         (
             "roll 20.0° of 42.9° at 94 m; on three wheels, front left in the air",
-            "roll 20.0° of 42.9°, front left in the air",
+            "roll 20.0° of 42.9° (front left in the air)",
         ),
-        ("articulation 0.17 of 0.16 m at 56 m; rear left lifts", "articulation 0.17 of 0.16 m, rear left lifts"),
+        ("articulation 0.17 of 0.16 m at 56 m; rear left lifts", "articulation 0.17 of 0.16 m (rear left lifts)"),
         (
             "climb 0.08 of 0.10 m at 160 m; the edge that a wheel meets at log O46, momentum not counted",
-            "climb 0.08 of 0.10 m, edge at log O46",
+            "climb 0.08 of 0.10 m (edge at log O46)",
         ),
     ],
 )
