@@ -132,7 +132,8 @@ def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str
     limits, drivers = before.prepared.limits, (change.before.driver, change.after.driver)
     shares = [_shares(limits, driver) for driver in drivers]
     rows = (_rows_of(before, change.before.setup, told), _rows_of(after, change.name, told))
-    for row, *figures in zip(told.to_dict("records"), *rows, strict=True):
+    unknown = _left_unknown(after, change.name, different)
+    for row, left, *figures in zip(told.to_dict("records"), unknown, *rows, strict=True):
         check = str(row["check"])
         sides = [Side.of(figure, share[check]) for figure, share in zip(figures, shares, strict=True)]
         yield {
@@ -145,7 +146,7 @@ def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str
             "check": check,
             "used_before": sides[0].used,
             "used_after": sides[1].used,
-            "reason": change_sentence(CheckName(check), *sides),
+            "reason": change_sentence(CheckName(check), *sides) + left,
         }
 
 
@@ -160,6 +161,13 @@ def _rows_of(judged: Judged, setup: str, told: pd.DataFrame) -> list[dict[Hashab
     own = judged.checks[judged.checks["setup"] == setup]
     key = [*_KEY, "check"]
     return told[key].merge(own, on=key, how="left", sort=False).to_dict("records")
+
+
+def _left_unknown(judged: Judged, setup: str, different: pd.DataFrame) -> list[str]:
+    """Say what is not known where that alone remains of a bar: such a change is not quietly for the better."""
+    found = _rows_of(judged, setup, different.assign(check=different["check_after"]))
+    barred = (different["verdict_before"] == Verdict.BARRED) & (different["verdict_after"] == Verdict.UNSURVEYED)
+    return [f"; but {row['reason']}" if told else "" for row, told in zip(found, barred, strict=True)]
 
 
 def _shares(limits: Limits, driver: Driver) -> dict[str, float]:

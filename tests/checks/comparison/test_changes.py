@@ -94,3 +94,16 @@ def test_several_changes_at_once_equal_one_at_a_time(judged: Judged) -> None:
         assert own.equals(table)
     assert together["comparison"].tolist() == sorted(together["comparison"], key=[c.name for c in changes].index)
     assert np.isfinite(together["used_after"]).any()
+
+
+def test_a_bar_that_leaves_the_unknown_says_what_is_not_known() -> None:
+    """Wet, the climb bars; dry, what nobody surveyed does: the row tells both, so that nobody reads it as clear."""
+    unseen = network_of({"up": at((0.0, 0.0), (60.0, 0.0))}, width_m=3.5)
+    prepared = prepare(site_on(unseen, HILL, mu_low=0.22), [envelope()], LIMITS)
+    checks = checks_of(prepared)
+    wet = Judged(prepared, checks, verdicts_table(checks, unseen, LIMITS, {"box": Driver.EXPERT}))
+    table, _ = compare_changes(wet, [Change("dry", "", envelope(), envelope(), ground_of(1))])
+    row = table[table["direction"] == "with"].iloc[0]
+    assert (row["before"], row["after"]) == ("barred", "unsurveyed")
+    assert row["reason"].startswith(("climb ", "slide "))
+    assert "; but height not known: " in row["reason"]
