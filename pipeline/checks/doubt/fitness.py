@@ -53,7 +53,11 @@ class _Found:
     limit: float
     unit: str
     unknown: str
-    """Why the check is not known on any of it; empty where it is known on some."""
+    """Why the check is not known where it is not; empty where it is known everywhere."""
+    unknown_m: float
+    """Length on which it is not known, the mean of both directions."""
+    carried: bool
+    """Whether the model tells the check anywhere: a known overrun of which only a part was measured does not count."""
 
 
 def fitness_table(prepared: Prepared, checks: pd.DataFrame) -> pd.DataFrame:
@@ -99,7 +103,7 @@ def _row(found: _Found, needed: _Needed, prepared: Prepared) -> tuple[object, ..
 def _cells(scene: Scene) -> Float64:
     """Give the coarsest cell of every segment; 0 for survey grade only, NaN without heights."""
     cells = np.array([float(f"{cell:.{_DIGITS}g}") for cell in scene.cell_m.tolist()])
-    return np.where(scene.stations_basis < Basis.DEM, np.nan, cells)
+    return np.where((scene.stations_basis < Basis.DEM) & (scene.apart_m == 0.0), np.nan, cells)
 
 
 def _needed(name: CheckName, envelope: Envelope, limits: Limits) -> _Needed:
@@ -121,13 +125,16 @@ def _by_cell(one: dict[str, Any], unit: str, cells: Float64, length_m: Float64) 
     alike = one["unit"] == unit
     sd, limit = (np.where(alike, one[name], np.nan) for name in ("demand_sd", "limit"))
     unknown = one["verdict"] == Verdict.UNSURVEYED.value
+    carried = alike & ~unknown & ~(np.isnan(sd) & (one["verdict"] == Verdict.BARRED.value))
     found = []
     for cell in np.unique(cells[~np.isnan(cells)]):
         here = cells == cell
         weight = np.repeat(length_m[here], 2)
         typical, most = (_median(values[here].ravel(), weight) for values in (sd, limit))
-        why = str(one["reason"][here][0, 0]) if unknown[here].all() else ""
-        found.append(_Found(float(cell), float(length_m[here].sum()), typical, most, unit, why))
+        why = next(iter(one["reason"][here][unknown[here]].tolist()), "")
+        lost = float((length_m[here] * unknown[here].mean(axis=1)).sum())
+        known = bool(carried[here].any())
+        found.append(_Found(float(cell), float(length_m[here].sum()), typical, most, unit, why, lost, known))
     return found
 
 
@@ -148,9 +155,11 @@ def _judge(found: _Found, needed: _Needed, prepared: Prepared) -> tuple[Support,
         return Support.CANNOT, f"{_cell_words(found.cell_m)} hides {needed.what}: at most {needed.cell_m:.2f} m"
     if found.cell_m > 0.0 and measured.dem_rmse_m is None:
         return Support.CANNOT, "the error of the elevation model was not given"
-    if found.unknown:
+    if found.unknown and not found.carried:
         return Support.CANNOT, found.unknown
     shows = f"{_cell_words(found.cell_m)} show{'' if found.cell_m == 0.0 else 's'} {needed.what}"
+    if found.unknown:
+        shows += f", but not along {found.unknown_m:.0f} of {found.length_m:.0f} m"
     if np.isnan(found.sd) or np.isnan(found.limit):
         return Support.SUPPORTS, f"{shows}; nothing is asked of it here"
     figures = f"{shows}; ±{_figure(found.sd, found.unit)} of {_figure(found.limit, found.unit)}"

@@ -6,6 +6,7 @@ check that bars it, wherever it lies.
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -50,7 +51,23 @@ def with_things(outcome: Outcome, name: CheckName, case: Case) -> Outcome:
     ask = _ASKS.get(name)
     if ask is None or case.choice.things.row.size == 0:
         return outcome
-    return outcome.worse_of(_worst(ask(case, name), case))
+    worse = outcome.worse_of(_worst(ask(case, name), case))
+    if name is not CheckName.CLIMB:
+        return worse
+    return replace(worse, unknown=np.where(worse.unknown == "", _not_known(case), worse.unknown))
+
+
+def _not_known(case: Case) -> NDArray[np.object_]:
+    """Say of every segment and direction which thing a wheel may have to climb, nobody knows how high or on what."""
+    choice, here = case.choice, case.choice.things
+    flat = np.isnan(choice.climb.edge_m)
+    asked = (choice.passing == codes_of(Passing.UNSURVEYED)[0]) & choice.lines.tread[:, None]
+    asked &= flat | np.isnan(choice.climb.limit_m)
+    texts = np.full((case.scene.length_m.size, 2), "", dtype=object)
+    for k, way in np.argwhere(asked)[::-1]:
+        lacks = "has no height" if flat[k, way] else "stands on a slope that is not known"
+        texts[here.row[k], way] = f"{here.label[k]} at {here.at_m[k]:.1f} m {lacks}"
+    return texts
 
 
 def _stuck(choice: Choice) -> Flags:

@@ -228,7 +228,7 @@ def _missing(one: _Thing) -> Iterator[str]:
     """Yield what would have to be known."""
     things = one.choice.things
     if np.isnan(things.height_m[one.k]):
-        yield "its height is"
+        yield f"its {'depth' if one.down else 'height'} is"
         return
     if np.isnan(things.width_m[one.k]):
         yield "its width is"

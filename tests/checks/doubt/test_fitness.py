@@ -199,6 +199,57 @@ def test_trails_without_heights_are_in_no_row() -> None:
     assert table.empty
 
 
+def half_blind(site: CheckSite, row: int, part: slice = slice(None, None)) -> CheckSite:
+    """Take the heights away along a part of one trail, slopes and profile too."""
+    stations, profiles = site.terrain.stations, site.terrain.profiles
+    gone = np.arange(stations.offsets[row], stations.offsets[row + 1])[part]
+    arrays = {name: getattr(stations, name).copy() for name in ("z", "grade", "cross", "cell_m")}
+    for values in arrays.values():
+        values[gone] = np.nan
+    basis, z = stations.basis.copy(), profiles.z.copy()
+    basis[gone] = Basis.NONE
+    here = np.arange(profiles.offsets[row], profiles.offsets[row + 1])
+    at_m = (here - here[0]) * profiles.step_m
+    lost = stations.chainage_m[gone]
+    z[here[(at_m >= lost[0] - 1e-6) & (at_m <= lost[-1] + 1e-6)]] = np.nan
+    return with_profiles(with_stations(site, **arrays, basis=basis), z=z)
+
+
+def test_trails_with_holes_in_the_model_are_told() -> None:
+    """A third of the long trail is void: it is not known there, and the rows that stand on the others say how much."""
+    table, checks = judged(half_blind(on_hills(), 0, slice(40, 80)))
+    roll = table.loc[("roll", 1.0)]
+    assert roll["support"] == "supports"
+    assert ", but not along 60 of 90 m; ±" in roll["reason"]
+    long = checks[(checks["segment_id"] == "long") & (checks["check"] == "roll")]
+    assert set(long["verdict"]) == {"unsurveyed"}
+
+
+def test_a_known_overrun_carries_nothing() -> None:
+    """Barred for the part that was measured, unsurveyed elsewhere: no word of a model that supports the check."""
+    row = told("demand_sd", {}, verdict="barred")
+    assert row["support"] == "supports", "all known, and barred: nothing is missing"
+    prepared = prepare(on_hills(), [envelope()], LIMITS)
+    checks = checks_of(prepared)
+    climb = checks["check"] == "climb"
+    checks.loc[climb, ["verdict", "reason"]] = ["unsurveyed", "climb not known: 5.0 m without heights"]
+    checks.loc[climb & (checks["segment_id"] == "short"), "verdict"] = "barred"
+    checks.loc[climb, "demand_sd"] = np.nan
+    row = fitness_table(prepared, checks).set_index(["check", "cell_m"]).loc[("climb", 1.0)]
+    assert (row["support"], row["reason"]) == ("cannot", "climb not known: 5.0 m without heights")
+
+
+def test_surveyed_lines_without_ground_beside_them_cannot_carry_what_leans() -> None:
+    """No model: heights along the line alone show no side slope, and the table says so instead of nothing."""
+    site = surveyed(on_hills(), 0)
+    cross = np.full_like(site.terrain.stations.cross, np.nan)
+    table, _ = judged(with_stations(site, cross=cross))
+    row = table.loc[("slide", 0.0)]
+    assert row["support"] == "cannot"
+    assert row["reason"] == "slide not known: no heights along it"
+    assert row["length_m"] == pytest.approx(60.0)
+
+
 def test_set_ups_stand_in_their_order() -> None:
     """Rows by set-up as given, then check, then cell."""
     prepared = prepare(on_hills({"short": 3.0}), [envelope(setup="z"), envelope(setup="a")], LIMITS)

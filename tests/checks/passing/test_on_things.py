@@ -11,7 +11,7 @@ from pipeline.checks.prepared import prepare
 from pipeline.checks.run import checks_of
 from pipeline.terms import Basis, CheckName
 from tests.checks.passing.worlds import Row, thing
-from tests.checks.worlds import LIMITS, case_of, envelope, site_on, straight
+from tests.checks.worlds import LIMITS, case_of, envelope, site_on, straight, with_stations
 from tests.worlds import plane
 
 NOTHING = Outcome.of(np.full((1, 2), 1.0), np.full((1, 2), 20.0), "°", at_m=5.0)
@@ -46,6 +46,25 @@ def test_what_is_straddled_or_gone_round_is_not_climbed() -> None:
     """The check stays as it was."""
     for row, width in ((thing(height_m=0.1), 3.5), (thing(height_m=0.18, offset_m=1.0, width_m=0.4), 3.7)):
         assert asked(CheckName.CLIMB, row, width_m=width).utilisation.tolist() == NOTHING.utilisation.tolist()
+
+
+def test_what_has_no_height_may_have_to_be_climbed() -> None:
+    """Nobody knows whether it can: the climb is not known, and the first such thing is named."""
+    rows = [thing("log", height_m=None, chainage_m=40.0, obstacle_id="B"), thing(height_m=None, obstacle_id="A")]
+    found = asked(CheckName.CLIMB, *rows)
+    assert found.unknown.tolist() == [["rock A at 30.0 m has no height"] * 2]
+    assert asked(CheckName.ROLL, *rows).unknown.tolist() == [["", ""]]
+    between = asked(CheckName.CLIMB, thing(height_m=None, width_m=0.2, offset_m=0.0), width_m=2.4)
+    assert between.unknown.tolist() == [["", ""]], "the trail leaves no room to put a wheel on it"
+
+
+def test_what_stands_on_ground_without_heights_may_not_be_climbed() -> None:
+    """The same log that level ground lets by: uphill it may be too much."""
+    site = site_on(straight(obstacles=[thing("log", height_m=0.1, width_m=3.0, obstacle_id="L")]), plane(), mu_low=0.8)
+    blind = with_stations(site, z=np.full_like(site.terrain.stations.z, np.nan))
+    found = with_things(NOTHING, CheckName.CLIMB, case_of(blind, envelope()))
+    assert found.unknown.tolist() == [["log L at 30.0 m stands on a slope that is not known"] * 2]
+    assert (with_things(NOTHING, CheckName.CLIMB, case_of(site, envelope())).unknown == "").all()
 
 
 def test_down_a_step_nothing_is_climbed() -> None:

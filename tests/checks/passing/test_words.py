@@ -146,6 +146,7 @@ def test_barred_says_every_why(row: Row, how: dict[str, object], parts: tuple[st
     ("row", "text"),
     [
         (thing(height_m=None), "unsurveyed: its height is not known"),
+        (thing("hole", height_m=None), "unsurveyed: its depth is not known"),
         (thing(height_m=0.3, width_m=None), "unsurveyed: its width is not known"),
     ],
 )
