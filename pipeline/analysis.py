@@ -78,8 +78,8 @@ class Tools:
 
     mapper: Mapper
     clock: Clock
-    wait: Callable[[], None]
-    """Waits until the kernels of the later stages are compiled."""
+    wait: Callable[[str], None]
+    """Waits until the kernels of a stage are compiled, as far as another process does that."""
 
 
 class Measured(NamedTuple):
@@ -134,15 +134,17 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         segments = segments_table(network, measured.terrain, measured.ground.surface)
         stations = stations_table(network, measured.terrain, project.terrain)
     with clock.stage("checks"):
+        tools.wait("checks")
         judged = judge(project, network, measured, mapper)
     with clock.stage("poses"):
+        tools.wait("poses")
         stands = _stands(judged)
     with clock.stage("comparisons"):
         comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
     with clock.stage("techniques"):
         techniques = technique_table(network, measured.terrain, project.techniques)
     with clock.stage("loops"):
-        tools.wait()
+        tools.wait("loops")
         found = search(project, judged, techniques, mapper)
     with clock.stage("calls"):
         calls = calls_table(_call_inputs(project, judged, techniques, (found, stands["passings"])))

@@ -1,8 +1,10 @@
-"""Compile the kernels of the later stages in a second process while the first stage compiles its own.
+"""Compile half of the kernels in a second process while the build compiles the other half.
 
 Compiling takes longer than all the work of a small site, and a build has to do it once after every installation. A
-build that finds nothing compiled starts this module as a process of its own: it runs the checks and the loop search
-over a tiny flat site and so leaves their compiled kernels in numba's cache, where the build finds them.
+build that finds nothing compiled starts this module as a process of its own: it works on a tiny flat site and so leaves
+compiled kernels in numba's cache, where the build finds them. The halves take about the same time: the build itself
+compiles what measures the terrain and what rolls set-ups on four wheels; this module compiles the side view, what
+stands a set-up for a drawing, and the loop search, in the order in which the build comes to need them.
 """
 
 import os
@@ -16,28 +18,38 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.analysis import Measured, judge, search
-from pipeline.checks.rolling.poses import make_poses
+from pipeline.analysis import setups_of
+from pipeline.checks.obstacles import IN_PROFILE
+from pipeline.checks.passing.choice import choose
+from pipeline.checks.rolling.four_wheels import chassis_of, speed_of
+from pipeline.checks.rolling.swept import sweep_all
+from pipeline.checks.rolling.wheel_lines import wheel_lines
+from pipeline.checks.scene import make_scene
+from pipeline.checks.site import CheckSite
 from pipeline.ground.surface import ground_state
+from pipeline.kernels.four_stand import stand
+from pipeline.kernels.loop_search import Net, search
 from pipeline.kernels.pose import sweep_into
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
+from pipeline.spread import serial
 from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey
-from pipeline.technique.inventory import technique_table
 from pipeline.terms import Basis
 from pipeline.terrain.model import Profiles, Stations, Terrain
 from pipeline.terrain.strip import level_strip
 
 __all__ = ["compile_late_stages", "compiled_ahead", "flat_terrain"]
 
+LAST = "loops"
+"""The last stage that anything is compiled for."""
 _SPACING_M = 0.5
 _STEP_M = 0.1
 
 
 @contextmanager
-def compiled_ahead(versions: Mapping[str, str]) -> Iterator[Callable[[], None]]:
-    """Have the kernels of the later stages compiled meanwhile, if they are not compiled yet.
+def compiled_ahead(versions: Mapping[str, str]) -> Iterator[Callable[[str], None]]:
+    """Have half of the kernels compiled meanwhile, if they are not compiled yet.
 
     Parameters
     ----------
@@ -47,7 +59,7 @@ def compiled_ahead(versions: Mapping[str, str]) -> Iterator[Callable[[], None]]:
     Yields
     ------
     callable
-        Waits until they are compiled; returns at once where they already were.
+        Waits until those of a stage are compiled; returns at once where they already were.
     """
     ready = _stamp(versions)
     if ready is None or ready.exists():
@@ -57,27 +69,51 @@ def compiled_ahead(versions: Mapping[str, str]) -> Iterator[Callable[[], None]]:
         [sys.executable, "-m", __name__],
         env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
         stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
+        text=True,
     )
-    try:
-        yield lambda: _note(ready, process.wait())
-    finally:
-        process.kill()
-        process.wait()
+    with process:
+        try:
+            yield lambda stage: _until(stage, process, ready)
+        finally:
+            process.kill()
 
 
-def compile_late_stages() -> None:
-    """Run the checks, the poses and the loop search over a tiny flat site, which compiles their kernels."""
+def _until(stage: str, process: "subprocess.Popen[str]", ready: Path) -> None:
+    """Read what the process has compiled until it comes to a stage; note it when that was the last one."""
+    for line in process.stdout or ():
+        if line.strip() == stage:
+            break
+    if stage == LAST:
+        _note(ready, process.wait())
+
+
+def compile_late_stages() -> Iterator[str]:
+    """Compile kernels on a tiny flat site, and yield the name of each stage whose part is done."""
     with tempfile.TemporaryDirectory() as folder:
         write_starter(Path(folder) / "site")
         project = read_project(Path(folder) / "site" / "site.toml")
         network = read_survey(project.survey, project.survey_parameters)
     terrain = flat_terrain(network)
-    measured = Measured(terrain, ground_state(network, project.surfaces, project.wetness))
-    judged = judge(project, network, measured)
-    make_poses(judged.prepared, judged.verdicts)
-    search(project, judged, technique_table(network, terrain, project.techniques))
+    scene = make_scene(CheckSite(network, terrain, ground_state(network, project.surfaces, project.wetness)))
+    envelope, limits = setups_of(project)[0], project.limits
+    choice = choose(scene.things.of(*IN_PROFILE), envelope, limits)
+    sweep_all(terrain.profiles, [choice], [envelope], limits, serial)
+    yield "checks"
+    tyres = wheel_lines(terrain.profiles, terrain.stations, choice, envelope, limits).tyres()
+    stand(tyres, chassis_of(envelope, limits), (0, 0), 0.0, speed_of(envelope, limits))
+    yield "poses"
+    search(_tiny_net(), 1, 0, np.zeros(4, dtype=np.int64))
+    yield LAST
+
+
+def _tiny_net() -> Net:
+    """Lay out one arc that leaves the trailhead and comes back to it."""
+    one = np.ones((1, 1), dtype=np.int64)
+    arc = np.array([[10], [10], [10], [0], [-1], [0], [1]])
+    limits = np.array([0.0, 100.0, 0.0, 100.0, 100.0, 0.0, 1.0, 1.0, 1.0])
+    return Net(np.array([0, 0, 1]), np.array([0]), arc, one, np.array([[0, 1]]), one[:0], limits)
 
 
 def flat_terrain(network: Network) -> Terrain:
@@ -146,9 +182,11 @@ def _note(ready: Path, status: int) -> None:
         ready.touch()
 
 
-def _nothing() -> None:
+def _nothing(_stage: str) -> None:
     """Wait for nothing."""
 
 
 if __name__ == "__main__":
-    compile_late_stages()
+    for name in compile_late_stages():
+        sys.stdout.write(f"{name}\n")
+        sys.stdout.flush()

@@ -4,7 +4,7 @@ import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 import pytest
@@ -28,10 +28,18 @@ class Process:
         self.status = status
         self.started: list[list[str]] = []
         self.killed = False
+        self.stdout: Iterator[str] = iter(())
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_error: object) -> None:
+        """End with the block."""
 
     def __call__(self, command: list[str], **_options: Any) -> "Process":  # noqa: ANN401 - any option
         """Note how it was started."""
         self.started.append(command)
+        self.stdout = iter(("checks\n", "poses\n", "loops\n") if self.status == 0 else ("checks\n",))
         return self
 
     def wait(self) -> int:
@@ -70,18 +78,29 @@ def test_it_is_done_once(cache: Path, process: Process) -> None:
     """The first build starts the process and waits for it; the second finds the kernels compiled."""
     with warm.compiled_ahead(VERSIONS) as wait:
         assert process.started[0][1:] == ["-m", "pipeline.warm"]
-        wait()
+        wait("loops")
     assert [path.suffix for path in cache.iterdir()] == [".compiled"]
     with warm.compiled_ahead(VERSIONS) as wait:
-        wait()
+        wait("loops")
     assert len(process.started) == 1
+
+
+def test_a_stage_waits_for_its_own_kernels_alone(cache: Path, process: Process) -> None:
+    """What later stages need is still being compiled when an earlier one goes on; only the last notes the end."""
+    with warm.compiled_ahead(VERSIONS) as wait:
+        wait("checks")
+        assert next(process.stdout) == "poses\n"
+        assert not list(cache.iterdir())
+        wait("loops")
+        assert next(process.stdout, None) is None
+    assert len(list(cache.iterdir())) == 1
 
 
 def test_other_code_is_compiled_again(cache: Path, process: Process) -> None:
     """A change of the code or of a library asks for a new compilation."""
     for versions in (VERSIONS, VERSIONS | {"numba": "2"}):
         with warm.compiled_ahead(versions) as wait:
-            wait()
+            wait("loops")
     assert len(process.started) == 2
     assert len(list(cache.iterdir())) == 2
 
@@ -90,7 +109,8 @@ def test_a_failed_compilation_is_tried_again(cache: Path, process: Process) -> N
     """When the second process fails the build goes on, and the next one tries again."""
     process.status = 1
     with warm.compiled_ahead(VERSIONS) as wait:
-        wait()
+        wait("poses")
+        wait("loops")
     assert not list(cache.iterdir())
 
 
@@ -106,14 +126,14 @@ def test_with_the_compiler_off_nothing_is_started(monkeypatch: pytest.MonkeyPatc
     """Plain Python functions have nothing to compile."""
     monkeypatch.setattr(warm, "sweep_into", lambda: None)
     with warm.compiled_ahead(VERSIONS) as wait:
-        wait()
+        wait("loops")
     assert not process.started
 
 
 def test_the_module_runs_as_a_process(project: Project) -> None:
-    """What the process does runs to its end on the starter site."""
+    """What the process does runs to its end on the starter site, in the order in which a build waits for it."""
     assert project.requests
-    warm.compile_late_stages()
+    assert list(warm.compile_late_stages()) == ["checks", "poses", "loops"]
 
 
 def test_flat_ground_asks_nothing(project: Project) -> None:

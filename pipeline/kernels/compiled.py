@@ -1,7 +1,7 @@
 """How kernels are compiled: kept in numba's cache, without Python's lock, and wrapped only as far as needed.
 
 A wrapper that nobody calls costs a sixth of the time that compiling takes, and a build after an installation waits for
-all of it.
+all of it. Parts of kernels are not kept by themselves: a kernel that is kept holds all of its parts.
 """
 
 from collections.abc import Callable
@@ -30,14 +30,14 @@ _FUSED: dict[str, Any] = {"forceinline": True}
 
 kernel: Decorator = njit(cache=True, nogil=True, **_LEAN)
 """Decorates a kernel that Python calls."""
-inner: Decorator = njit(cache=True, nogil=True, **_LEANEST)
+inner: Decorator = njit(nogil=True, **_LEANEST)
 """Decorates a part of a kernel that other compiled code alone calls."""
-bare: Decorator = njit(cache=True, nogil=True, **_BARE, **_LEANEST)
+bare: Decorator = njit(nogil=True, **_BARE, **_LEANEST)
 """Decorates a part that makes no arrays: references to the arrays it is handed are then not counted.
 
 Counting them takes two locked additions for every array of every call, which is more than the arithmetic of a small
 part (numba does without it in its own sorting and text in the same way).
 """
-fused: Decorator = njit(cache=True, nogil=True, **_BARE, **_FUSED, **_LEANEST)
+fused: Decorator = njit(nogil=True, **_BARE, **_FUSED, **_LEANEST)
 """A bare part that is laid into every place it is called from: for small parts of innermost loops, where handing on
 records of arrays takes longer than the work."""

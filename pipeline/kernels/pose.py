@@ -312,8 +312,11 @@ def sweep_into(out: Swept, runs: Runs, body: Body, stride: int) -> None:
             back[UNDER, count - 1 - k] = runs.under_z[first + k]
         tyre_path(ground, runs.step, body.radius)
         turn_path(ground, back)
-        _one_way(out, best, Line(ground, runs.step, low, high), body, runs, (run, 0, stride))
-        _one_way(out, best, Line(back, runs.step, end - high, end - low), body, runs, (run, 1, stride))
+        for direction in range(2):  # a loop: with the direction written out both ways would be compiled
+            line = Line(ground, runs.step, low, high)
+            if direction == 1:
+                line = Line(back, runs.step, end - high, end - low)
+            _one_way(out, best, line, body, runs, (run, direction, stride))
 
 
 @bare

@@ -207,7 +207,7 @@ def pass_over(
     _, front, front_z, cosine, sine = pose
     fall = line.step * sine
     level = body.radius - front_z * cosine + front * sine - best[HARMLESS, FIELDS - 1] + ROUNDING_M
-    p, done = 0, window[0] - 1
+    p, done = body.x.size // 2, window[0] - 1
     for k in range(window[0], window[1] + 1):
         if line.ground[UNDER, k] * cosine - k * fall + level > 0.0:
             p = _vertex(best, line, body, (k, p), pose)
