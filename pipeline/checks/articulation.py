@@ -6,6 +6,7 @@ import numpy as np
 
 from pipeline.checks.check import Case, Outcome, unknown_where
 from pipeline.checks.rolling.four_wheels import TWIST
+from pipeline.checks.slopes import without_heights
 from pipeline.checks.stability import standing, standing_unknown, wheel_words
 from pipeline.checks.unknowns import cells_too_coarse, survey_too_sparse
 from pipeline.terms import CheckName
@@ -25,15 +26,13 @@ class Articulation:
 
     def evaluate(self, case: Case) -> Outcome:
         """Hold the largest twist of every segment against the wheel travel, and name the wheel."""
-        four, scene = case.four, case.scene
+        four = case.four
         wheel = four.wheel[:, :, TWIST]
         more = np.where(
             four.lifted[:, :, TWIST],
             wheel_words("", " lifts")[wheel],
             wheel_words("", " would lift first")[wheel],
         )
-        coarse = unknown_where(
-            (scene.missing_m >= scene.length_m, "no heights along it"), cells_too_coarse(case), survey_too_sparse(case)
-        )
+        coarse = unknown_where(without_heights(case), cells_too_coarse(case), survey_too_sparse(case))
         unknown = np.where(coarse == "", standing_unknown(case), coarse)
         return standing(case, TWIST, (case.envelope.wheel_travel_m, 1.0, "m"), more, unknown)

@@ -18,8 +18,9 @@ def test_missing_heights_are_told_in_metres() -> None:
     cross = site.terrain.stations.cross.copy()
     cross[-22:] = np.nan
     assert slopes_unknown(case_of(with_stations(site, cross=cross))).tolist() == [["10.9 m without heights"]]
-    bare = with_stations(site, cross=np.full_like(cross, np.nan))
-    assert slopes_unknown(case_of(bare)).tolist() == [["no heights along it"]]
+    none = np.full_like(cross, np.nan)
+    assert slopes_unknown(case_of(with_stations(site, cross=none))).tolist() == [["no heights beside it"]]
+    assert slopes_unknown(case_of(with_stations(site, cross=none, grade=none))).tolist() == [["no heights along it"]]
 
 
 def test_unknown_cell_is_told() -> None:

@@ -270,7 +270,7 @@ def test_a_surveyed_line_alone_says_nothing_of_the_ground_beside_it() -> None:
     site = CheckSite(network, measure_terrain(network, TerrainParameters(), serial), ground_of(1))
     for check in (Roll(), PitchOver()):
         found = outcome_of(check, site)
-        assert found.unknown[0, 0] == "no heights along it"
+        assert found.unknown[0, 0] == "no heights beside it"
         assert not (found.utilisation > 0.0).any()
 
 

@@ -246,7 +246,7 @@ def test_surveyed_lines_without_ground_beside_them_cannot_carry_what_leans() -> 
     table, _ = judged(with_stations(site, cross=cross))
     row = table.loc[("slide", 0.0)]
     assert row["support"] == "cannot"
-    assert row["reason"] == "slide not known: no heights along it"
+    assert row["reason"] == "slide not known: no heights beside it"
     assert row["length_m"] == pytest.approx(60.0)
 
 
