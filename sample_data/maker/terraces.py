@@ -16,6 +16,8 @@ SHOULDER_M = 0.7
 """Flat ground beyond the tagged width on either side."""
 OUTSLOPE = 0.052
 """Fall of a bed towards the valley, 3°, so that water leaves it."""
+LEAD_IN_M = 6.0
+"""Length over which a bed turns into an off-camber stretch and out of it, unless the trail says otherwise."""
 PARTING_M = 1.0
 """Centre lines closer than this are one bed."""
 LANDING_M = 4.0
@@ -81,10 +83,10 @@ class Bed:
         )
         hillside = _smooth((right - left) / 8.0, 16.0)
         tilt = np.full(self.at.shape, OUTSLOPE)
-        for from_m, to_m, degrees in self.edge.trail.shape.get("off_camber", []):
+        for from_m, to_m, degrees, *lead_in in self.edge.trail.shape.get("off_camber", []):
             middle, half = (from_m + to_m) / 2.0, (to_m - from_m) / 2.0
-            away = np.abs(self.at + self.edge.start_m - middle) - half
-            tilt = tilt + (np.tan(np.radians(degrees)) - tilt) * np.clip(1.0 - away / 6.0, 0.0, 1.0)
+            away = (np.abs(self.at + self.edge.start_m - middle) - half) / (lead_in[0] if lead_in else LEAD_IN_M)
+            tilt = tilt + (np.tan(np.radians(degrees)) - tilt) * np.clip(1.0 - away, 0.0, 1.0)
         ends = np.minimum(self.at, self.at[-1] - self.at)
         leaning = np.clip(hillside / 0.12, -1.0, 1.0) * np.clip(ends / 8.0, 0.0, 1.0)
         return np.asarray(tilt * leaning, dtype=np.float64)

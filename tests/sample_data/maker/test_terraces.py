@@ -56,6 +56,18 @@ def test_off_camber_stretches_are_tilted_as_asked(hillside: Floats) -> None:
     assert tilt == pytest.approx([14.0, 3.0], abs=1.0)
 
 
+def test_a_lead_in_turns_the_bed_as_slowly_as_asked(hillside: Floats) -> None:
+    """Half of a lead-in of 16 m before the stretch the bed has half of the tilt; of the usual 6 m it has none yet."""
+    slow, usual = (
+        built(hillside, trail("A", [(100.0, 300.0), (300.0, 300.0)], off_camber=[[80, 120, 15.0, *lead_in]]))
+        for lead_in in ([16.0], [])
+    )
+    half = np.degrees(np.arctan((np.tan(np.radians(15.0)) + np.tan(np.radians(3.0))) / 2.0))
+    at = np.array([172.0]), np.array([300.0])
+    assert side_slope(slow, *at) == pytest.approx([half], abs=0.8)
+    assert side_slope(usual, *at) == pytest.approx([3.0], abs=0.8)
+
+
 def test_a_crest_stands_as_high_as_asked(hillside: Floats) -> None:
     """A brow of 0.5 m over 2.6 m either way stands 0.5 m above the bed around it, in cells of a metre."""
     height = built(hillside, trail("A", [(100.5, 300.5), (300.5, 300.5)], crests=[[100, 0.5, 2.6]]))
