@@ -9,7 +9,7 @@ from pipeline.checks.check import Case, Outcome, unknown_where
 from pipeline.checks.obstacles import IN_PROFILE, by_tyre
 from pipeline.checks.rolling.four_wheels import PITCH, ROLL, chassis_of
 from pipeline.checks.slopes import slopes_unknown
-from pipeline.checks.unknowns import poses_failed, without_height
+from pipeline.checks.unknowns import Reason, each, poses_failed, without_height
 from pipeline.kernels.four_records import FRONT_EDGE, LEFT_EDGE
 from pipeline.terms import CheckName, Wheel
 
@@ -34,7 +34,8 @@ class Roll:
 
     def evaluate(self, case: Case) -> Outcome:
         """Hold the worst pose of every segment against the working static angle."""
-        return _tipping(case, ROLL, LEFT_EDGE)
+        track = 0.5 * (case.envelope.track_front_m + case.envelope.track_rear_m)
+        return _tipping(case, ROLL, LEFT_EDGE, _hidden(case, track, "a lean over a track"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +46,27 @@ class PitchOver:
 
     def evaluate(self, case: Case) -> Outcome:
         """Hold the worst pose of every segment against the working static angle."""
-        return _tipping(case, PITCH, FRONT_EDGE)
+        return _tipping(case, PITCH, FRONT_EDGE, _hidden(case, case.envelope.wheelbase_m, "a pitch over a wheelbase"))
 
 
-def _tipping(case: Case, measure: int, edge: int) -> Outcome:
+def _hidden(case: Case, size_m: float, what: str) -> Reason:
+    """Find the segments whose elevation cells are larger than what leans; those of unknown size are told elsewhere."""
+    cell_m = case.scene.cell_m
+    return each(
+        cell_m > np.float32(size_m),  # as cells are stored
+        lambda k: (
+            f"an elevation cell of {cell_m[k]:.1f} m hides {what} of {size_m:.2f} m; at most {size_m:.2f} m shows it"
+        ),
+    )
+
+
+def _tipping(case: Case, measure: int, edge: int, hidden: Reason) -> Outcome:
     """Read one measure of tipping out of the sweep; *edge* is the first of its two edges."""
     own = float(chassis_of(case.envelope, case.limits).limits[edge : edge + 2].min())
     words = wheel_words("on three wheels, ", " in the air")
     lifted = case.four.lifted[:, :, measure]
     more = np.where(lifted, words[case.four.wheel[:, :, measure]], "")
-    return standing(case, measure, (own, DEGREES, "°"), more, _unknown(case))
+    return standing(case, measure, (own, DEGREES, "°"), more, _unknown(case, hidden))
 
 
 def standing(case: Case, measure: int, own: tuple[float, float, str], more: Texts, unknown: Texts) -> Outcome:
@@ -93,10 +105,11 @@ def wheel_words(before: str, after: str) -> Texts:
     return np.array([*(f"{before}{wheel.word}{after}" for wheel in Wheel), ""], dtype=object)
 
 
-def _unknown(case: Case) -> Texts:
+def _unknown(case: Case, hidden: Reason) -> Texts:
     """Say on which segments nobody knows how the vehicle leans, or not all along."""
-    slopes = slopes_unknown(case)
-    return np.asarray(np.where(slopes == "", standing_unknown(case), slopes), dtype=object)
+    slopes, cells = slopes_unknown(case), unknown_where(hidden)
+    stands = np.where(cells == "", standing_unknown(case), cells)
+    return np.asarray(np.where(slopes == "", stands, slopes), dtype=object)
 
 
 def standing_unknown(case: Case) -> Texts:

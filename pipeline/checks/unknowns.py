@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Case
 from pipeline.checks.obstacles import Things
 
-__all__ = ["cells_too_coarse", "each", "poses_failed", "survey_too_sparse", "without_height"]
+__all__ = ["Reason", "cells_too_coarse", "each", "poses_failed", "survey_too_sparse", "without_height"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]

@@ -247,6 +247,17 @@ def test_level_ground_asks_nothing_of_the_worse_side() -> None:
     assert found.basis[0].tolist() == [3, 3]
 
 
+@pytest.mark.parametrize(("check", "size", "what"), [(Roll(), 1.6, "lean"), (PitchOver(), 2.8, "pitch")])
+def test_cells_larger_than_what_leans_hide_it(check: Roll | PitchOver, size: float, what: str) -> None:
+    """A cell of the track (of the wheelbase) shows how a vehicle leans; one a little larger leaves it open."""
+    fine = outcome_of(check, site_on(straight(), plane(north=0.1), Measured(cell_m=size)))
+    coarse = outcome_of(check, site_on(straight(), plane(north=0.1), Measured(cell_m=size + 0.1)))
+    assert fine.unknown.tolist() == [[""] * 2]
+    hidden = f"an elevation cell of {size + 0.1:.1f} m hides a {what} over a "
+    assert all(text.startswith(hidden) for text in coarse.unknown[0])
+    assert coarse.unknown[0, 0].endswith(f"of {size:.2f} m; at most {size:.2f} m shows it")
+
+
 def test_coarse_cells_average_slopes_away() -> None:
     """A cell above the limit for slopes leaves roll and pitch-over open, with the cell in the reason."""
     found = outcome_of(Roll(), site_on(straight(), plane(north=0.1), Measured(cell_m=10.0)))

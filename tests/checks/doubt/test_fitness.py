@@ -250,6 +250,15 @@ def test_surveyed_lines_without_ground_beside_them_cannot_carry_what_leans() -> 
     assert row["length_m"] == pytest.approx(60.0)
 
 
+@pytest.mark.parametrize("cell", [0.9, 1.5, 1.7, 2.9, 5.1])
+def test_what_the_model_cannot_carry_is_unsurveyed(cell: float) -> None:
+    """Table and verdicts say the same: a check is made where, and only where, the cell shows what it looks at."""
+    table, checks = judged(on_hills(dict.fromkeys(("long", "short", "shorter"), cell)))
+    refused = set(table.index[table["support"] == "cannot"].droplevel("cell_m"))
+    open_ = checks[checks["check"].isin(CHECKS)].groupby("check")["verdict"].agg(lambda v: (v == "unsurveyed").all())
+    assert refused == set(open_.index[open_])
+
+
 def test_set_ups_stand_in_their_order() -> None:
     """Rows by set-up as given, then check, then cell."""
     prepared = prepare(on_hills({"short": 3.0}), [envelope(setup="z"), envelope(setup="a")], LIMITS)
