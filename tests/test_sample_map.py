@@ -20,6 +20,7 @@ import pandas as pd
 import pyogrio
 import pytest
 import shapely
+from lxml import html
 
 from pipeline.build import BuildOptions, build
 from pipeline.project import read_project
@@ -327,7 +328,8 @@ def test_comparisons_say_what_the_table_says(browser: "Browser", built: Built) -
         rows = page.locator(f"#c{number} tbody tr")
         assert rows.count() == len(own) == one["better"] + one["worse"] == len(one["changed"])
         reasons = page.locator(f"#c{number} tbody td:last-child").all_inner_texts()
-        assert sorted(reasons) == sorted(own["reason"])
+        moved = own["reason"].str.replace(r"^.* of what the driver may use: ", "", regex=True)
+        assert sorted(reasons) == sorted(moved)
         assert all(reasons)
     page.screenshot(path=ARTEFACTS / "sample_comparisons.png")
     page.close()
@@ -384,6 +386,37 @@ def test_sheets_fit_their_pages(browser: "Browser", built: Built, tmp_path: Path
     for loop, pages in zip(built["loops"].itertuples(), taken, strict=True):
         assert pages <= (2 if calls.get((loop.loop, loop.rank), 0) <= 10 else 3), loop.loop
     assert min(map(len, texts)) > 600
+
+
+@pytest.mark.browser
+def test_the_verdicts_of_every_set_up_fit_on_paper(browser: "Browser", built: Built) -> None:
+    """Printed across A4, 273 mm between its margins, the table of the map loses no column."""
+    page = browser.new_page(viewport={"width": 1031, "height": 700})
+    page.goto((built.folder / "map.html").as_uri())
+    page.emulate_media(media="print")
+    heads = page.locator(".table thead th[colspan]")
+    assert tuple(heads.all_inner_texts()) == built.setups
+    rights = page.evaluate(
+        "[...document.querySelectorAll('.table th, .table td')].map(c => c.getBoundingClientRect().right)"
+    )
+    page.close()
+    assert max(rights) <= 1031
+
+
+def test_verdicts_on_a_sheet_stand_below_their_own_set_up(built: Built) -> None:
+    """Whatever the order in which a loop names its set-ups: every word is that of the verdicts table."""
+    verdicts = built["verdicts"].set_index(["segment_id", "setup", "direction"])["verdict"].to_dict()
+    ways = {"→": "with", "←": "against"}
+    sheets = html.fromstring((built.folder / "drive_sheet.html").read_text(encoding="utf-8")).xpath("//article")
+    read = 0
+    for row in (row for sheet in sheets for row in sheet.xpath(".//table[contains(@class, 'legs')]/tbody/tr")):
+        setups = [one.text for one in row.getparent().getparent().xpath("./thead//bdi")]
+        (trail, way), words = row.xpath("./td[bdi]/bdi | ./td[bdi]/following-sibling::td[1]")[:2], row.xpath(".//span")
+        segment_id = re.sub(r"^.*\(|\)$", "", trail.text)
+        for setup, word in zip(setups, words, strict=True):
+            assert word.text == verdicts[segment_id, setup, ways.get(way.text, way.text)]
+            read += 1
+    assert read >= len(built["legs"])
 
 
 def test_a_sheet_warns_of_its_own_vehicles_only(built: Built) -> None:
