@@ -13,7 +13,8 @@ from pipeline.settings import read_settings_text
 from pipeline.terms import CAUTION, Drive
 from pipeline.vehicle import rules
 from pipeline.vehicle.balance import RAMP_DEG
-from pipeline.vehicle.model import Vehicle
+from pipeline.vehicle.envelope import make_envelope
+from pipeline.vehicle.model import SetUpChoice, Vehicle
 from pipeline.vehicle.sheet_carry import Carried, carried, plain
 from pipeline.vehicle.sheet_draw import draw_ends, draw_ramp, draw_scales, draw_turn, side_picture
 from pipeline.vehicle.sheet_rows import ENDS, GROUPS, HARD_POINT, LOAD, MOTION, PLATE, SIDE, WEIGHING, Row
@@ -71,6 +72,7 @@ def measuring_sheet(vehicle: Vehicle | None) -> str:
             vehicle=vehicle,
             drives=[(drive.value, text) for drive, text in _DRIVES.items()],
             caution=CAUTION,
+            warnings=[plain(text) for text in make_envelope(vehicle, SetUpChoice("")).warnings] if vehicle else [],
             side=SIDE,
             ends=ENDS,
             motion=MOTION,

@@ -117,3 +117,9 @@ def test_no_word_promises_safety() -> None:
     visible = text.split('{"format"')[0]
     assert page
     assert re.findall(r"(?i)\bsafe\w*", visible) == []
+
+
+def test_a_bar_below_the_limit_is_explained() -> None:
+    """In the legend and above the table: utilisation is of the limit, a verdict of the driver's share of it."""
+    assert map_page(make_facts()).count("A driver may use only a share of each limit") == 2
+    assert map_page(make_facts()).startswith("<!DOCTYPE html>")

@@ -112,3 +112,11 @@ def test_data_block_is_json() -> None:
     spec = json.loads(page.data["spec"])
     assert spec["tables"][0]["toml"].startswith('[loads."</script>"]\nmass_kg = 9.0\n')
     assert next(row for row in spec["rows"] if row["id"] == "A")["low"] == 1200
+
+
+def test_the_sheet_warns_of_what_the_old_file_warns_of() -> None:
+    """Maker's figures on a modified vehicle stand in grey on the sheet: it says that they are no measurement."""
+    words = "was modified but its figures are the maker's: measure it as it stands."
+    assert words in unescape(measuring_sheet(box(EXTRAS, modified=True, source="maker")))
+    assert words not in unescape(measuring_sheet(box(EXTRAS, modified=True, source="measured")))
+    assert words not in unescape(measuring_sheet(None))
