@@ -38,6 +38,7 @@ THINGS: tuple[dict[str, Any], ...] = (
     {"kind": "step", "chainage_m": 38.0, "offset_m": 0.2, "height_m": 0.1},
     {"kind": "rut", "chainage_m": 46.0, "offset_m": 0.1, "height_m": -0.1, "length_m": 5.0},
     {"kind": "rock", "chainage_m": 51.0, "offset_m": -0.2, "height_m": 0.3, "length_m": 0.7, "width_m": 0.5},
+    {"kind": "step", "chainage_m": 57.0, "offset_m": -0.3, "height_m": 0.15},
     {"kind": "branch", "chainage_m": 41.0, "offset_m": 1.1, "clear_height_m": 2.1, "width_m": 1.0},
     {"kind": "tree", "chainage_m": 56.0, "offset_m": -1.2, "width_m": 0.3},
     {"kind": "post", "chainage_m": 57.0, "offset_m": 1.4, "width_m": 0.2},
@@ -55,6 +56,8 @@ class Move:
     raised_m: float = 0.0
     reversed: bool = False
     """The lines are digitised from their other ends."""
+    neighbours_reversed: bool = False
+    """Those of the neighbours only."""
 
     def to_map(self, points: Floats) -> Floats:
         """Move points, shape (n, 2), m from the middle, to map coordinates."""
@@ -130,8 +133,8 @@ def network_on(seed: int, move: Move, *, alone: bool) -> Network:
         aside = np.array([-ahead[1], ahead[0]]) * 0.6 + ahead * 0.8
         lines |= {"t": trail[-1] + np.outer([0.0, NEIGHBOUR_M], ahead)}
         lines |= {"u": trail[-1] + np.outer([0.0, NEIGHBOUR_M], aside)}
-    way = slice(None, None, -1 if move.reversed else 1)
-    placed = {name: [tuple(p) for p in move.to_map(points[way])] for name, points in lines.items()}
+    turned = {name: move.reversed != (move.neighbours_reversed and name != "s") for name in lines}
+    placed = {name: move.to_map(points[:: -1 if turned[name] else 1]).tolist() for name, points in lines.items()}
     tags = {"width_m": 3.2, "surveyed_on": "2026-04-18"}
     return network_of(placed, obstacles=_things(move), obstacles_surveyed=True, **tags)
 
