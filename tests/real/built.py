@@ -7,17 +7,40 @@ from pathlib import Path
 import geopandas as gpd
 import pandas as pd
 
-from pipeline.tables import CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS, Table, validate
+from pipeline.tables import (
+    CHECKS,
+    COMPARISONS,
+    FITNESS,
+    LEGS,
+    LOOPS,
+    PASSINGS,
+    POSES,
+    SEGMENTS,
+    STATIONS,
+    STOPPING,
+    TECHNIQUES,
+    VERDICTS,
+    Table,
+    validate,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 TABLES: Mapping[str, Table] = {
-    "segments": SEGMENTS,
-    "stations": STATIONS,
-    "checks": CHECKS,
-    "verdicts": VERDICTS,
-    "techniques": TECHNIQUES,
-    "loops": LOOPS,
-    "legs": LEGS,
+    table.name: table
+    for table in (
+        SEGMENTS,
+        STATIONS,
+        CHECKS,
+        VERDICTS,
+        POSES,
+        PASSINGS,
+        STOPPING,
+        FITNESS,
+        COMPARISONS,
+        TECHNIQUES,
+        LOOPS,
+        LEGS,
+    )
 }
 
 

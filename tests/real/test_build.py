@@ -20,9 +20,9 @@ from tests.real.twin import Floats, bicubic, inner
 CONTRACT = {
     *(f"{name}.parquet" for name in TABLES),
     *("map.html", "drive_sheet.html", "loops.gpx", "site.gpkg", "report.json", "changes.json", "changes.md"),
-    "manifest.json",
+    *("manifest.json", "comparisons.html"),
 }
-"""Files of a build folder; the PDF sheet is there only with the extra for it."""
+"""Files of a build folder where set-ups are compared; the PDF sheet is there only with the extra for it."""
 LAYERS = {"segments", "obstacles", "verdicts", "loops", "calls", "repairs"}
 VEHICLE_SCALE = {CheckName.APPROACH, CheckName.BREAKOVER, CheckName.DEPARTURE, CheckName.BELLY}
 """Checks that a cell of 93 m can say nothing about."""
@@ -36,6 +36,9 @@ network = ["streets.geojson"]
 elevation = ["{tile}"]
 [terrain]
 station_spacing_m = 2.0
+dem_rmse_m = 3.8                      # 6.2 m for 90 % over Eurasia (Rodriguez 2006; from memory, not verified)
+dem_correlation_m = 200.0             # assumed: a few posts
+line_rmse_m = 3.0                     # traced from pictures; common practice, no source
 [conditions]
 wetness = "wet"
 [[setups]]
@@ -47,6 +50,10 @@ name = "Round the block"
 objective = "safest"
 length_m = [1000, 5000]
 setups = ["crossover"]
+[[comparisons]]
+name = "soaked"
+setup = "crossover"
+wetness = "soaked"
 [publish]
 dir = "products"
 """
@@ -182,6 +189,36 @@ def test_no_loop_is_offered_where_nothing_is_known(town_built: Built) -> None:
     assert "Round the block" in json.dumps(report(town_built), ensure_ascii=False)
 
 
+@pytest.mark.open_data
+def test_the_fitness_table_says_that_the_tile_carries_nothing(town_built: Built) -> None:
+    """One row a check, all of them refused, each with the cell that it has and the one that it would need.
+
+    3″ of latitude are 92.6 m (a minute of arc is a nautical mile, 1852 m).
+    """
+    fitness, segments = town_built.tables["fitness"], town_built.tables["segments"]
+    assert len(fitness) == fitness["check"].nunique() == 10
+    assert set(fitness["support"]) == {"cannot"}
+    assert fitness["cell_m"].to_numpy() == pytest.approx(92.6, rel=0.02)
+    assert (fitness["needed_cell_m"] <= 5.0).all()
+    assert fitness["reason"].str.match(r"a 9[0-9]\.0 m cell hides .*: at most [0-9.]+ m").all()
+    covered = segments.loc[segments["height_coverage"] > 0.0, "length_m"].sum()
+    assert fitness["length_m"].to_numpy() == pytest.approx(covered)
+
+
+@pytest.mark.open_data
+def test_what_no_model_carries_is_in_no_other_table(town_built: Built) -> None:
+    """No drier ground frees a street, nobody is told where to stop, and only what is barred has a pose."""
+    tables = town_built.tables
+    assert not tables["comparisons"]["after"].isin([Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT]).any()
+    assert tables["stopping"].empty
+    posed = tables["poses"].merge(tables["verdicts"], on=["segment_id", "setup", "direction"])
+    assert (posed["verdict"] == Verdict.BARRED).all()
+    unknown = tables["checks"]["verdict"] == Verdict.UNSURVEYED
+    assert (
+        tables["checks"].loc[unknown, ["demand", "limit", "utilisation", "demand_sd", "p_over"]].isna().all(axis=None)
+    )
+
+
 def report(built: Built) -> dict[str, list[str]]:
     """Read the report of a build."""
     contents: dict[str, list[str]] = json.loads((built.folder / "report.json").read_text(encoding="utf-8"))
@@ -224,7 +261,7 @@ def test_how_much_of_the_hill_each_may_drive(site_built: Built) -> None:
     verdicts = site_built.tables["verdicts"]
     fit = verdicts["verdict"].isin([Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT])
     share = fit.groupby(verdicts["setup"]).mean()
-    assert 0.35 < share["crossover, first-timer"] < 0.5
+    assert 0.4 < share["crossover, first-timer"] < 0.55
     assert 0.45 < share["wagon bare, first-timer"] < 0.65
     assert 0.5 < share["wagon raised, roof load"] < 0.65
     assert 0.6 < share["4x4, practised"] < 0.72
