@@ -150,25 +150,35 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         calls = calls_table(_call_inputs(project, judged, techniques, (found, stands["passings"])))
     with clock.stage("relief"):
         relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
-    envelopes = judged.prepared.envelopes
     return Facts(
         **_given(project, network),
         segments=segments,
         stations=stations,
-        checks=judged.checks,
-        verdicts=judged.verdicts,
         techniques=techniques,
-        loops=found.loops,
-        legs=found.legs,
         calls=calls,
-        envelopes=envelopes,
-        loop_notes=tuple((note.loop, note.found, note.text) for note in found.notes),
-        warnings=(*survey_warnings(project, network), *setup_warnings(envelopes), *_height_warnings(segments)),
+        warnings=(
+            *survey_warnings(project, network),
+            *setup_warnings(judged.prepared.envelopes),
+            *_height_warnings(segments),
+        ),
         hillshade=relief,
         comparisons=comparisons,
         compared=compared,
+        **_judged(judged, found),
         **stands,
     )
+
+
+def _judged(judged: Judged, found: FoundLoops) -> dict[str, Any]:
+    """Give the facts of checks and loops."""
+    return {
+        "envelopes": judged.prepared.envelopes,
+        "checks": judged.checks,
+        "verdicts": judged.verdicts,
+        "loops": found.loops,
+        "legs": found.legs,
+        "loop_notes": tuple((note.loop, note.found, note.text) for note in found.notes),
+    }
 
 
 def _stands(judged: Judged) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
-from pipeline.checks.rolling.run_blocks import run_spans, stride_of, worst_run
+from pipeline.checks.rolling.run_blocks import counted, run_spans, stride_of, worst_run
 from pipeline.checks.rolling.wheel_lines import Paths, bends_of, lines_of, paths_of
 from pipeline.checks.scene import Scene
 from pipeline.kernels.four_records import MEASURES, NO_WHEEL, PITCH, ROLL, TWIST, Chassis, FourSwept
@@ -154,15 +154,10 @@ def _sweep_block(block: _Block) -> FourSwept:
 def _by_segment(profiles: Profiles, length_m: Float64, parts: Sequence[FourSwept]) -> FourSweep:
     """Reduce runs to segments: the worst run of each measure, the sums of the poses."""
     found = FourSwept(*(np.concatenate(column) for column in zip(*parts, strict=True)))
-    start, owner, segments = profiles.start_m, profiles.segment, length_m.size
-    run = worst_run(found.utilisation, owner, segments)
+    start, segments = profiles.start_m, length_m.size
+    run = worst_run(found.utilisation, profiles.segment, segments)
     pick = (np.maximum(run, 0), *np.ogrid[:0, :2, :MEASURES][1:])
     none, zero = run < 0, start[pick[0]]
-    poses, failed = np.zeros((segments, 2), dtype=np.int64), np.zeros((segments, 2), dtype=np.int64)
-    np.add.at(poses, owner, found.poses)
-    np.add.at(failed, owner, found.failed)
-    first = np.full((segments, 2), np.inf)
-    np.fmin.at(first, owner, found.failed_at + start[:, None])
     return FourSweep(
         utilisation=np.where(none, np.nan, found.utilisation[pick]),
         demand=np.where(none, np.nan, found.demand[pick]),
@@ -174,7 +169,5 @@ def _by_segment(profiles: Profiles, length_m: Float64, parts: Sequence[FourSwept
         basis=np.where(none, np.uint8(0), found.basis[pick]),
         wheel=np.where(none, np.int8(NO_WHEEL), found.wheel[pick]),
         lifted=~none & found.lifted[pick],
-        poses=poses,
-        failed=failed,
-        failed_at_m=np.where(np.isinf(first), np.nan, first),
+        **counted(found, profiles, segments)._asdict(),
     )

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
 from pipeline.checks.passing.laid import Ground, bumps_on
-from pipeline.checks.rolling.run_blocks import cut_bumps, run_spans, stride_of, worst_run
+from pipeline.checks.rolling.run_blocks import counted, cut_bumps, own_samples, run_spans, stride_of, worst_run
 from pipeline.checks.side_body import body_of
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.pose import sweep
@@ -147,15 +147,10 @@ def _sweep_block(block: _Block) -> Swept:
 def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> SegmentSweep:
     """Reduce runs to segments: the worst run of each check, the sums of the poses."""
     found = Swept(*(np.concatenate(column) for column in zip(*parts, strict=True)))
-    start, owner = profiles.start_m, profiles.segment
-    run = worst_run(found.utilisation, owner, segments)
+    start = profiles.start_m
+    run = worst_run(found.utilisation, profiles.segment, segments)
     pick = (np.maximum(run, 0), *np.ogrid[:0, :2, :CHECKS][1:])
     none = run < 0
-    poses, failed = np.zeros((segments, 2), dtype=np.int64), np.zeros((segments, 2), dtype=np.int64)
-    np.add.at(poses, owner, found.poses)
-    np.add.at(failed, owner, found.failed)
-    first = np.full((segments, 2), np.inf)
-    np.fmin.at(first, owner, found.failed_at + start[:, None])
     blind_m, blind_at = _blind(profiles, segments)
     place, rear, front = (
         np.where(none, np.nan, column[pick] + start[pick[0]]) for column in (found.place, found.rear, found.front)
@@ -169,21 +164,16 @@ def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> Se
         front_m=front,
         run=run,
         basis=np.where(none, np.uint8(0), found.basis[pick]),
-        poses=poses,
-        failed=failed,
-        failed_at_m=np.where(np.isinf(first), np.nan, first),
         blind_m=blind_m,
         blind_at_m=blind_at,
+        **counted(found, profiles, segments)._asdict(),
     )
 
 
 def _blind(profiles: Profiles, segments: int) -> tuple[Float64, Float64]:
     """Length of each segment's own profile without heights, and the chainage where that begins."""
-    run = np.repeat(np.arange(segments), np.diff(profiles.offsets)[:segments])
-    here = slice(0, run.size)
-    at = profiles.start_m[run] + (np.arange(run.size) - profiles.offsets[run]) * profiles.step_m
-    own = (at >= profiles.own_from_m[run] - 1e-9) & (at <= profiles.own_to_m[run] + 1e-9)
-    blind = np.isnan(profiles.z[here]) & own
+    run, at, own = own_samples(profiles, segments)
+    blind = np.isnan(profiles.z[: run.size]) & own
     length = np.bincount(run[blind], minlength=segments).astype(np.float64) * profiles.step_m
     first = np.full(segments, np.inf)
     np.minimum.at(first, run[blind], at[blind])

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
 from pipeline.checks.passing.laid import tyre_bumps
-from pipeline.checks.rolling.run_blocks import cut_bumps
+from pipeline.checks.rolling.run_blocks import cut_bumps, own_samples
 from pipeline.kernels.four_records import TyreLines
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.wheel_lines import Ribbon, under_tyres
@@ -214,9 +214,7 @@ def bends_of(profiles: Profiles, stations: Stations) -> Float32:
 
     Straight between the stations of the main segment, whose steps are all equal.
     """
-    counts = np.diff(profiles.offsets)
-    run = np.repeat(np.arange(counts.size), counts)
-    at = profiles.start_m[run] + (np.arange(run.size) - profiles.offsets[run]) * profiles.step_m
+    run, at, own = own_samples(profiles, profiles.segment.size)
     segment = profiles.segment[run]
     first, pieces = stations.offsets[segment], np.diff(stations.offsets)[segment] - 1
     length = stations.chainage_m[stations.offsets[1:] - 1]
@@ -224,5 +222,4 @@ def bends_of(profiles: Profiles, stations: Stations) -> Float32:
     k = np.minimum(along.astype(np.int64), pieces - 1)
     share = along - k
     bend = stations.curvature[first + k] * (1.0 - share) + stations.curvature[first + k + 1] * share
-    own = (at >= profiles.own_from_m[run] - 1e-9) & (at <= profiles.own_to_m[run] + 1e-9)
     return np.where(own, bend, 0.0).astype(np.float32)

@@ -1,11 +1,15 @@
 """Runs in blocks of work, and the worst run of each segment."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from pipeline.checks.rolling import run_blocks
-from pipeline.checks.rolling.run_blocks import cut_bumps, run_spans, stride_of, worst_run
+from pipeline.checks.rolling.run_blocks import counted, cut_bumps, own_samples, run_spans, stride_of, worst_run
 from pipeline.kernels.obstacle_bumps import ELLIPSE, Bumps
+from pipeline.kernels.pose_records import CHECKS, Swept
+from tests.checks.worlds import joined, profiles_of
 
 
 @pytest.mark.parametrize(
@@ -50,3 +54,28 @@ def test_the_first_of_the_worst_runs_is_found() -> None:
     used[:, 1, 0] = [0.3, 0.2, 0.1, np.nan]
     found = worst_run(used, np.array([0, 0, 0, 2]), 3)
     assert found[:, :, 0].tolist() == [[1, 0], [-1, -1], [3, -1]]
+
+
+def test_poses_of_all_runs_of_a_segment_are_counted() -> None:
+    """Two runs of the first segment, one of the last: sums, and the first that failed in the segment's chainage."""
+    profiles = dataclasses.replace(
+        joined(*[profiles_of(np.zeros(3))] * 3, segments=[0, 2, 0]), start_m=np.array([0.0, -5.0, -20.0])
+    )
+    blank = np.zeros((3, 2, CHECKS))
+    failed_at = np.array([[4.0, np.nan], [7.0, 6.0], [23.0, np.nan]])
+    poses, failed = np.array([[1, 2], [3, 4], [5, 6]]), np.array([[1, 0], [2, 2], [3, 0]])
+    found = counted(Swept(*[blank] * 7, poses, failed, failed_at), profiles, 3)
+    assert found.poses.tolist() == [[6, 8], [0, 0], [3, 4]]
+    assert found.failed.tolist() == [[4, 0], [0, 0], [2, 2]]
+    np.testing.assert_array_equal(found.failed_at_m, [[3.0, np.nan], [np.nan, np.nan], [2.0, 1.0]])
+
+
+def test_samples_know_their_place_and_their_run() -> None:
+    """A run that begins 0.2 m before its own part, and one that is left out."""
+    both = joined(profiles_of(np.zeros(5)), profiles_of(np.zeros(4)), segments=[0, 1])
+    profiles = dataclasses.replace(both, start_m=np.array([-0.2, 0.0]), own_from_m=np.array([0.0, 0.0]))
+    run, at, own = own_samples(profiles, 1)
+    assert run.tolist() == [0] * 5
+    assert at == pytest.approx([-0.2, -0.1, 0.0, 0.1, 0.2])
+    assert own.tolist() == [False, False, True, True, True]
+    assert own_samples(profiles, 2)[0].tolist() == [0] * 5 + [1] * 4
