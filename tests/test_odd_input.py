@@ -21,6 +21,7 @@ from scipy import ndimage
 
 from pipeline.cli import run
 from pipeline.project.starter import write_starter
+from pipeline.terms import Verdict
 
 UTM = 32632
 AT_YARD = ('"Yard"', "[612060.0, 5262070.0]")
@@ -120,6 +121,10 @@ def test_no_heights_is_unsurveyed(site: Path, capsys: pytest.CaptureFixture[str]
     assert set(verdicts["verdict"]) == {"unsurveyed"}
     assert "have no height along 907 m: outside the elevation models" in out
     assert "Quiet round: No allowed segment leads away from the trailhead" in out
+    for name in ("poses", "stopping", "fitness", "comparisons", "loops"):
+        assert pd.read_parquet(site.parent / "out" / f"{name}.parquet").empty
+    passings = pd.read_parquet(site.parent / "out" / "passings.parquet")
+    assert set(passings["passing"]) == {"straddle", "unsurveyed"}, "nobody knows what a wheel climbs there"
 
 
 def test_features_left_out_are_named(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -252,6 +257,222 @@ def test_two_models_of_different_cells(site: Path, capsys: pytest.CaptureFixture
     by_segment = verdicts.groupby("segment_id")["verdict"].agg(set)
     assert by_segment["T1"] == {"unsurveyed"}
     assert "unsurveyed" not in by_segment["T5"]
+
+
+# ---- what is not known never makes anything better
+
+
+@pytest.fixture(scope="module")
+def as_it_is(starter: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Build the starter site as it is."""
+    folder = tmp_path_factory.mktemp("plain") / "out"
+    assert run(["build", str(starter / "site.toml"), "--out", str(folder), "--quiet"]) == 0
+    return folder
+
+
+def near_trails(site: Path) -> np.ndarray:
+    """Distance of every cell of the starter's terrain from the nearest trail, m."""
+    trails = gpd.read_file(site / "trails.geojson").to_crs(UTM).union_all()
+    x, y = np.meshgrid(612_000.5 + np.arange(320), 5_262_319.5 - np.arange(320))
+    away: np.ndarray = shapely.distance(trails, shapely.points(x.ravel(), y.ravel())).reshape(320, 320)
+    return away
+
+
+def voids_beside(site: Path) -> None:
+    """Leave a model that is known on the trails and nowhere else, as under trees that a clearing follows."""
+    heights, place = terrain(site)
+    away = near_trails(site)
+    settings(site, ("terrain.asc", elevation(site / "v.tif", np.where(away < 1.0, heights, -9999.0), place)))
+
+
+def ends_in_the_east(site: Path) -> None:
+    """Cut the model off where some trails go on."""
+    heights, _ = terrain(site)
+    east = elevation(site / "e.tif", heights[:, 110:], Affine(1, 0, 612_110, 0, -1, 5_262_320))
+    settings(site, ("terrain.asc", east))
+
+
+def on_bridges(site: Path) -> None:
+    """Carry two trails over the ground."""
+    ids = {"T3", "T5"}
+    changed(site / "trails.geojson", lambda f: f["properties"]["id"] in ids and f["properties"].update(bridge="yes"))
+
+
+def bare_obstacles(site: Path) -> None:
+    """Leave of the obstacles what and where they are."""
+    keep = ("id", "kind", "name")
+    changed(site / "obstacles.geojson", lambda f: f.update(properties={k: f["properties"].get(k) for k in keep}))
+
+
+def surveyed_without_model(site: Path) -> None:
+    """Give the lines heights of their own, and no model of the ground beside them."""
+
+    def lift(feature: dict[str, Any]) -> None:
+        points = enumerate(feature["geometry"]["coordinates"])
+        feature["geometry"]["coordinates"] = [[*point[:2], 430.0 + 0.05 * k] for k, point in points]
+        feature["properties"]["profile"] = "survey"
+
+    changed(site / "trails.geojson", lift)
+    settings(site, ("elevation =", "# elevation ="))
+
+
+@pytest.mark.parametrize(
+    ("take_away", "unknown"),
+    [
+        (voids_beside, {"T1", "T2", "T3", "T4", "T5", "T6"}),
+        (ends_in_the_east, {"T5", "T6"}),
+        (on_bridges, {"T3", "T5"}),
+        (bare_obstacles, {"T2", "T5"}),
+        (surveyed_without_model, {"T1", "T2", "T3", "T4", "T5", "T6"}),
+    ],
+)
+def test_less_known_is_never_better(
+    take_away: Callable[[Path], None],
+    unknown: set[str],
+    site: Path,
+    as_it_is: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Every verdict is as bad as before or worse, or it may not be driven; what lost its ground may not be."""
+    take_away(site)
+    verdicts, _ = build(site, capsys)
+    keys, columns = ["segment_id", "direction"], ["verdict", "check"]
+    both = verdicts[keys + columns].merge(pd.read_parquet(as_it_is / "verdicts.parquet")[keys + columns], on=keys)
+    assert len(both) == 12
+    rank = {verdict.value: verdict.rank for verdict in Verdict}
+    shut = both["verdict_x"].isin(["unsurveyed", "barred"])
+    assert (shut | (both["verdict_x"].map(rank) >= both["verdict_y"].map(rank))).all()
+    assert shut[both["segment_id"].isin(unknown)].all()
+    checks = pd.read_parquet(site.parent / "out" / "checks.parquet")
+    open_ = checks[checks["verdict"] == "unsurveyed"]
+    assert open_[["demand", "limit", "utilisation", "demand_sd", "p_over"]].isna().all(axis=None)
+    assert (open_["reason"].str.len() > 0).all()
+
+
+def fitness_of(site: Path) -> pd.DataFrame:
+    """Read the fitness table of the build beside a site, by check."""
+    return pd.read_parquet(site.parent / "out" / "fitness.parquet").set_index("check")
+
+
+def test_the_fitness_of_ground_that_is_void_beside_the_trail(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A model of fine cells carries nothing where nobody can be stood on it."""
+    voids_beside(site)
+    build(site, capsys)
+    assert set(fitness_of(site)["support"]) == {"cannot"}
+    assert fitness_of(site)["reason"].str.contains("without heights|lack ground").all()
+
+
+@pytest.mark.parametrize(
+    ("cell", "lost"),
+    [(2, {"approach", "breakover", "departure", "belly", "articulation", "roll"}), (20, "all")],
+)
+def test_coarse_models_say_what_they_cannot_carry(
+    cell: int, lost: set[str] | str, site: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Cells of 2 m hide all that is as small as a vehicle, of 20 m slopes too: the same in checks and fitness."""
+    heights, _ = terrain(site)
+    places = np.arange(cell // 2, 320, cell)
+    coarse = elevation(site / "c.tif", heights[np.ix_(places, places)], Affine(cell, 0, 612_000, 0, -cell, 5_262_320))
+    settings(site, ("terrain.asc", coarse))
+    build(site, capsys)
+    fitness = fitness_of(site)
+    wanted = set(fitness.index) if lost == "all" else lost
+    assert set(fitness.index[fitness["support"] == "cannot"]) == wanted
+    assert fitness.loc[list(wanted), "reason"].str.startswith(f"a {cell}.0 m cell hides ").all()
+    checks = pd.read_parquet(site.parent / "out" / "checks.parquet")
+    verdicts = checks[checks["check"].isin(fitness.index)].groupby("check")["verdict"].agg(set)
+    assert {check for check in verdicts.index if verdicts[check] <= {"unsurveyed", "barred"}} == wanted
+
+
+def test_tiles_that_meet_along_a_trail_are_one_model(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A trail with one tile on its left and one on its right is judged as on the whole."""
+    path = [YARD, (612_060, 5_262_200), (612_200, 5_262_200)]
+    lines(site, shapely.LineString(path))
+    settings(site, AT_YARD)
+    whole, _ = build(site, capsys)
+    heights, place = terrain(site)
+    west = elevation(site / "w.tif", heights[:, :60], place)
+    east = elevation(site / "e.tif", heights[:, 60:], Affine(1, 0, 612_060, 0, -1, 5_262_320))
+    settings(site, ('"terrain.asc"', f'"{west}", "{east}"'))
+    tiles, _ = build(site, capsys)
+    assert tiles["verdict"].tolist() == whole["verdict"].tolist()
+    assert tiles["utilisation"].to_numpy() == pytest.approx(whole["utilisation"].to_numpy(), abs=0.02, nan_ok=True)
+
+
+def test_errors_as_large_as_can_be_said(site: Path, as_it_is: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Errors of 30 m of heights and lines: nothing is better than with small ones, and nothing that leans is ample."""
+    settings(site, ("dem_rmse_m = 0.1", "dem_rmse_m = 30.0"), ("line_rmse_m = 0.5", "line_rmse_m = 30.0"))
+    build(site, capsys)
+    checks, small = (pd.read_parquet(out / "checks.parquet") for out in (site.parent / "out", as_it_is))
+    rank = {verdict.value: verdict.rank for verdict in Verdict}
+    assert (checks["verdict"].map(rank) >= small["verdict"].map(rank)).all()
+    lean = checks[checks["check"].isin(["roll", "pitch_over", "belly", "breakover"])]
+    assert set(lean["verdict"]) <= {"spot", "barred"}
+    assert set(fitness_of(site)["support"]) == {"doubtful"}
+
+
+def test_a_trail_shorter_than_any_vehicle(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two metres between two junctions are judged on the ground round them, and nothing breaks."""
+    a, b = (612_100.0, 5_262_100.0), (612_101.4, 5_262_101.4)
+    ends = [
+        (YARD, a),
+        (a, (612_130.0, 5_262_070.0)),
+        (a, b),
+        (b, (612_150.0, 5_262_150.0)),
+        (b, (612_090.0, 5_262_150.0)),
+    ]
+    lines(site, *(shapely.LineString(pair) for pair in ends))
+    settings(site, AT_YARD, ("snap_m = 2.0", "snap_m = 0.5"))
+    verdicts, _ = build(site, capsys)
+    assert verdicts["segment_id"].nunique() == 5
+    checks = pd.read_parquet(site.parent / "out" / "checks.parquet").set_index(["segment_id", "check"])
+    assert set(checks.loc[("L2", "roll"), "verdict"]) == {"ample"}
+
+
+# ---- comparisons
+
+
+COMPARED = """
+[[comparisons]]
+name = {name}
+setup = {setup}
+wetness = "soaked"
+driver = "first-timer"
+"""
+
+
+def test_comparisons_without_a_loop(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nobody has to ask for a loop to see what rain does."""
+    text = (site / "site.toml").read_text(encoding="utf-8")
+    kept = text[: text.index("[[loops]]")] + text[text.index("[publish]") :]
+    more = COMPARED.format(name='"rain"', setup='"4x4, practised"')
+    (site / "site.toml").write_text(kept + more, encoding="utf-8")
+    build(site, capsys)
+    table = pd.read_parquet(site.parent / "out" / "comparisons.parquet")
+    assert set(table["comparison"]) == {"rain"}
+    assert (site.parent / "out" / "comparisons.html").is_file()
+
+
+def test_weird_names_of_set_ups_and_comparisons(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Markup, formulas, templates and quotes stand in the pages as text, and in the tables as they are."""
+    setup = "</script><img src=x onerror=alert(1)>{{7*7}} %s \"'`"
+    name = "=cmd|'/C calc'!A1</style><b>&{#-"
+    written = json.dumps(setup)
+    text = (site / "site.toml").read_text(encoding="utf-8").replace('"4x4, practised"', written)
+    (site / "site.toml").write_text(text + COMPARED.format(name=json.dumps(name), setup=written), encoding="utf-8")
+    build(site, capsys)
+    out = site.parent / "out"
+    pages = [path.read_text(encoding="utf-8") for path in sorted(out.glob("*.html"))]
+    assert len(pages) == 3
+    for page in pages:
+        assert "<img src=x" not in page
+        assert "</style><b>" not in page
+        assert "49 %s" not in page
+    tables = {
+        name: pd.read_parquet(out / f"{name}.parquet") for name in ("poses", "stopping", "fitness", "comparisons")
+    }
+    assert all(set(table["setup"]) == {setup} for table in tables.values())
+    assert set(tables["comparisons"]["comparison"]) == {name}
 
 
 # ---- folders
