@@ -95,7 +95,9 @@ def slide_words(beyond: Float64, bend: Bend, ground: Ground, envelope: Envelope)
         default="",
     )
     low, typical = (np.broadcast_to(mu[:, None], beyond.shape) for mu in (ground.mu_low, ground.mu_typical))
-    texts = [f"{math.floor(one * 100.0 + _SLACK) / 100.0:.2f} μ at typical grip" for one in ground.mu_typical.tolist()]
+    texts = [
+        f"limit {math.floor(one * 100.0 + _SLACK) / 100.0:.2f} μ at typical grip" for one in ground.mu_typical.tolist()
+    ]
     figure = np.where(typical != low, np.array(texts, dtype=object)[:, None], "")
     tips = np.where(slides_first(typical, math.tan(math.radians(envelope.roll_limit_deg))), "", "tips before it slides")
     return _joined(~np.isnan(beyond), why, figure, tips)
@@ -117,7 +119,7 @@ def _in_bend(bend: Bend, ground: Ground) -> Texts:
 def _typical(limit: Float64, typical: Float64) -> Texts:
     """Write the limit at typical grip where it reads differently."""
     pairs = zip(limit.ravel().tolist(), typical.ravel().tolist(), strict=True)
-    texts = [f"{_down(most)}° at typical grip" if _down(most) != _down(low) else "" for low, most in pairs]
+    texts = [f"limit {_down(most)}° at typical grip" if _down(most) != _down(low) else "" for low, most in pairs]
     return np.array(texts, dtype=object).reshape(limit.shape)
 
 

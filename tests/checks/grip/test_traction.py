@@ -131,7 +131,7 @@ def test_brakes_hold_the_descent_and_engine_braking_is_told() -> None:
     assert low.limit[0, 0] == high.limit[0, 0] == pytest.approx(28.81, abs=0.01)  # atan 0.55
     assert low.limit_typical[0, 0] == pytest.approx(30.96, abs=0.01)  # atan 0.60
     assert low.demand[0].tolist() == pytest.approx([11.3099, 0.0], abs=1e-3)
-    assert low.more.tolist() == [["engine braking holds it at 3.6 km/h, 30.9° at typical grip", ""]]
+    assert low.more.tolist() == [["engine braking holds it at 3.6 km/h, limit 30.9° at typical grip", ""]]
     assert high.more[0, 0].startswith("the brakes must hold it: engine braking alone holds 8.5°")  # atan 0.15
 
 
@@ -197,7 +197,7 @@ def test_driving_up_asks_for_rolling_resistance_too() -> None:
     assert found.demand[0, 0] == pytest.approx(math.hypot(0.3 * lift + 0.05, 0.2 / math.sqrt(1.09)), abs=1e-6)
     assert found.demand[0, 1] == pytest.approx(math.hypot(0.3, 0.2), abs=1e-6)
     assert found.more[0, 0].startswith("driving asks for more than standing")
-    assert found.more[0, 1] == "0.60 μ at typical grip"
+    assert found.more[0, 1] == "limit 0.60 μ at typical grip"
 
 
 @pytest.mark.parametrize("drive", [Drive.REAR, Drive.FRONT])

@@ -20,7 +20,7 @@ def bend(adds: float, curvature: float = 0.0, cross: float = 0.0, along: float =
 def test_climb_says_what_limits_it() -> None:
     """Grip or the lowest gear, and the typical figure rounded down, where it reads differently."""
     assert climb_words(cell(5.0), cell(16.72), cell(28.89), cell(0) > 1)[0, 0] == (
-        "limited by grip, 28.8° at typical grip"
+        "limited by grip, limit 28.8° at typical grip"
     )
     assert climb_words(cell(5.0), cell(16.72), cell(16.74), cell(0) < 1)[0, 0] == "limited by the lowest gear"
 
@@ -44,13 +44,13 @@ def test_nothing_is_said_where_nothing_is_asked_or_left(demand: float, limit: fl
 def test_descent_says_what_holds_it(demand: float, said: str) -> None:
     """Engine braking up to its limit, then the brakes, then nothing: at the limit itself nothing slows it any more."""
     told = descent_words(cell(demand), cell(20.0), cell(28.89), cell(9.0), 3.5 / 3.6)
-    assert told[0, 0] == f"{said}, 28.8° at typical grip"
+    assert told[0, 0] == f"{said}, limit 28.8° at typical grip"
 
 
 def test_slide_says_what_asks_for_it() -> None:
     """Standing says nothing but the typical grip; driving and bends are named; 0.25 g slows the driver down."""
     ground = ground_of(1, mu_low=0.55)
-    assert slide_words(cell(0.0), bend(0.0), ground, envelope())[0, 0] == "0.60 μ at typical grip"
+    assert slide_words(cell(0.0), bend(0.0), ground, envelope())[0, 0] == "limit 0.60 μ at typical grip"
     assert slide_words(cell(0.05), bend(0.0), ground, envelope())[0, 0].startswith("driving asks for more")
     # v² = 9.80665·10·0.55 without a bank: 26.4 km/h; adverse 0.2: √(98.0665·0.35/1.11) = 5.56 m/s = 20.0 km/h
     flat = slide_words(cell(0.05), bend(0.03, curvature=0.1), ground, envelope())[0, 0]
