@@ -1,11 +1,13 @@
 """A site and its set-ups, rolled over once: what the checks and every other table of them are made from."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from pipeline.checks.check import Case
 from pipeline.checks.limits import Limits
-from pipeline.checks.obstacles import IN_PROFILE
+from pipeline.checks.obstacles import IN_PROFILE, Things
 from pipeline.checks.passing.choice import Choice, choose
 from pipeline.checks.rolling.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
@@ -52,8 +54,14 @@ def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapp
         Spreads the blocks of work; the numbers are the same for every mapper.
     """
     scene = make_scene(site)
-    in_profile = scene.things.of(*IN_PROFILE)
+    in_profile = _on_known_slopes(scene.things.of(*IN_PROFILE), scene, limits)
     choices = [choose(in_profile, envelope, limits) for envelope in envelopes]
     sweeps = sweep_all(site.terrain.profiles, choices, envelopes, limits, mapper)
     fours = four_sweep_all(scene, choices, envelopes, limits, mapper)
     return Prepared(scene, tuple(envelopes), limits, tuple(sweeps), tuple(fours), tuple(choices))
+
+
+def _on_known_slopes(things: Things, scene: Scene, limits: Limits) -> Things:
+    """Take away the grade round things where the elevation model's cells average slopes away: nobody knows it there."""
+    hidden = scene.cell_m[things.row] > limits.max_cell_slope_m
+    return replace(things, grade=np.where(hidden, np.nan, things.grade))

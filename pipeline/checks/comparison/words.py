@@ -54,8 +54,10 @@ def change_sentence(check: CheckName, before: Side, after: Side) -> str:
     before, after
         Its figures.
     """
-    if not (before.known and after.known):
-        return (after if before.known else before).reason
+    if not after.known:
+        return after.reason
+    if not before.known:
+        return f"{after.reason}; before: {before.reason}"
     word = WORDS.get(check, check.value.replace("_", " "))
     used = f"{_per_cent(before.used)} → {_per_cent(after.used)} of what the driver may use"
     return f"{word} {used}: {'; '.join(_causes(before, after)) or 'the same figures'}"

@@ -62,10 +62,13 @@ def test_a_small_figure_does_not_read_as_nothing() -> None:
 
 
 def test_what_is_not_known_is_told_by_its_reason() -> None:
-    """An unsurveyed side has no figures; its own reason stands in the sentence's place."""
+    """An unsurveyed side has no figures, but a reason; what is known after it comes first: it is what decides."""
     blind = Side(NAN, 20.0, 0.5, NAN, NAN, "°", known=False, reason="roll not known: no heights along it")
     assert change_sentence(CheckName.ROLL, side(), blind) == "roll not known: no heights along it"
-    assert change_sentence(CheckName.ROLL, blind, side()) == "roll not known: no heights along it"
+    seen = side()._replace(reason="roll 10.0° of 20.0°")
+    assert change_sentence(CheckName.ROLL, blind, seen) == (
+        "roll 10.0° of 20.0°; before: roll not known: no heights along it"
+    )
 
 
 def test_a_side_is_read_from_a_row() -> None:
