@@ -23,6 +23,9 @@ Float64 = NDArray[np.float64]
 UInt8 = NDArray[np.uint8]
 Int64 = NDArray[np.int64]
 
+EDGE_M = 1e-6
+"""At its very edge a thing has no height: a point there is on the ground, whatever the last digit of its place says."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stance:
@@ -114,6 +117,6 @@ def _on_things(case: Case, stance: Stance) -> NDArray[np.bool_]:
     hit = np.zeros(stance.at_m.shape, dtype=np.bool_)
     for k in range(2):  # both directions of a segment
         row = np.minimum(order[0] + k, max(stance.segment.size - 1, 0))
-        near = np.abs(stance.at_m[row] - things.at_m[:, None]) <= reach[:, None]
+        near = np.abs(stance.at_m[row] - things.at_m[:, None]) < reach[:, None] - EDGE_M
         np.logical_or.at(hit, row, near & (row < order[1])[:, None])
     return hit

@@ -86,6 +86,8 @@ def test_surveyed_things_add_their_own_error() -> None:
     assert added(20.4) == pytest.approx(GOOD.survey_rmse_m)
     assert added(20.4, 21.8) == pytest.approx(GOOD.survey_rmse_m * np.sqrt(2.0))
     assert added(20.6) == pytest.approx(0.0, abs=1e-6)
+    for last_digit in (-1e-9, 0.0, 1e-9):  # at its very edge it is as high as the ground
+        assert added(20.5 + last_digit) == pytest.approx(0.0, abs=1e-6)
 
 
 def test_only_things_of_the_segment_count() -> None:
