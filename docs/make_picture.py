@@ -5,7 +5,7 @@ Run from the root of the repository, with Chromium and the extra ``[test]`` inst
     python docs/make_picture.py
 
 The sample site is built into a temporary folder, so no build of yours is touched. The picture shows the practice
-loop with the segment on it that asks most of its first set-up.
+loop, and how its first set-up stands on the segment of the loop where it stands most askew.
 """
 
 # ruff: noqa: INP001 — a script, no package
@@ -26,11 +26,17 @@ from pipeline.project import read_project
 
 ROOT = Path(__file__).resolve().parents[1]
 COLOURS = 256
-HARDEST_OF_LOOP = """number => {
+GLIDE_MS = 1000
+"""The map glides to a new view, and takes no other while it does."""
+MOST_ASKEW_OF_LOOP = """number => {
     const driven = [...new Set(SITE.loops[number].legs.map(leg => leg[0]))];
-    const share = segment => worst(segment).share ?? 0;
-    return driven.reduce((best, segment) => (share(segment) > share(best) ? segment : best));
+    const askew = segment => {
+        const pose = poseOf(segment, worst(segment).key);
+        return pose ? Math.abs(pose.roll ?? 0) + Math.abs(pose.pitch) + 10 * (pose.lifted >= 0) : 0;
+    };
+    return driven.reduce((best, segment) => (askew(segment) > askew(best) ? segment : best));
 }"""
+"""A wheel in the air counts as much as ten degrees."""
 
 
 def main() -> None:
@@ -44,7 +50,7 @@ def main() -> None:
         target = Path(folder) / "out"
         build(read_project(ROOT / "configs" / "site.toml"), BuildOptions(out=target), lambda _stage: None)
         browser = playwright.chromium.launch(executable_path=options.chromium, args=["--no-sandbox", "--disable-gpu"])
-        page = browser.new_page(viewport={"width": 1400, "height": 900})
+        page = browser.new_page(viewport={"width": 1400, "height": 1240})
         page.goto((target / "map.html").as_uri())
         open_segment(page, options.loop)
         options.out.write_bytes(lighter(page.screenshot()))
@@ -52,11 +58,14 @@ def main() -> None:
 
 
 def open_segment(page: Page, loop: int) -> None:
-    """Choose a loop, open the panel of its hardest segment, and keep the whole network in view."""
+    """Choose a loop, show the pose on one segment of it, and keep the whole network in view."""
     page.select_option("#loop", str(loop))
-    segment = page.evaluate(HARDEST_OF_LOOP, loop)
-    page.evaluate("segment => { pick(segment, true); showAll(); }", segment)
-    page.wait_for_timeout(800)  # the map glides to its new view
+    page.wait_for_timeout(GLIDE_MS)
+    segment = page.evaluate(MOST_ASKEW_OF_LOOP, loop)
+    page.evaluate("segment => { pick(segment, true); bringUp(document.querySelector('#panel .pose')); }", segment)
+    page.wait_for_timeout(GLIDE_MS)
+    page.evaluate("showAll()")
+    page.wait_for_timeout(GLIDE_MS)
 
 
 def lighter(picture: bytes) -> bytes:
