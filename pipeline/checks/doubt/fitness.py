@@ -162,13 +162,21 @@ def _judge(found: _Found, needed: _Needed, prepared: Prepared) -> tuple[Support,
         shows += f", but not along {found.unknown_m:.0f} of {found.length_m:.0f} m"
     if np.isnan(found.sd) or np.isnan(found.limit):
         return Support.SUPPORTS, f"{shows}; nothing is asked of it here"
-    figures = f"{shows}; ±{_figure(found.sd, found.unit)} of {_figure(found.limit, found.unit)}"
+    figures = f"{shows}; {_spread(found)}"
     if measured.line_rmse_m is None and found.cell_m > 0.0:
         figures += ", the line's position taken as exact"
     share = steps.spot - steps.watch
     if found.sd > share * found.limit:
         return Support.DOUBTFUL, f"{figures}; more than {share * 100.0:.0f} % blurs the verdicts"
     return Support.SUPPORTS, figures
+
+
+def _spread(found: _Found) -> str:
+    """Write one standard deviation beside the limit; what is larger than the limit has no figure worth reading."""
+    whole = _figure(found.limit, found.unit)
+    if found.sd > found.limit:
+        return f"one standard deviation is more than all of {whole}"
+    return f"±{_figure(found.sd, found.unit)} of {whole}"
 
 
 def _cell_words(cell: float) -> str:

@@ -160,6 +160,15 @@ def test_a_large_error_is_doubtful(rmse: float, support: str) -> None:
     assert "exact" not in row["reason"]
 
 
+def test_an_error_beyond_the_limit_has_no_figure() -> None:
+    """Hundreds of degrees are no angle: the closed form is one of small errors."""
+    table, _ = judged(on_hills(errors=dataclasses.replace(GOOD, dem_rmse_m=20.0)))
+    row = table.loc[("roll", 1.0)]
+    assert row["support"] == "doubtful"
+    assert f"; one standard deviation is more than all of {row['limit']:.1f}°" in row["reason"]
+    assert "±" not in row["reason"]
+
+
 def test_lines_of_survey_grade_are_cell_0() -> None:
     """A trail whose own heights were surveyed every half a metre, beside two on the model."""
     table, _ = judged(surveyed(on_hills(), 0))
