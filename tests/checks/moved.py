@@ -39,6 +39,7 @@ THINGS: tuple[dict[str, Any], ...] = (
     {"kind": "rut", "chainage_m": 46.0, "offset_m": 0.1, "height_m": -0.1, "length_m": 5.0},
     {"kind": "rock", "chainage_m": 51.0, "offset_m": -0.2, "height_m": 0.3, "length_m": 0.7, "width_m": 0.5},
     {"kind": "step", "chainage_m": 57.0, "offset_m": -0.3, "height_m": 0.15},
+    {"kind": "rock", "chainage_m": 58.5, "offset_m": -0.8, "height_m": 0.18, "length_m": 0.5, "width_m": 0.4},
     {"kind": "branch", "chainage_m": 41.0, "offset_m": 1.1, "clear_height_m": 2.1, "width_m": 1.0},
     {"kind": "tree", "chainage_m": 56.0, "offset_m": -1.2, "width_m": 0.3},
     {"kind": "post", "chainage_m": 57.0, "offset_m": 1.4, "width_m": 0.2},

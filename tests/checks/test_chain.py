@@ -295,12 +295,12 @@ def test_obstacle_on_a_neighbour_is_rolled_over_from_here(tmp_path: Path) -> Non
 
 @pytest.mark.parametrize("cell", [1.5, 5.0, 30.0])
 def test_coarse_model_is_never_a_pass(cell: float) -> None:
-    """Above half a wheelbase of cell no angle or clearance passes; above 5 m no slope does."""
+    """Above half a wheelbase of cell no angle or clearance passes, above the track no lean, above 5 m no slope."""
     table = checked(site_on(straight(), brow(4.0), Measured(cell_m=cell)))
     for check in CLEARANCES:
         assert verdicts(table, check) == ["unsurveyed"] * 2
-    expected = "unsurveyed" if cell > 5.0 else "ample"
-    assert verdicts(table, "roll") == [expected] * 2
+    for check, coarsest in (("roll", 1.6), ("pitch_over", 2.8), ("slide", 5.0)):
+        assert verdicts(table, check) == ["unsurveyed" if cell > coarsest else "ample"] * 2
 
 
 def test_coarse_stretch_is_not_hidden_by_a_fine_one() -> None:
