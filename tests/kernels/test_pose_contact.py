@@ -104,9 +104,14 @@ def test_ground_counts_where_it_lies(spot: int, check: int) -> None:
     assert all(best[other, UTILISATION] == 0.0 for other in others)
 
 
-def test_angle_of_a_hard_point_is_met_exactly() -> None:
-    """Ground that touches the belly at its hard point is utilisation 1 of breakover, and over the limit of the gap."""
-    best = passed(86, 0.25)
+@pytest.mark.parametrize(("spot", "at"), [(86, -1.4), (85, -1.5)])
+def test_angle_of_a_hard_point_is_met_exactly(spot: int, at: float) -> None:
+    """Ground that touches the belly at its hard point is utilisation 1 of breakover, and over the limit of the gap.
+
+    8.5 − 10 is −1.5 to the last digit; 8.6 − 10 is not −1.4.
+    """
+    body = Body.of(np.array([[-3.9, 0.35], [at, 0.25], [0.9, 0.45]]), 2.8, R, 0.05, (0.21, 0.20))
+    best = passed(spot, 0.25, body=body)
     assert best[BREAKOVER, UTILISATION] == pytest.approx(1.0)
     assert best[BELLY, UTILISATION] == pytest.approx(0.25 / 0.20)
 
