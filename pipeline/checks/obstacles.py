@@ -24,7 +24,6 @@ __all__ = [
     "goes_down",
     "on_body",
     "on_runs",
-    "on_tyres",
     "standing_on",
     "things_of",
     "under_body",
@@ -150,12 +149,6 @@ def on_body(things: Things, envelope: Envelope, aside_m: float) -> Flags:
     low, high = across(things)
     half = envelope.width_m / 2.0 + aside_m
     return (low < half) & (high > -half)
-
-
-def on_tyres(things: Things, envelope: Envelope, aside_m: float | Float64) -> Flags:
-    """Tell which things lie in the path of a tyre, left or right: see :func:`by_tyre`."""
-    left, right = by_tyre(things, envelope, aside_m)
-    return left | right
 
 
 def by_tyre(things: Things, envelope: Envelope, aside_m: float | Float64) -> tuple[Flags, Flags]:

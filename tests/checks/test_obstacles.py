@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.checks.obstacles import on_body, on_tyres, standing_on, things_of
+from pipeline.checks.obstacles import by_tyre, on_body, standing_on, things_of
 from pipeline.terms import ObstacleKind
 from tests.checks.worlds import envelope, site_on, straight, with_stations
 from tests.worlds import ORIGIN, plane, ramp
@@ -33,7 +33,7 @@ def test_lateral_extent_decides_what_passes_over(
     """A thing counts for the body within its width, and for the tyres only in their path (track 1.6, tyre 0.25)."""
     things = things_of(straight(obstacles=[rock(offset_m=offset, width_m=width)]))
     assert on_body(things, envelope(), 0.0).tolist() == [body]
-    assert on_tyres(things, envelope(), 0.0).tolist() == [tyres]
+    assert np.logical_or(*by_tyre(things, envelope(), 0.0)).tolist() == [tyres]
 
 
 def test_path_is_taken_wider_by_what_a_driver_is_off() -> None:
@@ -41,7 +41,8 @@ def test_path_is_taken_wider_by_what_a_driver_is_off() -> None:
     outside = things_of(straight(obstacles=[rock(offset_m=1.1, width_m=0.2)]))
     assert (on_body(outside, envelope(), 0.0)[0], on_body(outside, envelope(), 0.15)[0]) == (False, True)
     between = things_of(straight(obstacles=[rock(offset_m=0.4, width_m=0.45)]))
-    assert (on_tyres(between, envelope(), 0.0)[0], on_tyres(between, envelope(), 0.15)[0]) == (False, True)
+    assert not np.logical_or(*by_tyre(between, envelope(), 0.0)).any()
+    assert np.logical_or(*by_tyre(between, envelope(), 0.15)).all()
 
 
 def test_ground_round_a_thing_is_told() -> None:
