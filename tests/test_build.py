@@ -15,42 +15,11 @@ from pipeline.checks.rolling import run_blocks
 from pipeline.errors import DataError, GateHeldError, InputMissingError
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
-from pipeline.tables import (
-    CHECKS,
-    COMPARISONS,
-    FITNESS,
-    LEGS,
-    LOOPS,
-    PASSINGS,
-    POSES,
-    SEGMENTS,
-    STATIONS,
-    STOPPING,
-    TECHNIQUES,
-    VERDICTS,
-    Table,
-    validate,
-)
+from pipeline.tables import Table, validate
 from pipeline.terrain import measure
+from tests.real.built import TABLES
 from tests.tools import need
 
-TABLES = {
-    table.name: table
-    for table in (
-        SEGMENTS,
-        STATIONS,
-        CHECKS,
-        VERDICTS,
-        POSES,
-        PASSINGS,
-        STOPPING,
-        FITNESS,
-        COMPARISONS,
-        TECHNIQUES,
-        LOOPS,
-        LEGS,
-    )
-}
 COMPARED = """
 [[comparisons]]
 name = "soaked, and a first-timer"
