@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.obstacles import Things, goes_down, on_body, under_body
-from pipeline.checks.passing.deflection import fastest
+from pipeline.checks.passing.deflection import deflection, fastest
 from pipeline.checks.passing.lines import Lines, lines_past
 from pipeline.checks.passing.step_climb import Footing, climbable, edge_of_mound, edge_of_pit
 from pipeline.checks.passing.trodden import OverIt, nothing_over, over_trodden
@@ -78,6 +78,8 @@ class Choice:
     over: OverIt
     speed_m_s: Float64
     """Fastest speed at which the springs leave the gap on a trodden thing; inf for any."""
+    springs_m: Float64
+    """Most that the springs give on it at the speed of the driver on to obstacles."""
     lift: Float64
     """Share of its height by which a trodden thing lifts or lowers the middle of an axle, (things,)."""
 
@@ -144,8 +146,11 @@ def choose(things: Things, envelope: Envelope, limits: Limits) -> Choice:
     low = _fits_under(here, envelope, limits)
     asked = lines.tread & ~(lines.straddle & low) & (climb.passes & climb.twist).any(axis=1)
     over = _over(here, lift, asked, envelope, limits)
-    speed = fastest(climb.sinks_m[:, None] * lift[:, None], climb.slope[:, None], over.give_m, limits.bounce_hz)
-    quick = speed >= limits.motion[envelope.driver].obstacle_kmh * KMH
+    rise, slope = climb.sinks_m[:, None] * lift[:, None], climb.slope[:, None]
+    speed = fastest(rise, slope, over.give_m, limits.bounce_hz)
+    drives = limits.motion[envelope.driver].obstacle_kmh * KMH
+    springs = deflection(rise, slope, drives, limits.bounce_hz)
+    quick = speed >= drives
     return Choice(
         passing=_ranked(here, lines, low, climb, (over.used <= 1.0, quick)),
         things=here,
@@ -154,6 +159,7 @@ def choose(things: Things, envelope: Envelope, limits: Limits) -> Choice:
         climb=climb,
         over=over,
         speed_m_s=speed,
+        springs_m=np.broadcast_to(springs, speed.shape),
         lift=lift,
     )
 

@@ -24,6 +24,8 @@ ON_LINE_M = 0.05
 """A shift smaller than this is not told: nobody drives to the centimetre."""
 NO_EDGE_M = 0.02
 """A slope that a wheel meets like a lower edge than this is no climb worth a figure."""
+GIVEN_M = 0.01
+"""Less than this is not told of the springs."""
 _ANGLE = "at an angle, one wheel after the other"
 _SIDES = {1: "right", -1: "left"}
 
@@ -118,10 +120,17 @@ def _tread(one: _Thing) -> str:
     how = _wheels(one)
     if choice.climb.angled[k, one.way]:
         how += f", {_ANGLE}"
-    speed = choice.speed_m_s[k, one.way] / KMH
-    slower = speed < one.limits.motion[one.envelope.driver].obstacle_kmh
-    slow = f"; {_pace(speed)}" if slower else ""
-    return f"tread: {how}; {one.size}, {_climbs(one)}{slow}{one.keep(float(choice.lines.tread_m[k]))}"
+    return f"tread: {how}; {one.size}, {_climbs(one)}{_springs(one)}{one.keep(float(choice.lines.tread_m[k]))}"
+
+
+def _springs(one: _Thing) -> str:
+    """Say how far the springs give at the driver's speed, or the speed where that is slower."""
+    speed = one.choice.speed_m_s[one.k, one.way] / KMH
+    drives = one.limits.motion[one.envelope.driver].obstacle_kmh
+    if speed < drives:
+        return f"; {_pace(speed)}"
+    given = one.choice.springs_m[one.k, one.way]
+    return f"; at {drives:g} km/h the springs give up to {_up(given)}" if given >= GIVEN_M else ""
 
 
 def _wheels(one: _Thing) -> str:
