@@ -161,8 +161,8 @@ def gradeability(drive: Drive, balance: Balance, mu: ArrayLike, rolling: ArrayLi
     Returns
     -------
     Float64
-        Without a side slope, rise over run; −*rolling* where the side slope takes all the grip; below 0 where not
-        even the level can be driven.
+        Without a side slope, rise over run; −*rolling*, the least, where the side slope takes all the grip; below 0
+        where not even the level can be driven.
 
     Notes
     -----
@@ -184,7 +184,7 @@ def gradeability(drive: Drive, balance: Balance, mu: ArrayLike, rolling: ArrayLi
     under = half**2 - square * rest
     root = np.where(under < 0.0, -rolling, (np.sqrt(np.maximum(under, 0.0)) - half) / square)
     lifts = (1.0 - share) / gain if gain > 0.0 else np.inf
-    return np.minimum(root, lifts)
+    return np.clip(root, -rolling, lifts)
 
 
 def reversing(drive: Drive, balance: Balance) -> tuple[Drive, Balance]:
