@@ -134,19 +134,19 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
         reasons = stale_reasons(current_build(target), made_of)
     if not reasons and not options.rerun:
         return BuildReport(target, (f"{target}: nothing has changed since the last build; --rerun builds it again",))
-    with clock.stage("survey"):
-        network = _read_inputs(project)
-    with hold(target), workers(options.workers, options.cluster) as mapper:
-        with compiled_ahead(made_of.versions) as wait:
+    with compiled_ahead(made_of.versions) as wait:
+        with clock.stage("survey"):
+            network = _read_inputs(project)
+        with hold(target), workers(options.workers, options.cluster) as mapper:
             facts = analyse(project, network, Tools(mapper, clock, wait))
-        with staging(target) as folder:
-            with clock.stage("products"):
-                write_products(facts, folder)
-            changes = compare(comparable(current_build(target)), folder)
-            check_gates(changes, project.publish.hold_if, project.path.name)
-            write_changes(changes, folder)
-            write_manifest(folder, made_of, clock.timings)
-            publish(folder, target, keep=project.publish.keep)
+            with staging(target) as folder:
+                with clock.stage("products"):
+                    write_products(facts, folder)
+                changes = compare(comparable(current_build(target)), folder)
+                check_gates(changes, project.publish.hold_if, project.path.name)
+                write_changes(changes, folder)
+                write_manifest(folder, made_of, clock.timings)
+                publish(folder, target, keep=project.publish.keep)
     return BuildReport(target, tuple(_summary(facts, target, clock, changes_lines(changes))))
 
 
