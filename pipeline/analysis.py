@@ -13,15 +13,13 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from pipeline.checks.comparison.changes import Change, Judged, compare_changes
+from pipeline.checks.comparison.changes import Change, compare_changes
 from pipeline.checks.doubt.fitness import fitness_table
 from pipeline.checks.grip.stopping import stopping_table
+from pipeline.checks.judged import Judged, judge_setups
 from pipeline.checks.passing.table import passings_table
-from pipeline.checks.prepared import prepare
 from pipeline.checks.rolling.poses import make_poses
-from pipeline.checks.run import checks_of
 from pipeline.checks.site import CheckSite
-from pipeline.checks.verdict import verdicts_table
 from pipeline.ground.model import Ground
 from pipeline.ground.surface import ground_state, unknown_words
 from pipeline.loops.request import FoundLoops, LoopInputs
@@ -32,7 +30,6 @@ from pipeline.spread import Mapper, serial
 from pipeline.survey.model import Network
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
-from pipeline.terms import Driver
 from pipeline.terrain.hillshade import hillshade
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Terrain
@@ -99,19 +96,12 @@ def judge(project: Project, network: Network, measured: Measured, mapper: Mapper
     """Check every segment against every set-up."""
     envelopes = setups_of(project)
     site = CheckSite(network, measured.terrain, measured.ground, project.terrain)
-    prepared = prepare(site, envelopes, project.limits, mapper)
-    checks = checks_of(prepared)
-    return Judged(prepared, checks, verdicts_table(checks, network, project.limits, drivers_of(envelopes)))
-
-
-def drivers_of(envelopes: tuple[Envelope, ...]) -> dict[str, Driver]:
-    """Give the driver of every set-up."""
-    return {envelope.setup: envelope.driver for envelope in envelopes}
+    return judge_setups(site, envelopes, project.limits, mapper)
 
 
 def search(project: Project, judged: Judged, techniques: pd.DataFrame, mapper: Mapper = serial) -> FoundLoops:
     """Find the loops that are asked for."""
-    network, drivers = judged.prepared.scene.site.network, drivers_of(judged.prepared.envelopes)
+    network, drivers = judged.prepared.scene.site.network, judged.prepared.drivers
     inputs = LoopInputs(network, judged.checks, judged.verdicts, techniques, drivers, project.loop_settings)
     return find_loops(inputs, project.requests, mapper)
 

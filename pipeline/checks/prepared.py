@@ -14,6 +14,7 @@ from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.spread import Mapper, serial
+from pipeline.terms import Driver
 from pipeline.vehicle.envelope_model import Envelope
 
 __all__ = ["Prepared", "prepare"]
@@ -32,6 +33,11 @@ class Prepared:
     """What rolling each on its four wheels found."""
     choices: tuple[Choice, ...]
     """The way of each past the things that lie in its way."""
+
+    @property
+    def drivers(self) -> dict[str, Driver]:
+        """Driver of every set-up."""
+        return {envelope.setup: envelope.driver for envelope in self.envelopes}
 
     def cases(self) -> list[Case]:
         """Give the case of every set-up, in order."""

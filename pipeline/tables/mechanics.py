@@ -1,23 +1,21 @@
 """Tables of the vehicle on the ground: poses, ways past things, stopping, what the elevation model carries."""
 
+from pipeline.tables.columns import DIRECTION, SEGMENT_ID, SETUP
 from pipeline.tables.contract import Column, Table, words
 from pipeline.tables.kinds import Kind
-from pipeline.terms import CheckName, Direction, Passing, Support, Verdict, Wheel
+from pipeline.terms import CheckName, Passing, Support, Verdict, Wheel
 
 __all__ = ["COMPARISONS", "FITNESS", "PASSINGS", "POSES", "STOPPING"]
 
-_SEGMENT_ID = Column("segment_id", Kind.TEXT, "segment")
-_SETUP = Column("setup", Kind.TEXT, "vehicle as it will be driven")
-_DIRECTION = Column("direction", Kind.TEXT, "of travel, against the digitised direction", words=words(Direction))
 _WHEELS = tuple(wheel.word for wheel in Wheel)
 
 POSES = Table(
     name="poses",
     key=("segment_id", "setup", "direction"),
     columns=(
-        _SEGMENT_ID,
-        _SETUP,
-        _DIRECTION,
+        SEGMENT_ID,
+        SETUP,
+        DIRECTION,
         Column("check", Kind.TEXT, "the check whose worst place this is", words=words(CheckName)),
         Column("at_m", Kind.FLOAT, "chainage of the worst point", "m"),
         Column("rear_m", Kind.FLOAT, "chainage below the middle of the rear axle", "m"),
@@ -40,9 +38,9 @@ PASSINGS = Table(
     key=("obstacle_id", "segment_id", "setup", "direction"),
     columns=(
         Column("obstacle_id", Kind.TEXT, "the thing in the way"),
-        _SEGMENT_ID,
-        _SETUP,
-        _DIRECTION,
+        SEGMENT_ID,
+        SETUP,
+        DIRECTION,
         Column("at_m", Kind.FLOAT, "chainage of its middle", "m"),
         Column("passing", Kind.TEXT, "what to do about it", words=words(Passing)),
         Column(
@@ -62,9 +60,9 @@ STOPPING = Table(
     name="stopping",
     key=("segment_id", "setup", "direction"),
     columns=(
-        _SEGMENT_ID,
-        _SETUP,
-        _DIRECTION,
+        SEGMENT_ID,
+        SETUP,
+        DIRECTION,
         Column("grade_deg", Kind.FLOAT, "steepest descent in travel, positive; 0 where it never falls", "deg"),
         Column("at_m", Kind.FLOAT, "chainage of it", "m", nullable=True),
         Column("speed_kmh", Kind.FLOAT, "speed that is braked from", "km/h"),
@@ -79,7 +77,7 @@ FITNESS = Table(
     name="fitness",
     key=("setup", "check", "cell_m"),
     columns=(
-        _SETUP,
+        SETUP,
         Column("check", Kind.TEXT, "the check", words=words(CheckName)),
         Column("cell_m", Kind.FLOAT, "cell of the elevation model; 0 for lines of survey grade", "m"),
         Column("length_m", Kind.FLOAT, "length of trail measured with it", "m"),
@@ -100,9 +98,9 @@ COMPARISONS = Table(
     key=("comparison", "segment_id", "direction"),
     columns=(
         Column("comparison", Kind.TEXT, "name of the comparison, from the settings"),
-        _SETUP,
-        _SEGMENT_ID,
-        _DIRECTION,
+        SETUP,
+        SEGMENT_ID,
+        DIRECTION,
         Column("before", Kind.TEXT, "verdict as the set-up stands", words=words(Verdict)),
         Column("after", Kind.TEXT, "verdict with the change", words=words(Verdict)),
         Column("check", Kind.TEXT, "the check that makes the difference", words=words(CheckName)),

@@ -1,13 +1,12 @@
 """Tables that the build hands out: terrain, checks, techniques, loops, calls."""
 
+from pipeline.tables.columns import DIRECTION, SEGMENT_ID, SETUP
 from pipeline.tables.contract import Column, Table, words
 from pipeline.tables.kinds import Geometry, Kind
-from pipeline.terms import Basis, CheckName, Direction, Objective, Status, Technique, Verdict
+from pipeline.terms import Basis, CheckName, Objective, Status, Technique, Verdict
 
 __all__ = ["CALLS", "CHECKS", "LEGS", "LOOPS", "SEGMENTS", "STATIONS", "TECHNIQUES", "VERDICTS"]
 
-_SEGMENT_ID = Column("segment_id", Kind.TEXT, "segment")
-_DIRECTION = Column("direction", Kind.TEXT, "of travel, against the digitised direction", words=words(Direction))
 _LOOP = Column("loop", Kind.TEXT, "name of the loop, from the settings")
 _RANK = Column("rank", Kind.INTEGER, "1 for the best, 2 … for alternatives")
 
@@ -46,7 +45,7 @@ SEGMENTS = Table(
 STATIONS = Table(
     name="stations",
     columns=(
-        _SEGMENT_ID,
+        SEGMENT_ID,
         Column("chainage_m", Kind.FLOAT, "plan distance from the segment's start", "m"),
         Column("x", Kind.FLOAT, "easting in the working CRS", "m"),
         Column("y", Kind.FLOAT, "northing in the working CRS", "m"),
@@ -72,9 +71,9 @@ CHECKS = Table(
     name="checks",
     key=("segment_id", "setup", "direction", "check"),
     columns=(
-        _SEGMENT_ID,
-        Column("setup", Kind.TEXT, "vehicle as it will be driven"),
-        _DIRECTION,
+        SEGMENT_ID,
+        SETUP,
+        DIRECTION,
         Column("check", Kind.TEXT, "the limit looked at", words=words(CheckName)),
         Column("demand", Kind.FLOAT, "what the ground asks at the worst point", nullable=True),
         Column(
@@ -107,9 +106,9 @@ VERDICTS = Table(
     key=("segment_id", "setup", "direction"),
     geometry=Geometry.LINE,
     columns=(
-        _SEGMENT_ID,
-        Column("setup", Kind.TEXT, "vehicle as it will be driven"),
-        _DIRECTION,
+        SEGMENT_ID,
+        SETUP,
+        DIRECTION,
         Column("verdict", Kind.TEXT, "the worst of its checks", words=words(Verdict)),
         Column("utilisation", Kind.FLOAT, "of the check that decides; missing when none is known", "1", nullable=True),
         Column("check", Kind.TEXT, "the check that decides", words=words(CheckName)),
@@ -120,8 +119,8 @@ VERDICTS = Table(
 TECHNIQUES = Table(
     name="techniques",
     columns=(
-        _SEGMENT_ID,
-        _DIRECTION,
+        SEGMENT_ID,
+        DIRECTION,
         Column("technique", Kind.TEXT, "skill exercised", words=words(Technique)),
         Column("from_m", Kind.FLOAT, "chainage where it begins, along the digitised direction", "m"),
         Column("to_m", Kind.FLOAT, "chainage where it ends, not less than from_m", "m"),
@@ -156,8 +155,8 @@ LEGS = Table(
         _LOOP,
         _RANK,
         Column("seq", Kind.INTEGER, "order along the loop, from 1"),
-        _SEGMENT_ID,
-        _DIRECTION,
+        SEGMENT_ID,
+        DIRECTION,
         Column("start_m", Kind.FLOAT, "distance along the loop where the leg begins", "m"),
         Column("verdicts", Kind.TEXT, "`setup: verdict` of each set-up, joined by `; `"),
     ),
@@ -172,8 +171,8 @@ CALLS = Table(
         _RANK,
         Column("call", Kind.INTEGER, "number of the call, from 1"),
         Column("at_m", Kind.FLOAT, "distance along the loop", "m"),
-        _SEGMENT_ID,
-        _DIRECTION,
+        SEGMENT_ID,
+        DIRECTION,
         Column("chainage_m", Kind.FLOAT, "where on the segment, along the digitised direction", "m"),
         Column(
             "technique", Kind.TEXT, "skill practised; missing for other calls", nullable=True, words=words(Technique)

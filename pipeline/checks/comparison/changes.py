@@ -7,17 +7,16 @@ from typing import Any
 import pandas as pd
 
 from pipeline.checks.comparison.words import Side, change_sentence, effect_text
+from pipeline.checks.judged import Judged, judge_setups
 from pipeline.checks.limits import Limits
-from pipeline.checks.prepared import Prepared, prepare
-from pipeline.checks.run import checks_of
-from pipeline.checks.verdict import verdicts_table
+from pipeline.checks.prepared import Prepared
 from pipeline.ground.model import Ground
 from pipeline.spread import Mapper, serial
 from pipeline.tables import COMPARISONS, empty, validate
 from pipeline.terms import CheckName, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Change", "Compared", "Judged", "compare_changes"]
+__all__ = ["Change", "Compared", "compare_changes"]
 
 _KEY = ["segment_id", "direction"]
 
@@ -54,17 +53,6 @@ class Compared:
     same: int
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """A site judged: what the checks worked out and the two tables made from it."""
-
-    prepared: Prepared
-    checks: pd.DataFrame
-    """Contract CHECKS."""
-    verdicts: pd.DataFrame
-    """Contract VERDICTS."""
-
-
 def compare_changes(
     judged: Judged, changes: Sequence[Change], mapper: Mapper = serial
 ) -> tuple[pd.DataFrame, tuple[Compared, ...]]:
@@ -92,17 +80,12 @@ def compare_changes(
         rows += own
         worse = sum(Verdict(str(row["after"])).rank > Verdict(str(row["before"])).rank for row in own)
         count = int((judged.verdicts["setup"] == change.before.setup).sum())
-        effect = effect_text(
-            change.before, change.after, (judged.prepared.scene.site.ground, change.ground), _of(after)
-        )
+        grounds = (judged.prepared.scene.site.ground, change.ground)
+        effect = effect_text(change.before, change.after, grounds, judged.prepared.limits)
         sums.append(
             Compared(change.name, change.before.setup, change.words, effect, len(own) - worse, worse, count - len(own))
         )
     return _table(rows), tuple(sums)
-
-
-def _of(judged: Judged) -> Limits:
-    return judged.prepared.limits
 
 
 def _judge_changes(prepared: Prepared, changes: Sequence[Change], mapper: Mapper) -> list[Judged]:
@@ -113,10 +96,7 @@ def _judge_changes(prepared: Prepared, changes: Sequence[Change], mapper: Mapper
         site = prepared.scene.site if ground is None else replace(prepared.scene.site, ground=ground)
         same = [change for change in changes if id(change.ground) == key]
         envelopes = [replace(change.after, setup=change.name) for change in same]
-        after = prepare(site, envelopes, prepared.limits, mapper)
-        checks = checks_of(after)
-        drivers = {envelope.setup: envelope.driver for envelope in envelopes}
-        judged = Judged(after, checks, verdicts_table(checks, site.network, prepared.limits, drivers))
+        judged = judge_setups(site, envelopes, prepared.limits, mapper)
         found |= {change.name: judged for change in same}
     return [found[change.name] for change in changes]
 

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pipeline.checks.comparison.changes import Change, Judged, compare_changes
+from pipeline.checks.comparison.changes import Change, compare_changes
+from pipeline.checks.judged import Judged, judge_setups
 from pipeline.checks.prepared import prepare
 from pipeline.checks.run import checks_of
 from pipeline.checks.verdict import verdicts_table
@@ -27,10 +28,7 @@ HILL = plane(east=0.3)
 @pytest.fixture(scope="module")
 def judged() -> Judged:
     """Judge an expert's box wagon on the hill."""
-    site = site_on(NETWORK, HILL)
-    prepared = prepare(site, [envelope()], LIMITS)
-    checks = checks_of(prepared)
-    return Judged(prepared, checks, verdicts_table(checks, NETWORK, LIMITS, {"box": Driver.EXPERT}))
+    return judge_setups(site_on(NETWORK, HILL), [envelope()], LIMITS)
 
 
 def test_nothing_changed_changes_nothing(judged: Judged) -> None:
@@ -57,9 +55,7 @@ def test_better_and_worse_mirror_each_other(judged: Judged) -> None:
     ground = ground_of(2, mu_low=0.22)
     there, _ = compare_changes(judged, [Change("there", "", envelope(), envelope(), ground)])
     site = replace(judged.prepared.scene.site, ground=ground)
-    prepared = prepare(site, [envelope()], LIMITS)
-    checks = checks_of(prepared)
-    after = Judged(prepared, checks, verdicts_table(checks, NETWORK, LIMITS, {"box": Driver.EXPERT}))
+    after = judge_setups(site, [envelope()], LIMITS)
     back, (compared,) = compare_changes(after, [Change("back", "", envelope(), envelope(), ground_of(2))])
     assert back["before"].tolist() == there["after"].tolist()
     assert back["after"].tolist() == there["before"].tolist()
