@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Annotated, Self
 
 import numpy as np
@@ -17,7 +18,20 @@ __all__ = ["Doubt", "Limits", "Motion", "Shares", "Thresholds"]
 Share = Annotated[float, Field(gt=0.0, le=1.0)]
 
 
-class Thresholds(Strict):
+class _Rising(Strict):
+    """Steps in the order of their fields, each above the one before."""
+
+    @model_validator(mode="after")
+    def _rise(self) -> Self:
+        steps = self.model_dump()
+        if any(low >= high for low, high in pairwise(steps.values())):
+            found = ", ".join(f"{name} {value:g}" for name, value in steps.items())
+            msg = f"{found}; must rise: {' < '.join(steps)}"
+            raise ValueError(msg)
+        return self
+
+
+class Thresholds(_Rising):
     """Where one verdict ends and the next begins, as utilisation ÷ share of the driver."""
 
     ample: float = Field(gt=0.0, lt=1.0)
@@ -26,13 +40,6 @@ class Thresholds(Strict):
     """Up to here ``watch``."""
     spot: float = Field(gt=0.0, le=1.0)
     """Up to here ``spot``; above it ``barred``."""
-
-    @model_validator(mode="after")
-    def _rise(self) -> Self:
-        if not self.ample < self.watch < self.spot:
-            msg = f"ample {self.ample:g}, watch {self.watch:g}, spot {self.spot:g}; must rise: ample < watch < spot"
-            raise ValueError(msg)
-        return self
 
 
 class Shares(Strict):
@@ -54,7 +61,7 @@ class Shares(Strict):
     ford: Share
 
 
-class Doubt(Strict):
+class Doubt(_Rising):
     """Probability of being over a limit from which a verdict is worsened; it never improves one."""
 
     watch: float = Field(gt=0.0, le=1.0)
@@ -63,13 +70,6 @@ class Doubt(Strict):
     """From here on at least ``spot``."""
     barred: float = Field(gt=0.0, le=1.0)
     """From here on ``barred``."""
-
-    @model_validator(mode="after")
-    def _rise(self) -> Self:
-        if not self.watch < self.spot < self.barred:
-            msg = f"watch {self.watch:g}, spot {self.spot:g}, barred {self.barred:g}; must rise: watch < spot < barred"
-            raise ValueError(msg)
-        return self
 
 
 class Motion(Strict):
