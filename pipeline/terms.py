@@ -16,6 +16,7 @@ __all__ = [
     "Driver",
     "Objective",
     "ObstacleKind",
+    "Part",
     "Passing",
     "Status",
     "Support",
@@ -204,6 +205,24 @@ class Wheel(IntEnum):
     def word(self) -> str:
         """The word that stands in tables and sentences."""
         return self.name.lower().replace("_", " ")
+
+
+class Part(IntEnum):
+    """Parts of the body that can touch something beside the trail, from low to high."""
+
+    WHEEL = 0
+    """A tyre, the front ones as they are steered."""
+    SILL = 1
+    """The body from its underside to its roof line: bumpers, sills, wings, doors."""
+    MIRROR = 2
+    """A mirror."""
+    ROOF = 3
+    """The roof and what it carries."""
+
+    @property
+    def word(self) -> str:
+        """The word that stands in tables and sentences."""
+        return self.name.lower()
 
 
 class Technique(StrEnum):

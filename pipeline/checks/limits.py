@@ -59,6 +59,7 @@ class Shares(Strict):
     width: Share
     height: Share
     ford: Share
+    soft: Share
 
 
 class Doubt(_Rising):
@@ -81,6 +82,8 @@ class Motion(Strict):
     """Speed on to an obstacle: how far the springs give."""
     reaction_s: float = Field(ge=0.0, le=5.0)
     """Time before the brakes bite, s."""
+    steering_deg_s: float = Field(gt=0.0, le=90.0)
+    """How fast the front wheels are turned while it rolls at its obstacle speed, degrees of wheel angle a second."""
 
 
 class Limits(Strict):
@@ -94,6 +97,16 @@ class Limits(Strict):
     """Room over the roof, m."""
     step_fade_m: float = Field(gt=0.0, le=5.0)
     """How far a surveyed step sharpens the ground to either side, m."""
+    comfort_gap_m: float = Field(gt=0.0, le=2.0)
+    """Room beside the body beyond which nobody looks for more, m."""
+    edge_slope_deg: float = Field(gt=0.0, le=60.0)
+    """Side slope from which the edge of a trail is a bank on its upper and a drop-off on its lower side."""
+    edge_margin_m: float = Field(ge=0.0, le=1.0)
+    """Ground that must stay outside the tyres at a drop-off, m."""
+    roam_m: float = Field(ge=0.0, le=2.0)
+    """How far from the digitised line a driver may look for room where no width is tagged, m."""
+    shunt_reverse_m: float = Field(gt=0.0, le=10.0)
+    """Longest that a vehicle reverses in a shunt, m."""
     pair_within_m: float = Field(ge=0.0, le=20.0)
     """Trees or posts left and right this close along the trail make a gap, m."""
     max_cell_of_wheelbase: float = Field(gt=0.0, le=1.0)

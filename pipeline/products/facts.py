@@ -11,10 +11,10 @@ from pyproj import CRS
 from pipeline.checks.comparison.changes import Compared
 from pipeline.checks.limits import Limits
 from pipeline.checks.rolling.poses import Poses
-from pipeline.tables import COMPARISONS, FITNESS, PASSINGS, STOPPING, empty
+from pipeline.tables import COMPARISONS, CROSSINGS, FITNESS, LINES, OUTLOOKS, PASSINGS, STOPPING, empty
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Conditions", "Facts", "Relief"]
+__all__ = ["Conditions", "Facts", "Outlooked", "Relief"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,16 @@ class Conditions:
     """Word of ``terms.Wetness``."""
     rain_mm: tuple[float, ...] = ()
     """Daily rain totals, oldest first, mm; empty when none were given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlooked:
+    """One other weather that the site was judged under as well."""
+
+    name: str
+    """Name, from the settings."""
+    words: str
+    """How wet the ground is then, and after which rain, in words."""
 
 
 class Relief(Protocol):
@@ -120,5 +130,13 @@ class Facts:
     """Contract COMPARISONS."""
     compared: tuple[Compared, ...] = ()
     """The comparisons that were asked for, in the order of the settings."""
+    lines: pd.DataFrame = field(default_factory=lambda: empty(LINES))
+    """Contract LINES."""
+    crossings: pd.DataFrame = field(default_factory=lambda: empty(CROSSINGS))
+    """Contract CROSSINGS."""
+    outlooks: pd.DataFrame = field(default_factory=lambda: empty(OUTLOOKS))
+    """Contract OUTLOOKS."""
+    outlooked: tuple[Outlooked, ...] = ()
+    """The other weathers that were asked for, in the order of the settings."""
     limits: Limits | None = None
     """What the drivers may use of the limits, and where doubt worsens a verdict; ``None`` where that is not told."""

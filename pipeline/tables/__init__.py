@@ -4,18 +4,22 @@ from pipeline.tables.contract import Column, Table, empty, validate
 from pipeline.tables.kinds import Geometry, Kind
 from pipeline.tables.mechanics import COMPARISONS, FITNESS, PASSINGS, POSES, STOPPING
 from pipeline.tables.results import CALLS, CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS
+from pipeline.tables.room import CROSSINGS, LINES, OUTLOOKS
 from pipeline.tables.survey import NETWORK, NODES, OBSTACLES, REPAIRS
 
 __all__ = [
     "CALLS",
     "CHECKS",
     "COMPARISONS",
+    "CROSSINGS",
     "FITNESS",
     "LEGS",
+    "LINES",
     "LOOPS",
     "NETWORK",
     "NODES",
     "OBSTACLES",
+    "OUTLOOKS",
     "PASSINGS",
     "POSES",
     "REPAIRS",

@@ -75,4 +75,15 @@ class Envelope:
     measured: bool
     """Figures measured on the vehicle as it stands, not the maker's."""
     warnings: tuple[str, ...]
+    body_front_m: float | None = None
+    """Front axle to the front of the body at its full width, without overhangs; ``None``: as ``length_front_m``."""
+    body_rear_m: float | None = None
+    """Rear axle to the rear of the body at its full width; ``None``: as ``length_rear_m``."""
+    overhang_m: tuple[tuple[float, float, float, float, float], ...] = ()
+    """Overhangs in plan: x of the rear and front end, width, z of the lowest and highest point."""
+    mirror_m: tuple[float, float, float] = (-0.6, 1.0, 1.35)
+    """Mirrors: x of their middle, z of their lower and upper edge, with today's suspension."""
+    roof_m: tuple[float, float, float, float] | None = None
+    """Roof and roof load: x of the rear and front end, width, z from which the sides lean in to it; ``None``: the body
+    goes up to its full height at its full width."""
     """What every product must say about this set-up, such as maker's figures on a modified vehicle."""

@@ -8,12 +8,15 @@ from pipeline.tables import (
     CALLS,
     CHECKS,
     COMPARISONS,
+    CROSSINGS,
     FITNESS,
     LEGS,
+    LINES,
     LOOPS,
     NETWORK,
     NODES,
     OBSTACLES,
+    OUTLOOKS,
     PASSINGS,
     POSES,
     REPAIRS,
@@ -28,7 +31,7 @@ from pipeline.vehicle.model import Vehicle
 
 ALL = (
     *(NETWORK, NODES, OBSTACLES, REPAIRS, SEGMENTS, STATIONS, CHECKS, VERDICTS, POSES, PASSINGS, STOPPING, FITNESS),
-    *(COMPARISONS, TECHNIQUES, LOOPS, LEGS, CALLS),
+    *(COMPARISONS, LINES, CROSSINGS, OUTLOOKS, TECHNIQUES, LOOPS, LEGS, CALLS),
 )
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 
