@@ -21,9 +21,9 @@ def test_shipped_roll_share_stays_below_a_tilting_table() -> None:
 
 
 def test_shares_by_name() -> None:
-    """Shares come in the shape of the names; checks that are not made yet have the whole limit."""
-    names = [[CheckName.ROLL.value, CheckName.SOFT.value]]
-    assert LIMITS.shares(Driver.FIRST_TIMER, names).tolist() == [[0.5, 1.0]]
+    """Shares come in the shape of the names; a name that is no check has the whole limit."""
+    names = [[CheckName.ROLL.value, CheckName.SOFT.value, "none"]]
+    assert LIMITS.shares(Driver.FIRST_TIMER, names).tolist() == [[0.5, 0.7, 1.0]]
 
 
 def test_merged_lays_single_keys_over() -> None:
