@@ -28,6 +28,8 @@ class Kind(StrEnum):
             return all(isinstance(value, str) for value in values.dropna())
         if self is Kind.TEXT:
             return bool(types.is_string_dtype(values.dtype))
+        if self is Kind.FLAG and values.dtype == "boolean":  # with room for missing values
+            return True
         return bool(values.dtype == self.value)
 
 

@@ -20,6 +20,7 @@ from pipeline.tables import Kind
         (Kind.INTEGER, pd.Series([1]), True),
         (Kind.INTEGER, pd.Series([1], dtype="int32"), False),
         (Kind.FLAG, pd.Series([True]), True),
+        (Kind.FLAG, pd.Series([True, None], dtype="boolean"), True),
         (Kind.FLAG, pd.Series([1]), False),
     ],
 )
