@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.site import CheckSite
+from pipeline.ground.model import Ground
 from pipeline.kernels.obstacle_bumps import ELLIPSE, STEP, TROUGH, Bumps
 from pipeline.survey.model import Network
 from pipeline.terms import Basis, ObstacleKind
@@ -23,6 +24,7 @@ __all__ = [
     "by_tyre",
     "goes_down",
     "on_body",
+    "on_ground",
     "on_runs",
     "standing_on",
     "things_of",
@@ -124,13 +126,13 @@ def standing_on(things: Things, site: CheckSite) -> Things:
     rise = (stations.z[behind] - stations.z[before]).astype(np.float64) - step
     run = stations.chainage_m[behind] - stations.chainage_m[before]
     grade = np.divide(rise, run, out=stations.grade[here].astype(np.float64), where=run > ROUND_M)
-    return replace(
-        things,
-        room_m=np.fmin(widths[:, 0], widths[:, 1])[things.row],
-        grip=site.ground.mu_low[things.row],
-        rolling=site.ground.rolling[things.row],
-        grade=grade,
-    )
+    told = replace(things, room_m=np.fmin(widths[:, 0], widths[:, 1])[things.row], grade=grade)
+    return on_ground(told, site.ground)
+
+
+def on_ground(things: Things, ground: Ground) -> Things:
+    """Tell how things grip and roll on a ground; all else about them stays."""
+    return replace(things, grip=ground.mu_low[things.row], rolling=ground.rolling[things.row])
 
 
 def _station(stations: Stations, things: Things, away_m: float) -> Int64:

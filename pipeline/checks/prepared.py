@@ -13,11 +13,12 @@ from pipeline.checks.rolling.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
+from pipeline.ground.model import Ground
 from pipeline.spread import Mapper, serial
 from pipeline.terms import Driver
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["Prepared", "prepare"]
+__all__ = ["Prepared", "prepare", "prepare_again"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +60,45 @@ def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapp
     mapper
         Spreads the blocks of work; the numbers are the same for every mapper.
     """
-    scene = make_scene(site)
+    return _rolled(make_scene(site), envelopes, limits, None, mapper)
+
+
+def prepare_again(
+    before: Prepared, envelopes: Sequence[Envelope], ground: Ground | None = None, mapper: Mapper = serial
+) -> Prepared:
+    """Prepare set-ups on a site that is known, rolling only what was not rolled before.
+
+    Parameters
+    ----------
+    before
+        The site and set-ups rolled over it.
+    envelopes
+        The set-ups now, in any order and number: the same, with other drivers, changed.
+    ground
+        Another state of the ground; ``None`` where it stays.
+    mapper
+        Spreads the blocks of work.
+
+    Returns
+    -------
+    Prepared
+        As :func:`prepare` gives for that ground, number for number. Where all that rolling asks for is the same, the
+        sweeps are the very objects of *before*.
+    """
+    scene = before.scene if ground is None else before.scene.on_ground(ground)
+    return _rolled(scene, envelopes, before.limits, before, mapper)
+
+
+def _rolled(
+    scene: Scene, envelopes: Sequence[Envelope], limits: Limits, before: Prepared | None, mapper: Mapper
+) -> Prepared:
+    """Choose the ways past things and roll what was not rolled *before*."""
     in_profile = _on_known_slopes(scene.things.of(*IN_PROFILE), scene, limits)
     choices = [choose(in_profile, envelope, limits) for envelope in envelopes]
-    sweeps = sweep_all(site.terrain.profiles, choices, envelopes, limits, mapper)
-    fours = four_sweep_all(scene, choices, envelopes, limits, mapper)
-    return Prepared(scene, tuple(envelopes), limits, tuple(sweeps), tuple(fours), tuple(choices))
+    sweeps, fours = ((), ()) if before is None else (before.sweeps, before.fours)
+    swept = sweep_all(scene.site.terrain.profiles, choices, envelopes, limits, mapper, sweeps)
+    stood = four_sweep_all(scene, choices, envelopes, limits, mapper, fours)
+    return Prepared(scene, tuple(envelopes), limits, tuple(swept), tuple(stood), tuple(choices))
 
 
 def _on_known_slopes(things: Things, scene: Scene, limits: Limits) -> Things:

@@ -1,6 +1,6 @@
 """The site worked out once for all set-ups: extremes along every segment, obstacles by segment."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from pipeline.checks.grip.station_slopes import Slopes, slopes_of
 from pipeline.checks.near_nodes import with_neighbours
-from pipeline.checks.obstacles import Things, standing_on, things_of
+from pipeline.checks.obstacles import Things, on_ground, standing_on, things_of
 from pipeline.checks.site import CheckSite
+from pipeline.ground.model import Ground
 from pipeline.kernels.check_worst import first_largest
 from pipeline.terms import Basis
 from pipeline.terrain.model import Stations
@@ -68,6 +69,10 @@ class Scene:
     """Distance between the stations, m."""
     stations_basis: UInt8
     """Worst basis of the stations that have heights; ``NONE`` where none has."""
+
+    def on_ground(self, ground: Ground) -> "Scene":
+        """Take the same site with its ground in another state."""
+        return replace(self, site=replace(self.site, ground=ground), things=on_ground(self.things, ground))
 
 
 def make_scene(site: CheckSite) -> Scene:

@@ -1,15 +1,18 @@
 """Roll every set-up on its four wheels over the runs, in blocks that can run anywhere, and reduce runs to segments."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
-from pipeline.checks.rolling.run_blocks import counted, run_spans, stride_of, worst_run
+from pipeline.checks.passing.laid import tyre_bumps
+from pipeline.checks.rolling.reuse import Job, Rolled, laid_on, roll
+from pipeline.checks.rolling.run_blocks import counted, stride_of, worst_run
 from pipeline.checks.rolling.wheel_lines import Paths, bends_of, lines_of, paths_of
 from pipeline.checks.scene import Scene
 from pipeline.kernels.four_records import MEASURES, NO_WHEEL, PITCH, ROLL, TWIST, Chassis, FourSwept
@@ -22,6 +25,7 @@ from pipeline.vehicle.envelope_model import Envelope
 __all__ = ["PITCH", "ROLL", "TWIST", "FourSweep", "chassis_of", "four_sweep_all", "speed_of"]
 
 Float64 = NDArray[np.float64]
+Float32 = NDArray[np.float32]
 Int64 = NDArray[np.int64]
 Int8 = NDArray[np.int8]
 UInt8 = NDArray[np.uint8]
@@ -62,6 +66,8 @@ class FourSweep:
     """Poses that could not be made, shape (segments, 2)."""
     failed_at_m: Float64
     """Chainage of the first of them, shape (segments, 2)."""
+    rolled: Rolled[FourSwept]
+    """The same run by run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +116,12 @@ def speed_of(envelope: Envelope, limits: Limits) -> float:
 
 
 def four_sweep_all(
-    scene: Scene, choices: Sequence[Choice], envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial
+    scene: Scene,
+    choices: Sequence[Choice],
+    envelopes: Sequence[Envelope],
+    limits: Limits,
+    mapper: Mapper = serial,
+    known: Sequence[FourSweep] = (),
 ) -> list[FourSweep]:
     """Roll all set-ups on their four wheels over all runs.
 
@@ -126,24 +137,36 @@ def four_sweep_all(
         Speeds, footprint, what springs and tyres take.
     mapper
         Spreads the blocks. Every block is a stretch of runs and one set-up, and gives the same numbers anywhere.
+    known
+        What was found before on the same runs under the same limits: what is in there is not rolled again.
 
     Returns
     -------
     list of FourSweep
-        One for each set-up.
+        One for each set-up; the very one of *known* where nothing had to be rolled.
     """
     terrain = scene.site.terrain
     profiles = terrain.profiles
-    spans = run_spans(profiles.offsets)
-    bend = bends_of(profiles, terrain.stations)
-    blocks = []
-    for choice, envelope in zip(choices, envelopes, strict=True):
-        paths = paths_of(profiles, bend, choice, envelope, limits)
-        chassis, speed = chassis_of(envelope, limits), speed_of(envelope, limits)
-        blocks += [_Block(paths.cut(low, high), chassis, speed) for low, high in spans]
-    found = mapper(_sweep_block, blocks)
-    each = len(spans)
-    return [_by_segment(profiles, scene.length_m, found[k * each : (k + 1) * each]) for k in range(len(envelopes))]
+    bend = cache(partial(bends_of, profiles, terrain.stations))
+    jobs = [_job(profiles, bend, choice, one, limits) for choice, one in zip(choices, envelopes, strict=True)]
+    before = {id(sweep.rolled): sweep for sweep in known}
+    found = roll(jobs, profiles.offsets, _sweep_block, [sweep.rolled for sweep in known], mapper)
+    return [before.get(id(rolled)) or _by_segment(profiles, scene.length_m, rolled) for rolled in found]
+
+
+def _job(
+    profiles: Profiles, bend: Callable[[], Float32], choice: Choice, envelope: Envelope, limits: Limits
+) -> Job[_Block]:
+    """Say what is to be rolled over what; the paths of the tyres are worked out where they are needed."""
+    things = tyre_bumps(choice, profiles, limits)
+    chassis, speed = chassis_of(envelope, limits), speed_of(envelope, limits)
+    paths = cache(lambda: paths_of(profiles, bend(), things, envelope, limits))
+
+    def cut(low: int, high: int) -> _Block:
+        return _Block(paths().cut(low, high), chassis, speed)
+
+    vehicle = (*chassis[:-1], chassis.limits.tobytes(), speed, envelope.tyre_width_m)
+    return Job(vehicle, laid_on(*things), cut)
 
 
 def _sweep_block(block: _Block) -> FourSwept:
@@ -151,10 +174,9 @@ def _sweep_block(block: _Block) -> FourSwept:
     return sweep_four(lines_of(block.paths).tyres(), block.chassis, block.speed, stride_of(block.paths.step))
 
 
-def _by_segment(profiles: Profiles, length_m: Float64, parts: Sequence[FourSwept]) -> FourSweep:
+def _by_segment(profiles: Profiles, length_m: Float64, rolled: Rolled[FourSwept]) -> FourSweep:
     """Reduce runs to segments: the worst run of each measure, the sums of the poses."""
-    found = FourSwept(*(np.concatenate(column) for column in zip(*parts, strict=True)))
-    start, segments = profiles.start_m, length_m.size
+    found, start, segments = rolled.found, profiles.start_m, length_m.size
     run = worst_run(found.utilisation, profiles.segment, segments)
     pick = (np.maximum(run, 0), *np.ogrid[:0, :2, :MEASURES][1:])
     none, zero = run < 0, start[pick[0]]
@@ -169,5 +191,6 @@ def _by_segment(profiles: Profiles, length_m: Float64, parts: Sequence[FourSwept
         basis=np.where(none, np.uint8(0), found.basis[pick]),
         wheel=np.where(none, np.int8(NO_WHEEL), found.wheel[pick]),
         lifted=~none & found.lifted[pick],
+        rolled=rolled,
         **counted(found, profiles, segments)._asdict(),
     )

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
 from pipeline.checks.passing.laid import Ground, bumps_on
-from pipeline.checks.rolling.run_blocks import counted, cut_bumps, own_samples, run_spans, stride_of, worst_run
+from pipeline.checks.rolling.reuse import Job, Rolled, laid_on, roll
+from pipeline.checks.rolling.run_blocks import counted, cut_bumps, own_samples, stride_of, worst_run
 from pipeline.checks.side_body import body_of
 from pipeline.kernels.obstacle_bumps import Bumps, lay_bumps
 from pipeline.kernels.pose import sweep
@@ -58,6 +59,8 @@ class SegmentSweep:
     """Length of the segment's own profile without heights, shape (segments,)."""
     blind_at_m: Float64
     """Chainage where that begins, shape (segments,)."""
+    rolled: Rolled[Swept]
+    """The same run by run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +78,12 @@ class _Block:
 
 
 def sweep_all(
-    profiles: Profiles, choices: Sequence[Choice], envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper
+    profiles: Profiles,
+    choices: Sequence[Choice],
+    envelopes: Sequence[Envelope],
+    limits: Limits,
+    mapper: Mapper,
+    known: Sequence[SegmentSweep] = (),
 ) -> list[SegmentSweep]:
     """Roll all set-ups over all runs.
 
@@ -91,38 +99,37 @@ def sweep_all(
         Required gap, reach of a step.
     mapper
         Spreads the blocks. Every block is a stretch of runs and one set-up, and gives the same numbers anywhere.
+    known
+        What was found before on the same profiles under the same limits: what is in there is not rolled again.
 
     Returns
     -------
     list of SegmentSweep
-        One for each set-up.
+        One for each set-up; the very one of *known* where nothing had to be rolled.
     """
-    spans = run_spans(profiles.offsets)
-    blocks: list[_Block] = []
-    for choice, envelope in zip(choices, envelopes, strict=True):
-        ground = bumps_on(choice, profiles, envelope, limits)
-        blocks += _blocks(profiles, ground, body_of(envelope, limits), spans)
-    found = mapper(_sweep_block, blocks)
-    each = len(spans)
+    each = zip(choices, envelopes, strict=True)
+    jobs = [_job(profiles, bumps_on(choice, profiles, one, limits), body_of(one, limits)) for choice, one in each]
+    before = {id(sweep.rolled): sweep for sweep in known}
+    found = roll(jobs, profiles.offsets, _sweep_block, [sweep.rolled for sweep in known], mapper)
     segments = int(profiles.segment.max(initial=-1)) + 1
-    return [_by_segment(profiles, segments, found[k * each : (k + 1) * each]) for k in range(len(envelopes))]
+    return [before.get(id(rolled)) or _by_segment(profiles, segments, rolled) for rolled in found]
 
 
-def _blocks(profiles: Profiles, ground: Ground, body: Body, spans: Sequence[tuple[int, int]]) -> list[_Block]:
-    """Make the blocks of one set-up."""
-    return [
-        _Block(
+def _job(profiles: Profiles, ground: Ground, body: Body) -> Job[_Block]:
+    """Say what is to be rolled over what."""
+
+    def cut(low: int, high: int) -> _Block:
+        start = profiles.start_m[low:high]
+        return _Block(
             profiles=_cut_profiles(profiles, low, high),
-            own=(
-                profiles.own_from_m[low:high] - profiles.start_m[low:high],
-                profiles.own_to_m[low:high] - profiles.start_m[low:high],
-            ),
+            own=(profiles.own_from_m[low:high] - start, profiles.own_to_m[low:high] - start),
             step=float(profiles.step_m),
             ground=(cut_bumps(ground.wheel, low, high), cut_bumps(ground.under, low, high)),
             body=body,
         )
-        for low, high in spans
-    ]
+
+    vehicle = (body.x.tobytes(), body.z.tobytes(), *body[2:])
+    return Job(vehicle, laid_on(ground.wheel, ground.under), cut)
 
 
 def _cut_profiles(profiles: Profiles, low: int, high: int) -> tuple[Int64, Float64, NDArray[np.float32], UInt8]:
@@ -144,10 +151,9 @@ def _sweep_block(block: _Block) -> Swept:
     return sweep(runs, block.body, stride_of(block.step))
 
 
-def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> SegmentSweep:
+def _by_segment(profiles: Profiles, segments: int, rolled: Rolled[Swept]) -> SegmentSweep:
     """Reduce runs to segments: the worst run of each check, the sums of the poses."""
-    found = Swept(*(np.concatenate(column) for column in zip(*parts, strict=True)))
-    start = profiles.start_m
+    found, start = rolled.found, profiles.start_m
     run = worst_run(found.utilisation, profiles.segment, segments)
     pick = (np.maximum(run, 0), *np.ogrid[:0, :2, :CHECKS][1:])
     none = run < 0
@@ -166,6 +172,7 @@ def _by_segment(profiles: Profiles, segments: int, parts: Sequence[Swept]) -> Se
         basis=np.where(none, np.uint8(0), found.basis[pick]),
         blind_m=blind_m,
         blind_at_m=blind_at,
+        rolled=rolled,
         **counted(found, profiles, segments)._asdict(),
     )
 

@@ -125,11 +125,26 @@ def wheel_lines(
         Heights on the line and the rise beside it, averaged over the patch of a tyre (its width, and
         ``footprint_m`` along); obstacles are laid on that under the wheels whose path meets them, at their full size.
     """
-    return lines_of(paths_of(profiles, bends_of(profiles, stations), choice, envelope, limits))
+    things = tyre_bumps(choice, profiles, limits)
+    return lines_of(paths_of(profiles, bends_of(profiles, stations), things, envelope, limits))
 
 
-def paths_of(profiles: Profiles, bend: Float32, choice: Choice, envelope: Envelope, limits: Limits) -> Paths:
-    """Gather what the wheel lines of all runs are worked out from; *bend* is that of :func:`bends_of`."""
+def paths_of(
+    profiles: Profiles, bend: Float32, things: tuple[Bumps, Bumps], envelope: Envelope, limits: Limits
+) -> Paths:
+    """Gather what the wheel lines of all runs are worked out from.
+
+    Parameters
+    ----------
+    profiles
+        The runs, and the ground beside them.
+    bend
+        That of :func:`bends_of`.
+    things
+        Those under the left and under the right tyres.
+    envelope, limits
+        As for :func:`wheel_lines`.
+    """
     strip = profiles.strip
     half = (envelope.track_front_m + envelope.track_rear_m) / 4.0
     left, right = (
@@ -147,7 +162,7 @@ def paths_of(profiles: Profiles, bend: Float32, choice: Choice, envelope: Envelo
         rows=strip.offsets,
         every=strip.every,
         rise=(left, right),
-        things=tyre_bumps(choice, profiles, limits),
+        things=things,
         patch_m=limits.footprint_m,
     )
 

@@ -75,8 +75,8 @@ def test_blocks_give_the_same_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
     assert len(whole) == len(parts) == 2
     assert whole[1].lifted.any()
     for one, other in zip(whole, parts, strict=True):
-        for column in dataclasses.fields(FourSweep):
-            np.testing.assert_array_equal(getattr(one, column.name), getattr(other, column.name))
+        for name in {column.name for column in dataclasses.fields(FourSweep)} - {"rolled"}:
+            np.testing.assert_array_equal(getattr(one, name), getattr(other, name))
 
 
 def test_places_are_chainages_of_the_segment() -> None:

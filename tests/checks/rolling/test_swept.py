@@ -59,8 +59,8 @@ def test_blocks_give_the_same_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = run(profiles)
     monkeypatch.setattr(run_blocks, "BLOCK_SAMPLES", 200)
     for one, other in zip(whole, run(profiles, pickling), strict=True):
-        for column in dataclasses.fields(SegmentSweep):
-            np.testing.assert_array_equal(getattr(one, column.name), getattr(other, column.name))
+        for name in {column.name for column in dataclasses.fields(SegmentSweep)} - {"rolled"}:
+            np.testing.assert_array_equal(getattr(one, name), getattr(other, name))
 
 
 def test_missing_heights_of_the_own_part_are_measured() -> None:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, by_tyre, things_of
 from pipeline.checks.passing.choice import Choice, codes_of
+from pipeline.checks.passing.laid import tyre_bumps
 from pipeline.checks.rolling.wheel_lines import WheelLines, bends_of, lines_of, paths_of, tyre_weights, wheel_lines
 from pipeline.checks.site import CheckSite
 from pipeline.terms import Basis, Passing
@@ -188,9 +189,8 @@ def test_a_stretch_of_runs_is_what_it_is_in_the_whole() -> None:
     )
     site = site_on(network, plane(0.1, 0.2))
     profiles = site.terrain.profiles
-    paths = paths_of(
-        profiles, bends_of(profiles, site.terrain.stations), in_the_middle(things_of(network)), envelope(), LIMITS
-    )
+    things = tyre_bumps(in_the_middle(things_of(network)), profiles, LIMITS)
+    paths = paths_of(profiles, bends_of(profiles, site.terrain.stations), things, envelope(), LIMITS)
     whole, part = lines_of(paths), lines_of(paths.cut(1, 3))
     first = whole.offsets[1]
     assert part.offsets.tolist() == (whole.offsets[1:] - first).tolist()
