@@ -85,6 +85,16 @@ class Terrain(Strict):
     """Horizontal error of the trail lines, one axis; a hand-held receiver under trees is good to about 3 m."""
     survey_rmse_m: float = Field(default=0.01, ge=0.0, le=1.0)
     """Error of heights measured on the ground, one against the next: survey-grade lines and obstacles."""
+    drainage_cell_m: float = Field(default=3.0, ge=1.0, le=50.0)
+    """Side of the cells that water is led over; the elevation model's own cell where that is larger."""
+    drainage_reach_m: float = Field(default=500.0, ge=0.0, le=5000.0)
+    """How far beyond the trails land is looked at for the water that comes from there."""
+    stream_catchment_m2: float = Field(default=20_000.0, ge=100.0, le=10_000_000.0)
+    """Least catchment of a flow path that crosses a trail."""
+    hollow_m: float = Field(default=0.2, ge=0.02, le=5.0)
+    """Least depth of a hollow on a trail below its rim; at least twice `dem_rmse_m`."""
+    runoff_mm: float = Field(default=50.0, ge=1.0, le=1000.0)
+    """Water that may run off the land at once; a hollow that it cannot fill keeps its water."""
     snap_m: float = Field(default=2.0, gt=0.0, le=20.0)
     """Line ends closer than this are one junction."""
     attach_m: float = Field(default=15.0, gt=0.0, le=100.0)

@@ -6,6 +6,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.terrain.drainage_model import Drainage
+
 __all__ = ["Profiles", "Stations", "Strip", "Terrain", "TerrainParameters"]
 
 Float64 = NDArray[np.float64]
@@ -43,6 +45,20 @@ class TerrainParameters:
     """Length of line over which plan curvature is measured."""
     line_tolerance_m: float = 0.15
     """How far (root mean square) a line may lie off a smooth curve before it counts as a bend: the survey's noise."""
+    drainage_cell_m: float = 3.0
+    """Side of the cells that water is led over, or the elevation model's own cell where that is larger. About the width
+    of a trail: finer cells follow every wheel mark, coarser ones lose the ditch. Common practice is 2 to 5 m."""
+    drainage_reach_m: float = 500.0
+    """How far beyond the trails land is looked at for the water that comes from there."""
+    stream_catchment_m2: float = 20_000.0
+    """Least catchment of a flow path that crosses a trail. Channels begin between half a hectare and some hectares,
+    by soil and rain (common practice, no source); two hectares is an assumption to be held against the site's own."""
+    hollow_m: float = 0.2
+    """Least depth of a hollow below its rim; at least twice the RMSE of the elevation model, whose errors look like
+    hollows."""
+    runoff_mm: float = 50.0
+    """Water that may run off the land at once. A hollow that it cannot fill, a quarry say, keeps its water; a trail
+    that it does not reach stays dry. Assumption: a heavy day's rain on ground that takes up nothing more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +153,9 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Terrain:
-    """Stations and profiles of a network."""
+    """Stations and profiles of a network, and how it lies to the water."""
 
     stations: Stations
     profiles: Profiles
+    drainage: Drainage | None = None
+    """How the network lies to the water; ``None`` where no elevation model tells."""
