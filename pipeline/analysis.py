@@ -17,11 +17,14 @@ from pipeline.checks.comparison.changes import Change, compare_changes
 from pipeline.checks.doubt.fitness import fitness_table
 from pipeline.checks.grip.stopping import stopping_table
 from pipeline.checks.judged import Judged, judge_setups
+from pipeline.checks.lie import lie_of
 from pipeline.checks.passing.table import passings_table
 from pipeline.checks.rolling.poses import make_poses
 from pipeline.checks.site import CheckSite
 from pipeline.ground.model import Ground
-from pipeline.ground.surface import ground_state, unknown_words
+from pipeline.ground.state import ground_state
+from pipeline.ground.surface import unknown_words
+from pipeline.ground.weather import Weather, weather_words
 from pipeline.loops.request import FoundLoops, LoopInputs
 from pipeline.loops.search import find_loops
 from pipeline.products.facts import Conditions, Facts
@@ -42,6 +45,7 @@ __all__ = [
     "Measured",
     "Tools",
     "analyse",
+    "ground_under",
     "judge",
     "measure",
     "search",
@@ -89,7 +93,24 @@ class Measured(NamedTuple):
 def measure(project: Project, network: Network, mapper: Mapper = serial) -> Measured:
     """Measure the terrain and work out the grip of the day."""
     terrain = measure_terrain(network, project.terrain, mapper)
-    return Measured(terrain, ground_state(network, project.surfaces, project.wetness))
+    return Measured(terrain, ground_under(project.weather, project, network, terrain))
+
+
+def ground_under(weather: Weather, project: Project, network: Network, terrain: Terrain) -> Ground:
+    """Work out the ground of a site under a weather: that of the day, or any other.
+
+    Parameters
+    ----------
+    weather
+        The weather.
+    project
+        The settings.
+    network
+        The survey.
+    terrain
+        The terrain of its trails; what it tells of hollows and of running water counts.
+    """
+    return ground_state(network, project.surfaces, weather, lie_of(terrain))
 
 
 def judge(project: Project, network: Network, measured: Measured, mapper: Mapper = serial) -> Judged:
@@ -141,7 +162,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     with clock.stage("relief"):
         relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
     return Facts(
-        **_given(project, network),
+        **_given(project, network, measured.ground),
         segments=segments,
         stations=stations,
         techniques=techniques,
@@ -182,12 +203,12 @@ def _stands(judged: Judged) -> dict[str, Any]:
     }
 
 
-def _given(project: Project, network: Network) -> dict[str, Any]:
+def _given(project: Project, network: Network, ground: Ground) -> dict[str, Any]:
     """Give the facts that settings and survey bring."""
     return {
         "site": project.name,
         "built_at": datetime.now(tz=UTC).isoformat(timespec="seconds"),
-        "conditions": _conditions(project),
+        "conditions": _conditions(project, ground),
         "crs": network.crs,
         "nodes": network.nodes,
         "obstacles": network.obstacles,
@@ -202,12 +223,15 @@ def _changes(project: Project, network: Network, judged: Judged) -> Iterator[Cha
     """Yield the changes that the settings want compared; those to the same ground share it."""
     vehicles = {one.choice.name: one.vehicle for one in project.setups}
     before = {envelope.setup: envelope for envelope in judged.prepared.envelopes}
-    wanted = dict.fromkeys(one.wetness for one in project.comparisons if one.wetness is not None)
-    grounds = {wetness: ground_state(network, project.surfaces, wetness) for wetness in wanted}
+    terrain = judged.prepared.scene.site.terrain
+    wanted = dict.fromkeys(one.weather for one in project.comparisons if one.weather is not None)
+    grounds = {weather: ground_under(weather, project, network, terrain) for weather in wanted}
     for one in project.comparisons:
         after = make_envelope(vehicles[one.setup], one.choice)
-        ground = None if one.wetness is None else grounds[one.wetness]
-        yield Change(one.name, one.words, before[one.setup], after, ground)
+        ground = None if one.weather is None else grounds[one.weather]
+        told = "" if one.weather is None or ground is None else weather_words(one.weather, ground.wetness)
+        words = "; ".join(filter(None, (one.words, told)))
+        yield Change(one.name, words, before[one.setup], after, ground)
 
 
 def _call_inputs(
@@ -228,11 +252,11 @@ def _call_inputs(
     )
 
 
-def _conditions(project: Project) -> Conditions:
+def _conditions(project: Project, ground: Ground) -> Conditions:
     """Give the conditions as the products show them."""
-    day = project.conditions
+    day = project.weather
     return Conditions(
-        date=None if day.date is None else day.date.isoformat(), wetness=day.wetness.value, rain_mm=day.rain_mm
+        date=None if day.date is None else day.date.isoformat(), wetness=ground.wetness.value, rain_mm=day.rain_mm
     )
 
 

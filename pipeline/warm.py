@@ -26,7 +26,7 @@ from pipeline.checks.rolling.swept import sweep_all
 from pipeline.checks.rolling.wheel_lines import wheel_lines
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
-from pipeline.ground.surface import ground_state
+from pipeline.ground.state import ground_state
 from pipeline.kernels.four_stand import stand
 from pipeline.kernels.loop_search import Net, search
 from pipeline.kernels.pose import sweep_into
@@ -96,7 +96,7 @@ def compile_late_stages() -> Iterator[str]:
         project = read_project(Path(folder) / "site" / "site.toml")
         network = read_survey(project.survey, project.survey_parameters)
     terrain = flat_terrain(network)
-    scene = make_scene(CheckSite(network, terrain, ground_state(network, project.surfaces, project.wetness)))
+    scene = make_scene(CheckSite(network, terrain, ground_state(network, project.surfaces, project.weather)))
     envelope, limits = setups_of(project)[0], project.limits
     choice = choose(scene.things.of(*IN_PROFILE), envelope, limits)
     sweep_all(terrain.profiles, [choice], [envelope], limits, serial)

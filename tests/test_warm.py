@@ -12,7 +12,7 @@ import pytest
 from pipeline import warm
 from pipeline.checks.run import run_checks
 from pipeline.checks.site import CheckSite
-from pipeline.ground.surface import ground_state
+from pipeline.ground.state import ground_state
 from pipeline.project import Project, read_project
 from pipeline.project.starter import write_starter
 from pipeline.survey.network import read_survey
@@ -144,7 +144,7 @@ def test_flat_ground_asks_nothing(project: Project) -> None:
     assert terrain.profiles.offsets[-1] == len(terrain.profiles.z)
     ends = terrain.stations.chainage_m[terrain.stations.offsets[1:] - 1]
     np.testing.assert_allclose(ends, network.segments["length_m"])
-    ground = ground_state(network, project.surfaces, project.wetness)
+    ground = ground_state(network, project.surfaces, project.weather)
     envelopes = [make_envelope(one.vehicle, one.choice) for one in project.setups]
     checks = run_checks(CheckSite(network, terrain, ground), envelopes, project.limits)
     slopes = checks[checks["check"].isin(["roll", "pitch_over", "climb", "descent"])]

@@ -1,22 +1,43 @@
-"""Grip and rolling resistance of every segment: surfaces file and ground state."""
+"""Surface classes: their grip, rolling resistance and bearing capacity, and the words of a survey that lead to them."""
 
 from collections.abc import Mapping
 from itertools import pairwise
 from typing import Annotated
 
-import numpy as np
 import pandas as pd
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from pipeline.ground.model import Ground
+from pipeline.ground.runoff import Runoff
 from pipeline.ground.wetness import DryingModel
 from pipeline.settings import Strict, did_you_mean
 from pipeline.survey.model import Network
 from pipeline.terms import Wetness
 
-__all__ = ["Grip", "SurfaceClass", "Surfaces", "ground_state", "surface_classes", "unknown_words"]
+__all__ = ["Bearings", "Grip", "SurfaceClass", "Surfaces", "surface_classes", "unknown_words"]
 
 Coefficient = Annotated[float, Field(gt=0.0, le=1.5)]
+Pressure = Annotated[float, Field(ge=5.0, le=10_000.0)]
+Days = Annotated[float, Field(ge=0.02, le=365.0)]
+
+
+def _in_order(values: tuple[float, ...]) -> tuple[float, ...]:
+    """Refuse a spread that is not in order."""
+    if list(values) != sorted(values):
+        msg = f"{list(values)} is not in ascending order: low first, high last"
+        raise ValueError(msg)
+    return values
+
+
+def _not_better(
+    name: str, dry: tuple[Wetness, tuple[float, ...]], wet: tuple[Wetness, tuple[float, ...]], better: str
+) -> None:
+    """Refuse a spread of wetter ground that lies above that of drier."""
+    if any(after > before for before, after in zip(dry[1], wet[1], strict=True)):
+        msg = (
+            f"{name} when {wet[0]} {list(wet[1])} is above that when {dry[0]} {list(dry[1])}; "
+            f"wetter ground may not {better}"
+        )
+        raise ValueError(msg)
 
 
 class Grip(Strict):
@@ -31,15 +52,48 @@ class Grip(Strict):
     @classmethod
     def _ascending(cls, values: tuple[float, ...]) -> tuple[float, ...]:
         """Refuse a spread that is not in order."""
-        if list(values) != sorted(values):
-            msg = f"{list(values)} is not in ascending order: low first, high last"
-            raise ValueError(msg)
-        return values
+        return _in_order(values)
+
+
+class Bearings(Strict):
+    """Pressure that one surface bears under a tyre, kPa, low and typical, dry to soaked."""
+
+    dry: tuple[Pressure, Pressure]
+    """Values when dry."""
+    damp: tuple[Pressure, Pressure]
+    """Values when damp."""
+    wet: tuple[Pressure, Pressure]
+    """Values when wet."""
+    soaked: tuple[Pressure, Pressure]
+    """Values when soaked."""
+
+    @field_validator("dry", "damp", "wet", "soaked")
+    @classmethod
+    def _ascending(cls, values: tuple[float, ...]) -> tuple[float, ...]:
+        """Refuse a spread that is not in order."""
+        return _in_order(values)
+
+    @model_validator(mode="after")
+    def _wetter_is_not_firmer(self) -> "Bearings":
+        """Refuse a bearing capacity that rises as the ground gets wetter."""
+        for drier, wetter in pairwise(Wetness):
+            _not_better("bearing_kpa", (drier, self.at(drier)), (wetter, self.at(wetter)), "bear more")
+        return self
+
+    def at(self, wetness: Wetness) -> tuple[float, float]:
+        """Give the values at one wetness."""
+        return {Wetness.DRY: self.dry, Wetness.DAMP: self.damp, Wetness.WET: self.wet}.get(wetness, self.soaked)
 
 
 class SurfaceClass(Strict):
-    """One surface, dry to soaked."""
+    """One surface, dry to soaked, and how fast it gets rid of water."""
 
+    drains_days: Days
+    """Days in which half of its water drains, in any season."""
+    dries_days: Days
+    """Days in which half of it dries off in the open at midsummer."""
+    bearing_kpa: Bearings
+    """What it bears."""
     dry: Grip
     """Values when dry."""
     damp: Grip
@@ -53,13 +107,8 @@ class SurfaceClass(Strict):
     def _wetter_is_not_better(self) -> "SurfaceClass":
         """Refuse an adhesion that rises as the ground gets wetter."""
         for drier, wetter in pairwise(Wetness):
-            pairs = zip(self.at(drier).adhesion, self.at(wetter).adhesion, strict=True)
-            if any(wet > dry for dry, wet in pairs):
-                msg = (
-                    f"adhesion when {wetter} {list(self.at(wetter).adhesion)} is above that when {drier} "
-                    f"{list(self.at(drier).adhesion)}; wetter ground may not grip better"
-                )
-                raise ValueError(msg)
+            dry, wet = self.at(drier).adhesion, self.at(wetter).adhesion
+            _not_better("adhesion", (drier, dry), (wetter, wet), "grip better")
         return self
 
     def at(self, wetness: Wetness) -> Grip:
@@ -74,8 +123,12 @@ class Surfaces(Strict):
     """Surface classes by name."""
     default: str
     """Class of a trail without a known surface."""
+    soft_spot: str
+    """Class of a soft spot that a survey found."""
     drying: DryingModel
-    """How rain makes the ground wet, and how it dries."""
+    """From which rain index the ground is damp, wet and soaked, and how much wetter low ground is."""
+    runoff: Runoff
+    """How streams rise with the index."""
     surface: dict[str, str]
     """Surface words → class."""
     tracktype: dict[str, str] = Field(default_factory=dict)
@@ -83,7 +136,7 @@ class Surfaces(Strict):
     smoothness: dict[str, str] = Field(default_factory=dict)
     """Evenness words → class, where neither is known; the class then counts as assumed."""
 
-    @field_validator("default")
+    @field_validator("default", "soft_spot")
     @classmethod
     def _default_known(cls, value: str, info: ValidationInfo) -> str:
         """Refuse a default that is no class."""
@@ -166,30 +219,3 @@ def unknown_words(network: Network, surfaces: Surfaces) -> dict[str, int]:
     """
     words = [part for text in network.segments["surface"].dropna() for part in dict.fromkeys(_parts(text))]
     return {word: words.count(word) for word in sorted(set(words)) if word and word not in surfaces.surface}
-
-
-def ground_state(network: Network, surfaces: Surfaces, wetness: Wetness) -> Ground:
-    """Give grip and rolling resistance of every segment under the wetness of the day.
-
-    Parameters
-    ----------
-    network
-        Segments with surface, tracktype and smoothness as tagged.
-    surfaces
-        The surfaces file.
-    wetness
-        How wet the ground is.
-    """
-    names, assumed = surface_classes(network, surfaces, wetness)
-    grips = [surfaces.classes[name].at(wetness) for name in names]
-    adhesion = np.array([grip.adhesion for grip in grips], dtype=np.float64).reshape(-1, 3)
-    return Ground(
-        wetness=wetness,
-        surface=tuple(names),
-        assumed=np.array(assumed, dtype=np.bool_),
-        mu_low=adhesion[:, 0].copy(),
-        mu_typical=adhesion[:, 1].copy(),
-        mu_high=adhesion[:, 2].copy(),
-        rolling=np.array([grip.rolling[1] for grip in grips], dtype=np.float64),
-        rolling_low=np.array([grip.rolling[0] for grip in grips], dtype=np.float64),
-    )

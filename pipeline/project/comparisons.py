@@ -6,13 +6,11 @@ from functools import partial
 from pathlib import Path
 
 from pipeline.errors import Fault
-from pipeline.ground.surface import Surfaces
-from pipeline.ground.wetness import wetness_from_rain
+from pipeline.ground.weather import Weather
 from pipeline.project.model import ProjectComparison, ProjectSetUp
 from pipeline.project.references import CHANGES
 from pipeline.project.site_file import Comparison, SetUp, SiteFile
 from pipeline.settings import Document, value_text
-from pipeline.terms import Wetness
 from pipeline.vehicle.envelope import choice_faults
 from pipeline.vehicle.model import SetUpChoice, Vehicle
 
@@ -55,9 +53,7 @@ def _as_it_is(one: Comparison, setup: SetUp) -> bool:
     return bool(given) and all(given) and one.wetness is None and one.rain_mm is None
 
 
-def comparisons_of(
-    site: SiteFile, setups: tuple[ProjectSetUp, ...], surfaces: Surfaces
-) -> tuple[ProjectComparison, ...]:
+def comparisons_of(site: SiteFile, setups: tuple[ProjectSetUp, ...]) -> tuple[ProjectComparison, ...]:
     """Put the comparisons together.
 
     Parameters
@@ -66,32 +62,29 @@ def comparisons_of(
         The site file, found good.
     setups
         The set-ups that they begin from.
-    surfaces
-        How rain makes the ground wet.
     """
     choices = {one.choice.name: one.choice for one in setups}
-    return tuple(_comparison(one, choices[one.setup], _wetness(one, surfaces)) for one in site.comparisons)
+    return tuple(_comparison(one, choices[one.setup], _weather(one, site)) for one in site.comparisons)
 
 
-def _wetness(one: Comparison, surfaces: Surfaces) -> Wetness | None:
-    """Decide how wet the ground is taken to be after the change."""
-    return one.wetness if one.rain_mm is None else wetness_from_rain(one.rain_mm, surfaces.drying)
+def _weather(one: Comparison, site: SiteFile) -> Weather | None:
+    """Give the weather after the change, on the same day; ``None`` where it stays."""
+    if one.wetness is None and one.rain_mm is None:
+        return None
+    return Weather(one.rain_mm or (), one.wetness, site.conditions.date)
 
 
-def _comparison(one: Comparison, choice: SetUpChoice, wetness: Wetness | None) -> ProjectComparison:
+def _comparison(one: Comparison, choice: SetUpChoice, weather: Weather | None) -> ProjectComparison:
     """Lay a change over the set-up that it begins from."""
     changes = {name: value for name in ("suspension", "loads", "driver") if (value := getattr(one, name)) is not None}
-    return ProjectComparison(one.name, one.setup, replace(choice, **changes), wetness, "; ".join(_words(one, wetness)))
+    return ProjectComparison(one.name, one.setup, replace(choice, **changes), weather, "; ".join(_words(one)))
 
 
-def _words(one: Comparison, wetness: Wetness | None) -> Iterator[str]:
-    """Yield what is changed, in words."""
+def _words(one: Comparison) -> Iterator[str]:
+    """Yield what is changed of the set-up, in words."""
     if one.suspension is not None:
         yield f"suspension {one.suspension}"
     if one.loads is not None:
         yield f"loads {', '.join(one.loads) or 'none'}"
     if one.driver is not None:
         yield f"driver {one.driver.value}"
-    if wetness is not None:
-        rain = ", ".join(f"{day:g}" for day in one.rain_mm or ())
-        yield f"ground {wetness.value}" + (f" (rain in mm, oldest day first: {rain})" if rain else "")

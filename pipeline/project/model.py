@@ -1,6 +1,5 @@
 """The project: one frozen object that composes the parameters of every stage."""
 
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,12 +7,12 @@ from typing import Any
 
 from pipeline.checks.limits import Limits
 from pipeline.ground.surface import Surfaces
+from pipeline.ground.weather import Weather
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.rebuild.gates import Gates
 from pipeline.survey.model import SurveyInputs, SurveyParameters
 from pipeline.technique.settings import Techniques
-from pipeline.terms import Wetness
 from pipeline.terrain.model import TerrainParameters
 from pipeline.vehicle.model import SetUpChoice, Vehicle
 
@@ -39,22 +38,18 @@ class ProjectComparison:
     """The set-up it begins from."""
     choice: SetUpChoice
     """The set-up after the change, under the same name."""
-    wetness: Wetness | None
-    """How wet the ground is taken to be after the change; ``None`` where that stays."""
+    weather: Weather | None
+    """The weather after the change; ``None`` where that stays."""
     words: str
-    """What is changed, in words."""
+    """What is changed of the set-up, in words; empty when only the weather is."""
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
     """The conditions that the verdicts hold for."""
 
-    date: dt.date | None
-    """The day; ``None`` when the settings give none."""
-    rain_mm: tuple[float, ...]
-    """Daily rain totals, oldest first, mm; empty when none were given."""
-    wetness: Wetness
-    """How wet the ground is taken to be."""
+    weather: Weather
+    """The day and its rain, or how wet the ground is taken to be."""
     assumed: bool
     """Neither rain nor wetness was given: the wetness is an assumption."""
 
@@ -103,9 +98,9 @@ class Project:
     """What every product must say about the settings."""
 
     @property
-    def wetness(self) -> Wetness:
-        """How wet the ground is taken to be."""
-        return self.conditions.wetness
+    def weather(self) -> Weather:
+        """The weather that the verdicts hold for."""
+        return self.conditions.weather
 
     @property
     def loop_setups(self) -> dict[str, tuple[str, ...]]:

@@ -11,7 +11,7 @@ from pydantic import create_model
 from pipeline.checks.limits import Limits
 from pipeline.errors import InputMissingError
 from pipeline.ground.surface import Surfaces
-from pipeline.ground.wetness import wetness_from_rain
+from pipeline.ground.weather import Weather
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.project.collect import Collected
@@ -150,7 +150,7 @@ def _compose(
 ) -> Project:
     """Put the project together from parts that were all found good."""
     folder = path.parent
-    day = _day(site, configs.surfaces)
+    day = _day(site)
     setups = tuple(
         ProjectSetUp(vehicles[folder / one.vehicle], _choice(one), folder / one.vehicle) for one in site.setups
     )
@@ -184,7 +184,7 @@ def _compose(
         limits=configs.limits,
         loop_settings=configs.loops,
         requests=tuple(_request(loop) for loop in site.loops),
-        comparisons=comparisons_of(site, setups, configs.surfaces),
+        comparisons=comparisons_of(site, setups),
         conditions=day,
         publish=Publication(absolute(folder / site.publish.dir), site.publish.keep, site.publish.hold_if),
         inputs=tuple(sorted({absolute(file) for one in used for file in with_companions(one)})),
@@ -198,25 +198,21 @@ def _request(loop: Loop) -> LoopRequest:
     return LoopRequest(**{name: getattr(loop, name) for name in type(loop).model_fields})
 
 
-def _day(site: SiteFile, surfaces: Surfaces) -> Day:
-    """Decide how wet the ground is taken to be."""
+def _day(site: SiteFile) -> Day:
+    """Take the weather of the day; ground of which nothing is said is taken to be wet."""
     table = site.conditions
-    wetness = table.wetness
-    if wetness is None and table.rain_mm is not None:
-        wetness = wetness_from_rain(table.rain_mm, surfaces.drying)
-    return Day(
-        date=table.date,
-        rain_mm=table.rain_mm or (),
-        wetness=_ASSUMED_WETNESS if wetness is None else wetness,
-        assumed=wetness is None,
-    )
+    assumed = table.wetness is None and table.rain_mm is None
+    wetness = _ASSUMED_WETNESS if assumed else table.wetness
+    return Day(Weather(table.rain_mm or (), wetness, table.date), assumed)
 
 
 def _warnings(site: SiteFile, day: Day) -> list[str]:
     """List what the settings leave open."""
     warnings = []
     if day.assumed:
-        warnings.append(f"No rain and no wetness were given: the ground is taken to be {day.wetness.value}.")
+        warnings.append(f"No rain and no wetness were given: the ground is taken to be {_ASSUMED_WETNESS.value}.")
+    if site.conditions.rain_mm is not None and site.conditions.date is None:
+        warnings.append("No date was given: the ground is taken to dry as slowly as in midwinter.")
     if not site.inputs.elevation:
         warnings.append("No elevation model was given: slopes are known only where the survey brings heights.")
     if not site.inputs.obstacles:

@@ -16,7 +16,8 @@ from pipeline.checks.rolling.four_wheels import four_sweep_all
 from pipeline.checks.rolling.swept import sweep_all
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
-from pipeline.ground.model import Ground
+from pipeline.ground.model import Bearing, Ground, Lie
+from pipeline.ground.runoff import Runoff
 from pipeline.settings import read_settings
 from pipeline.spread import serial
 from pipeline.survey.model import Network
@@ -92,16 +93,25 @@ def mirrored(vehicle: Envelope) -> Envelope:
 
 def ground_of(segments: int, mu_low: float = 0.55, rolling: float = 0.05, *, assumed: bool = False) -> Ground:
     """Make the same ground everywhere."""
-    full = np.full(segments, mu_low)
+    full, unknown = np.full(segments, mu_low), np.full(segments, np.nan)
+    hard = Bearing(np.full(segments, 1000.0), np.full(segments, 2000.0))
     return Ground(
         wetness=Wetness.DAMP,
+        site_mm=0.0,
         surface=("earth",) * segments,
         assumed=np.full(segments, assumed),
+        wet=(Wetness.DAMP,) * segments,
+        index_mm=np.zeros(segments),
+        lie=Lie(unknown, np.zeros(segments, dtype=np.bool_), unknown),
         mu_low=full,
         mu_typical=full + 0.05,
         mu_high=full + 0.1,
         rolling=np.full(segments, rolling),
         rolling_low=np.full(segments, rolling),
+        bearing=hard,
+        hollow_bearing=Bearing(unknown, unknown),
+        spot_bearing=hard,
+        runoff=Runoff(coefficient=0.35, hours=6.0, manning_n=0.05, bed_grade=0.02, width_m=2.0, catchment_ha=10.0),
     )
 
 

@@ -2,12 +2,10 @@
 
 from itertools import pairwise
 
-import numpy as np
-import pandas as pd
 import pytest
 
 from pipeline.errors import SettingsError
-from pipeline.ground.surface import Surfaces, ground_state, surface_classes, unknown_words
+from pipeline.ground.surface import Surfaces, surface_classes, unknown_words
 from pipeline.settings import read_settings_text
 from pipeline.terms import Wetness
 from pipeline.units import KMH
@@ -15,12 +13,26 @@ from tests.ground.worlds import surfaces, tagged
 
 TINY = """
 default = "hard"
+soft_spot = "hard"
 [drying]
-keep_per_day = 0.9
 damp_mm = 1.0
 wet_mm = 5.0
 soaked_mm = 20.0
+open_twi = 7.0
+hollow_twi = 11.0
+hollow_gathers = 2.5
+hollow_drains = 2.0
+[runoff]
+coefficient = 0.35
+hours = 6.0
+manning_n = 0.05
+bed_grade = 0.02
+width_m = 2.0
+catchment_ha = 10.0
 [classes.hard]
+drains_days = 1.0
+dries_days = 1.0
+bearing_kpa = { dry = [200, 400], damp = [200, 400], wet = [150, 300], soaked = [100, 200] }
 dry = { adhesion = [0.6, 0.7, 0.8], rolling = [0.01, 0.02] }
 damp = { adhesion = [0.6, 0.7, 0.8], rolling = [0.01, 0.02] }
 wet = { adhesion = [0.5, 0.6, 0.7], rolling = [0.01, 0.02] }
@@ -145,35 +157,6 @@ def test_list_of_words_takes_the_least_grip() -> None:
     assert names == ["mud", "mud", "gravel"]
 
 
-def test_ground_state_is_parallel_to_the_segments() -> None:
-    """Arrays carry the class's own figures, in the order of the segments; rolling is the high value."""
-    state = ground_state(tagged(("grass", None, None), ("asphalt", None, None)), surfaces(), Wetness.WET)
-    grass, asphalt = (surfaces().classes[name].wet for name in ("grass", "asphalt"))
-    assert state.surface == ("grass", "asphalt")
-    assert state.wetness is Wetness.WET
-    np.testing.assert_array_equal(state.mu_low, [grass.adhesion[0], asphalt.adhesion[0]])
-    np.testing.assert_array_equal(state.mu_typical, [grass.adhesion[1], asphalt.adhesion[1]])
-    np.testing.assert_array_equal(state.mu_high, [grass.adhesion[2], asphalt.adhesion[2]])
-    np.testing.assert_array_equal(state.rolling, [grass.rolling[1], asphalt.rolling[1]])
-    np.testing.assert_array_equal(state.rolling_low, [grass.rolling[0], asphalt.rolling[0]])
-    assert state.assumed.dtype == np.bool_
-
-
-def test_ground_state_of_no_segments_is_empty() -> None:
-    """A network without segments gives empty arrays, not an error."""
-    state = ground_state(tagged(), surfaces(), Wetness.DRY)
-    assert state.surface == ()
-    assert state.mu_low.shape == state.rolling.shape == state.assumed.shape == (0,)
-
-
-def test_network_is_not_changed() -> None:
-    """The stage leaves its argument as it was."""
-    network = tagged((None, None, None), ("mud", None, None))
-    before = network.segments.copy(deep=True)
-    ground_state(network, surfaces(), Wetness.SOAKED)
-    pd.testing.assert_frame_equal(network.segments, before)
-
-
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
@@ -188,6 +171,12 @@ def test_network_is_not_changed() -> None:
         ('default = "hard"', 'default = "soft"', '"soft" is no surface class'),
         ("dry = { adhesion = [0.6, 0.7, 0.8]", "dry = { adhesion = [60, 70, 80]", "to 1.5"),
         ("dry = { adhesion = [0.6, 0.7, 0.8]", "dry = { adhesion = [0.6, 0.8]", "adhesion[3] is missing"),
+        ("wet = [150, 300]", "wet = [150, 500]", "may not bear more"),
+        ("wet = [150, 300]", "wet = [300, 150]", "ascending order"),
+        ("wet = [150, 300]", "wet = [0.15, 0.3]", "5 to 10000"),
+        ("drains_days = 1.0", "drains_days = 0.0", "0.02 to 365"),
+        ('soft_spot = "hard"', 'soft_spot = "bog"', '"bog" is no surface class'),
+        ("hollow_twi = 11.0", "hollow_twi = 6.0", "is not above open_twi = 7"),
     ],
 )
 def test_faulty_surfaces_are_refused(old: str, new: str, said: str) -> None:

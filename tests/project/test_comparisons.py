@@ -1,10 +1,12 @@
 """Comparisons of a site file: each is its set-up with one thing changed, told in words."""
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
 
 from pipeline.errors import SettingsError
+from pipeline.ground.weather import Weather
 from pipeline.project import read_project
 from pipeline.terms import Driver, Wetness
 from tests.project.worlds import SITE, write_site
@@ -37,24 +39,26 @@ def faults(folder: Path, *tables: str) -> list[str]:
 
 
 def test_a_comparison_changes_what_it_names_and_nothing_else(tmp_path: Path) -> None:
-    """The rest of the set-up stays: driver where loads change, loads where the driver changes; rain becomes wetness."""
+    """The rest of the set-up stays: driver where loads change, loads where the driver changes; the day stays."""
     project = read_project(write_site(tmp_path, SITE + COMPARISONS))
     empty, hands, dry = project.comparisons
     long, short = (one.choice for one in project.setups)
     assert (empty.choice.loads, empty.choice.driver, empty.choice.suspension) == ((), long.driver, long.suspension)
     assert (hands.choice.loads, hands.choice.driver) == (long.loads, Driver.FIRST_TIMER)
-    assert (empty.wetness, hands.wetness, dry.wetness) == (None, Wetness.SOAKED, Wetness.DRY)
+    day = dt.date(2026, 3, 28)
+    weathers = (None, Weather(wetness=Wetness.SOAKED, date=day), Weather((0.0,) * 7, None, day))
+    assert (empty.weather, hands.weather, dry.weather) == weathers
     assert dry.choice == short
     assert [one.setup for one in project.comparisons] == ["long", "long", "short"]
 
 
 def test_a_change_is_told_in_words(tmp_path: Path) -> None:
-    """A reader knows what was changed without the settings."""
+    """A reader knows what was changed of the set-up without the settings; the weather is told with what it does."""
     words = [one.words for one in read_project(write_site(tmp_path, SITE + COMPARISONS)).comparisons]
     assert words == [
         "loads none",
-        "driver first-timer; ground soaked",
-        "ground dry (rain in mm, oldest day first: 0, 0, 0, 0, 0, 0, 0)",
+        "driver first-timer",
+        "",
     ]
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import InputMissingError, PipelineError, SettingsError
+from pipeline.ground.weather import Weather
 from pipeline.project import read_project, starter_folder
 from pipeline.terms import Driver, Objective, Wetness
 from tests.project.worlds import SITE, files_of, spoilt, write_site
@@ -41,8 +42,7 @@ def test_a_good_site(tmp_path: Path) -> None:
     assert project.setups[0].vehicle.name != project.setups[1].vehicle.name
     (request,) = project.requests
     assert (request.objective, request.length_m, request.time_min) == (Objective.SAFEST, (1000.0, 5000.0), None)
-    assert project.conditions.date == dt.date(2026, 3, 28)
-    assert project.wetness is Wetness.WET
+    assert project.weather == Weather((0.0, 12.0), None, dt.date(2026, 3, 28))
     assert not project.conditions.assumed
     assert (project.publish.dir, project.publish.keep) == (path.parent / "out", 2)
     assert project.publish.hold_if.coverage_drop == 0.1
@@ -316,7 +316,7 @@ def test_nothing_said_about_rain_is_wet_ground_and_a_warning(tmp_path: Path) -> 
     )
     text += "[[setups]]" + SITE.split("[[setups]]")[1]
     project = read_project(write_site(tmp_path, text))
-    assert project.wetness is Wetness.WET
+    assert project.weather == Weather(wetness=Wetness.WET)
     assert project.conditions.assumed
     assert project.requests == ()
     assert len(project.warnings) == 3
@@ -333,7 +333,7 @@ def test_no_elevation_is_allowed_and_told(tmp_path: Path) -> None:
 def test_a_wetness_of_the_settings_stands(tmp_path: Path) -> None:
     """An override is taken as it is."""
     path = write_site(tmp_path, spoilt(("rain_mm = [0.0, 12.0]", 'wetness = "soaked"')))
-    assert read_project(path).wetness is Wetness.SOAKED
+    assert read_project(path).weather.wetness is Wetness.SOAKED
 
 
 def test_a_path_may_hold_a_colon(tmp_path: Path) -> None:
