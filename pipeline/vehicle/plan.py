@@ -49,9 +49,9 @@ def boxes_of(envelope: Envelope) -> Boxes:
     -------
     Boxes
         Wheels from the ground to twice the loaded radius; the body at its full width from the lowest point of the
-        underbody up to where its sides lean in; overhangs, mirrors on both sides, and the roof above the body, in that
-        order. Without mirrors wider than the body there is no box for them, and without a roof of its own the body
-        goes up to the full height.
+        underbody up to where its sides lean in; the roof above it; overhangs; the left and the right mirror. Without
+        mirrors wider than the body there are no boxes for them, and without a roof of its own the body goes up to the
+        full height.
     """
     every = (*_wheels(envelope), *_body(envelope), *_overhangs(envelope), *_mirrors(envelope))
     columns = [np.array(column, dtype=np.float64) for column in zip(*(box[:-1] for box in every), strict=True)]

@@ -51,7 +51,7 @@ class SiteTracks:
     """Tracks of all segments; track 2·i is segment i in the digitised direction, 2·i + 1 the same points reversed."""
 
     tracks: Tracks
-    """With the edges of the trail; nothing holds and the rear axle stays on the middle line until :func:`for_set_up`."""
+    """With the edges of the trail; nothing holds, and the rear axle keeps to the middle, until :func:`for_set_up`."""
     chainage: Float64
     """Of every point, in the digitised direction of its segment: below 0 and above the length beyond its ends."""
     row: Int64
