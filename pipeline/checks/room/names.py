@@ -1,0 +1,95 @@
+"""How parts of the body and what stands beside them are called in sentences."""
+
+import math
+from dataclasses import dataclass
+
+from pipeline.checks.limits import Limits
+from pipeline.checks.scene import Scene
+from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT
+from pipeline.terms import Part
+
+__all__ = ["SIDES", "Names", "body_words", "down_to"]
+
+SIDES = {LEFT: "left", RIGHT: "right"}
+"""Sides as the driver sees them."""
+_FINE_M = 0.5
+"""Gaps below this are told to the centimetre, wider ones to the decimetre: nobody judges those better from a seat."""
+
+
+def down_to(metres: float) -> str:
+    """Write a gap, rounded down; what is short of nothing is not written as nothing.
+
+    Parameters
+    ----------
+    metres
+        The gap, m, not negative.
+    """
+    parts, places = (100.0, 2) if metres < _FINE_M else (10.0, 1)
+    return f"{math.floor(metres * parts + 1e-6) / parts:.{places}f} m"
+
+
+def body_words(part: int, side: int, body_x_m: float = math.nan, wheelbase_m: float = math.nan) -> str:
+    """Name a place on the body, as somebody who walks round the vehicle would.
+
+    Parameters
+    ----------
+    part
+        ``terms.Part``.
+    side
+        0 left, 1 right.
+    body_x_m
+        Where on the body, m ahead of the front axle; NaN where that is not asked.
+    wheelbase_m
+        Wheelbase.
+    """
+    hand = SIDES[side]
+    if part == Part.MIRROR:
+        return f"{hand} mirror"
+    if part == Part.ROOF:
+        return f"{hand} of the roof"
+    if part == Part.WHEEL:
+        if math.isnan(body_x_m):
+            return f"{hand} tyres"
+        return f"{hand} {'front' if body_x_m > -wheelbase_m / 2.0 else 'rear'} tyre"
+    if body_x_m > 0.0:
+        return f"{hand} front"
+    return f"{hand} rear" if body_x_m < -wheelbase_m else f"{hand} side"
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """Names of what stands beside the trails of a site."""
+
+    scene: Scene
+    limits: Limits
+
+    def beside(self, thing: int, row: int, way: int, side: int, at_m: float) -> str:
+        """Name what is nearest.
+
+        Parameters
+        ----------
+        thing
+            Index into the scene's things; −1 the edge of the trail.
+        row
+            Row of the segment.
+        way
+            0 with, 1 against the digitised direction.
+        side
+            0 left, 1 right in travel.
+        at_m
+            Chainage.
+        """
+        return self._edge(row, way, side, at_m) if thing == EDGE else str(self.scene.things.label[thing])
+
+    def _edge(self, row: int, way: int, side: int, at_m: float) -> str:
+        """Name the edge of the trail by the slope across it: a bank, a drop-off or just an edge."""
+        stations = self.scene.site.terrain.stations
+        first, last = int(stations.offsets[row]), int(stations.offsets[row + 1]) - 1
+        if last < first or math.isnan(at_m):
+            return "the edge of the trail"
+        near = first + round(at_m / max(float(self.scene.spacing_m[row]), 1e-9))
+        cross = float(stations.cross[min(max(near, first), last)])
+        rises = cross * (1.0 if way == 0 else -1.0) * (1.0 if side == RIGHT else -1.0)
+        if not math.degrees(math.atan(abs(cross))) > self.limits.edge_slope_deg:
+            return "the edge of the trail"
+        return "the bank" if rises > 0.0 else "the drop-off"
