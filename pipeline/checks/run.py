@@ -7,26 +7,23 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from pipeline.checks.articulation import Articulation
-from pipeline.checks.check import Case, Check, Outcome
+from pipeline.checks.check import Check
 from pipeline.checks.clearance import CLEARANCE_CHECKS
-from pipeline.checks.doubt.demand import demand_sd, p_over, worsened
 from pipeline.checks.grip.traction import Climb, Descent, Slide
 from pipeline.checks.limits import Limits
+from pipeline.checks.made import Columns, Made, alike, make
 from pipeline.checks.passage import Height, Turn, Width
-from pipeline.checks.passing.on_things import with_things
 from pipeline.checks.prepared import Prepared, prepare
 from pipeline.checks.scene import Scene
-from pipeline.checks.sentence import reasons, with_chance
 from pipeline.checks.site import CheckSite
 from pipeline.checks.stability import PitchOver, Roll
-from pipeline.checks.verdict import WORDS, effective_utilisation, verdict_codes
 from pipeline.checks.water import Ford
 from pipeline.spread import Mapper, serial
 from pipeline.tables import CHECKS, empty, validate
-from pipeline.terms import Basis, Direction, Verdict
+from pipeline.terms import Direction
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["ALL_CHECKS", "checks_of", "run_checks"]
+__all__ = ["ALL_CHECKS", "MadeChecks", "checks_of", "checks_table", "make_checks", "run_checks"]
 
 ALL_CHECKS: tuple[Check, ...] = (
     *CLEARANCE_CHECKS,
@@ -43,10 +40,9 @@ ALL_CHECKS: tuple[Check, ...] = (
 )
 """Every check that is made, in the order of the table."""
 
-_BASIS_WORDS = np.array([Basis(k).word for k in sorted(Basis)], dtype=object)
 _DIRECTIONS = np.array([direction.value for direction in Direction], dtype=object)
 
-_Columns = dict[str, NDArray[np.generic]]
+MadeChecks = tuple[tuple[Made, ...], ...]
 
 
 def run_checks(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> pd.DataFrame:
@@ -84,43 +80,41 @@ def checks_of(prepared: Prepared) -> pd.DataFrame:
     DataFrame
         As of :func:`run_checks`.
     """
-    if not prepared.envelopes:
+    return checks_table(prepared, make_checks(prepared))
+
+
+def make_checks(prepared: Prepared, before: tuple[Prepared, MadeChecks] | None = None) -> MadeChecks:
+    """Make all checks of all set-ups, column by column.
+
+    Parameters
+    ----------
+    prepared
+        Site and set-ups.
+    before
+        What *prepared* was made from by :func:`pipeline.checks.prepared.prepare_again`, and its checks.
+
+    Returns
+    -------
+    tuple
+        One a set-up and, within, one a check in the order of :data:`ALL_CHECKS`.
+    """
+    known = list(zip(before[0].cases(), before[1], strict=True)) if before and before[1] else []
+    made = []
+    for case in prepared.cases():
+        same = next((own for other, own in known if alike(case, other)), (None,) * len(ALL_CHECKS))
+        made.append(tuple(make(check, case, one) for check, one in zip(ALL_CHECKS, same, strict=True)))
+    return tuple(made)
+
+
+def checks_table(prepared: Prepared, made: MadeChecks) -> pd.DataFrame:
+    """Lay out the checks of all set-ups: contract CHECKS, as of :func:`run_checks`."""
+    if not made:
         return empty(CHECKS)
-    columns = [_columns(check, case) for case in prepared.cases() for check in ALL_CHECKS]
+    columns = [one.columns for own in made for one in own]
     return validate(_table(prepared.scene, prepared.envelopes, columns), CHECKS)
 
 
-def _columns(check: Check, case: Case) -> _Columns:
-    """Make one check for one set-up; arrays of shape (segments, 2)."""
-    outcome = with_things(check.evaluate(case), check.name, case)
-    driver = case.envelope.driver
-    share = float(case.limits.shares(driver, [check.name.value])[0])
-    effective = effective_utilisation(outcome.utilisation, share)
-    alone = verdict_codes(outcome, effective, case.limits)
-    known = alone != Verdict.UNSURVEYED.rank
-    sd = np.where(known, demand_sd(check.name, case, outcome), np.nan)
-    p = p_over(outcome, sd)
-    codes = worsened(alone, p, case.limits)
-    told = with_chance(reasons(check.name, outcome, effective, driver, known), p, codes != alone)
-    return {
-        **_numbers(outcome, known),
-        "demand_sd": sd,
-        "p_over": p,
-        "check": np.full(codes.shape, check.name.value, dtype=object),
-        "unit": outcome.unit,
-        "verdict": WORDS[codes],
-        "basis": _BASIS_WORDS[np.where(known & (outcome.basis <= max(Basis)), outcome.basis, Basis.NONE)],
-        "reason": np.array(told, dtype=object).reshape(codes.shape),
-    }
-
-
-def _numbers(outcome: Outcome, known: NDArray[np.bool_]) -> _Columns:
-    """Give the numbers of the rows that are known; the others have none, so that nobody takes a part for the whole."""
-    numbers = {name: getattr(outcome, name) for name in ("demand", "limit", "limit_typical", "utilisation", "at_m")}
-    return {name: np.where(known, values, np.nan) for name, values in numbers.items()}
-
-
-def _table(scene: Scene, envelopes: Sequence[Envelope], columns: list[_Columns]) -> pd.DataFrame:
+def _table(scene: Scene, envelopes: Sequence[Envelope], columns: Sequence[Columns]) -> pd.DataFrame:
     """Lay the columns of all set-ups and checks out in rows."""
     setups, checks = len(envelopes), len(ALL_CHECKS)
     segments = scene.length_m.size

@@ -1,15 +1,15 @@
 """Verdicts before and after a change of load, suspension, driver or rain, and what made the difference."""
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from pipeline.checks.comparison.words import Side, change_sentence, effect_text
-from pipeline.checks.judged import Judged, judge_setups
+from pipeline.checks.judged import Judged, judge_again
 from pipeline.checks.limits import Limits
-from pipeline.checks.prepared import Prepared
 from pipeline.ground.model import Ground
 from pipeline.spread import Mapper, serial
 from pipeline.tables import COMPARISONS, empty, validate
@@ -17,8 +17,6 @@ from pipeline.terms import CheckName, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 
 __all__ = ["Change", "Compared", "compare_changes"]
-
-_KEY = ["segment_id", "direction"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +73,7 @@ def compare_changes(
     """
     rows: list[dict[str, object]] = []
     sums = []
-    for change, after in zip(changes, _judge_changes(judged.prepared, changes, mapper), strict=True):
+    for change, after in zip(changes, _judge_changes(judged, changes, mapper), strict=True):
         own = list(_changed(change, judged, after))
         rows += own
         worse = sum(Verdict(str(row["after"])).rank > Verdict(str(row["before"])).rank for row in own)
@@ -88,41 +86,40 @@ def compare_changes(
     return _table(rows), tuple(sums)
 
 
-def _judge_changes(prepared: Prepared, changes: Sequence[Change], mapper: Mapper) -> list[Judged]:
+def _judge_changes(judged: Judged, changes: Sequence[Change], mapper: Mapper) -> list[Judged]:
     """Judge all changed set-ups, those on the same ground together; one result a change, in order."""
     found: dict[str, Judged] = {}
     grounds = {id(change.ground): change.ground for change in changes}
     for key, ground in grounds.items():
-        site = prepared.scene.site if ground is None else replace(prepared.scene.site, ground=ground)
         same = [change for change in changes if id(change.ground) == key]
         envelopes = [replace(change.after, setup=change.name) for change in same]
-        judged = judge_setups(site, envelopes, prepared.limits, mapper)
-        found |= {change.name: judged for change in same}
+        after = judge_again(judged, envelopes, ground, mapper)
+        found |= {change.name: after for change in same}
     return [found[change.name] for change in changes]
 
 
 def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str, object]]:
     """Yield one row where the verdict changes."""
-    ours, theirs = _verdicts(before, change.before.setup), _verdicts(after, change.name)
-    both = ours.merge(theirs, on=_KEY, suffixes=("_before", "_after"), sort=False)
-    different = both[both["verdict_before"] != both["verdict_after"]]
-    rank = {verdict.value: verdict.rank for verdict in Verdict}
-    worse = different["verdict_after"].map(rank) > different["verdict_before"].map(rank)
-    told = different.assign(check=different["check_after"].where(worse, different["check_before"]))
+    ours, theirs = before.verdicts_of(change.before.setup), after.verdicts_of(change.name)
+    different = (ours["verdict"].to_numpy() != theirs["verdict"].to_numpy()).nonzero()[0]
+    ours, theirs = ours.take(different), theirs.take(different)
+    verdicts = [side["verdict"].tolist() for side in (ours, theirs)]
+    worse = [Verdict(then).rank > Verdict(now).rank for now, then in zip(*verdicts, strict=True)]
+    told = ours.assign(check=np.where(worse, theirs["check"], ours["check"]))
     limits, drivers = before.prepared.limits, (change.before.driver, change.after.driver)
     shares = [_shares(limits, driver) for driver in drivers]
-    rows = (_rows_of(before, change.before.setup, told), _rows_of(after, change.name, told))
-    unknown = _left_unknown(after, change.name, different)
-    for row, left, *figures in zip(told.to_dict("records"), unknown, *rows, strict=True):
-        check = str(row["check"])
-        sides = [Side.of(figure, share[check]) for figure, share in zip(figures, shares, strict=True)]
+    figures = (_figures(before, change.before.setup, told), _figures(after, change.name, told))
+    unknown = _left_unknown(verdicts, after.checks_at(change.name, theirs)["reason"])
+    rows = zip(told["segment_id"], told["direction"], told["check"], unknown, *verdicts, *figures, strict=True)
+    for segment, direction, check, left, now, then, *both in rows:
+        sides = [Side.of(figure, share[check]) for figure, share in zip(both, shares, strict=True)]
         yield {
             "comparison": change.name,
             "setup": change.before.setup,
-            "segment_id": row["segment_id"],
-            "direction": row["direction"],
-            "before": row["verdict_before"],
-            "after": row["verdict_after"],
+            "segment_id": segment,
+            "direction": direction,
+            "before": now,
+            "after": then,
             "check": check,
             "used_before": sides[0].used,
             "used_after": sides[1].used,
@@ -130,24 +127,15 @@ def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str
         }
 
 
-def _verdicts(judged: Judged, setup: str) -> pd.DataFrame:
-    """Take the verdicts of one set-up."""
-    own = judged.verdicts[judged.verdicts["setup"] == setup]
-    return pd.DataFrame(own[[*_KEY, "verdict", "check"]])
-
-
-def _rows_of(judged: Judged, setup: str, told: pd.DataFrame) -> list[dict[Hashable, Any]]:
+def _figures(judged: Judged, setup: str, told: pd.DataFrame) -> list[dict[Hashable, Any]]:
     """Take the checks of one set-up that the rows of *told* name."""
-    own = judged.checks[judged.checks["setup"] == setup]
-    key = [*_KEY, "check"]
-    return told[key].merge(own, on=key, how="left", sort=False).to_dict("records")
+    return judged.checks_at(setup, told).to_dict("records")
 
 
-def _left_unknown(judged: Judged, setup: str, different: pd.DataFrame) -> list[str]:
+def _left_unknown(verdicts: Sequence[Sequence[str]], reasons: Iterable[str]) -> list[str]:
     """Say what is not known where that alone remains of a bar: such a change is not quietly for the better."""
-    found = _rows_of(judged, setup, different.assign(check=different["check_after"]))
-    barred = (different["verdict_before"] == Verdict.BARRED) & (different["verdict_after"] == Verdict.UNSURVEYED)
-    return [f"; but {row['reason']}" if told else "" for row, told in zip(found, barred, strict=True)]
+    bared = [now == Verdict.BARRED and then == Verdict.UNSURVEYED for now, then in zip(*verdicts, strict=True)]
+    return [f"; but {reason}" if told else "" for reason, told in zip(reasons, bared, strict=True)]
 
 
 def _shares(limits: Limits, driver: Driver) -> dict[str, float]:
