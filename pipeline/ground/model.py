@@ -19,7 +19,9 @@ class Lie:
     """How every segment lies to running water, as far as the elevation models tell; shape (segments,)."""
 
     twi: Float64
-    """Topographic wetness index that a tenth of the segment reaches; NaN where it is not known."""
+    """Topographic wetness index that a tenth of the segment is above; NaN where it is not known."""
+    over_land: Float64
+    """By how much that is above the mean of the land round the trails; likewise NaN."""
     hollow: NDArray[np.bool_]
     """A tenth of it or more lies in hollows without an outlet."""
     hollow_m: Float64

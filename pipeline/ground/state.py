@@ -30,7 +30,7 @@ def open_lie(segments: int) -> Lie:
         Number of segments.
     """
     unknown = np.full(segments, np.nan)
-    return Lie(twi=unknown, hollow=np.zeros(segments, dtype=np.bool_), hollow_m=unknown)
+    return Lie(twi=unknown, over_land=unknown, hollow=np.zeros(segments, dtype=np.bool_), hollow_m=unknown)
 
 
 def ground_state(network: Network, surfaces: Surfaces, weather: Weather, lie: Lie | None = None) -> Ground:
@@ -61,7 +61,7 @@ def ground_state(network: Network, surfaces: Surfaces, weather: Weather, lie: Li
         index = _index(classes, gathered, surfaces, (weather, drying))
         return index, [_WORDS[rank] for rank in wetness_at(index, surfaces.drying)]
 
-    index_mm, wet = wetted(names, gathering(lie.twi, lie.hollow, surfaces.drying))
+    index_mm, wet = wetted(names, gathering(lie.over_land, lie.hollow, surfaces.drying))
     sunk = _bearing(surfaces, names, wetted(names, np.ones(len(names)))[1])
     spots = [surfaces.soft_spot] * len(names)
     spot = _bearing(surfaces, spots, wetted(spots, np.ones(len(names)))[1])

@@ -26,9 +26,9 @@ class DryingModel(Strict):
     soaked_mm: float = Field(gt=0.0, le=1000.0)
     """Index from which it is soaked."""
     open_twi: float = Field(ge=0.0, le=30.0)
-    """Topographic wetness index up to which ground sheds water."""
+    """Topographic wetness index, above the mean of the land round the trails, up to which ground sheds water."""
     hollow_twi: float = Field(ge=0.0, le=30.0)
-    """Index from which it gathers water as a hollow does."""
+    """The same from which it gathers water as a hollow does."""
     hollow_gathers: float = Field(ge=1.0, le=10.0)
     """Water that reaches a hollow, as a multiple of the rain that falls on it."""
     hollow_drains: float = Field(ge=1.0, le=10.0)
@@ -109,7 +109,7 @@ def rain_index(rain_mm: Sequence[float], keep_per_day: ArrayLike) -> Float64:
     return np.asarray(kept @ rain, dtype=np.float64)
 
 
-def gathering(twi: Float64, hollow: NDArray[np.bool_], model: DryingModel) -> Float64:
+def gathering(over_land: Float64, hollow: NDArray[np.bool_], model: DryingModel) -> Float64:
     """Say how far ground is like a hollow: 0 where it sheds water, 1 in a hollow.
 
     Between the two indices of the settings it rises evenly; where the index is not known, ground is taken as open
@@ -118,14 +118,14 @@ def gathering(twi: Float64, hollow: NDArray[np.bool_], model: DryingModel) -> Fl
 
     Parameters
     ----------
-    twi
-        Topographic wetness index, NaN where it is not known.
+    over_land
+        Topographic wetness index above the mean of the land, NaN where it is not known.
     hollow
         A hollow without an outlet, whatever its index.
     model
         The settings.
     """
-    share = np.clip((twi - model.open_twi) / (model.hollow_twi - model.open_twi), 0.0, 1.0)
+    share = np.clip((over_land - model.open_twi) / (model.hollow_twi - model.open_twi), 0.0, 1.0)
     return np.where(hollow, 1.0, np.nan_to_num(share, nan=0.0))
 
 

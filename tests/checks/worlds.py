@@ -102,7 +102,7 @@ def ground_of(segments: int, mu_low: float = 0.55, rolling: float = 0.05, *, ass
         assumed=np.full(segments, assumed),
         wet=(Wetness.DAMP,) * segments,
         index_mm=np.zeros(segments),
-        lie=Lie(unknown, np.zeros(segments, dtype=np.bool_), unknown),
+        lie=Lie(unknown, unknown, np.zeros(segments, dtype=np.bool_), unknown),
         mu_low=full,
         mu_typical=full + 0.05,
         mu_high=full + 0.1,

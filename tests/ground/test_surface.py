@@ -18,8 +18,8 @@ soft_spot = "hard"
 damp_mm = 1.0
 wet_mm = 5.0
 soaked_mm = 20.0
-open_twi = 7.0
-hollow_twi = 11.0
+open_twi = 2.0
+hollow_twi = 5.0
 hollow_gathers = 2.5
 hollow_drains = 2.0
 [runoff]
@@ -176,7 +176,7 @@ def test_list_of_words_takes_the_least_grip() -> None:
         ("wet = [150, 300]", "wet = [0.15, 0.3]", "5 to 10000"),
         ("drains_days = 1.0", "drains_days = 0.0", "0.02 to 365"),
         ('soft_spot = "hard"', 'soft_spot = "bog"', '"bog" is no surface class'),
-        ("hollow_twi = 11.0", "hollow_twi = 6.0", "is not above open_twi = 7"),
+        ("hollow_twi = 5.0", "hollow_twi = 2.0", "is not above open_twi = 2"),
     ],
 )
 def test_faulty_surfaces_are_refused(old: str, new: str, said: str) -> None:
