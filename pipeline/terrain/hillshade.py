@@ -9,12 +9,11 @@ from numpy.typing import NDArray
 from pyproj import CRS, Transformer
 from rasterio.drivers import raster_driver_extensions
 from rasterio.io import MemoryFile
-from rasterio.transform import Affine
-from rasterio.warp import Resampling, reproject
 
 from pipeline.terrain.dem import open_grids
 from pipeline.terrain.dem_file import quiet_about_place
-from pipeline.terrain.dem_grid import Box, Grid, GridReader
+from pipeline.terrain.dem_grid import Grid, GridReader
+from pipeline.terrain.dem_warp import Frame, cell_in, warp_grid
 
 __all__ = ["Hillshade", "hillshade"]
 
@@ -47,24 +46,6 @@ class Hillshade:
     north: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    """The picture's place in web Mercator."""
-
-    west: float
-    south: float
-    east: float
-    north: float
-    width: int
-    height: int
-
-    @property
-    def affine(self) -> Affine:
-        """From pixel corners to web Mercator."""
-        along, down = (self.east - self.west) / self.width, (self.north - self.south) / self.height
-        return Affine(along, 0.0, self.west, 0.0, -down, self.north)
-
-
 def hillshade(paths: Sequence[Path], bounds: tuple[float, float, float, float], crs: CRS) -> Hillshade | None:
     """Shade the ground round a network.
 
@@ -95,8 +76,10 @@ def hillshade(paths: Sequence[Path], bounds: tuple[float, float, float, float], 
     heights = np.full((frame.height, frame.width), np.nan, dtype=np.float32)
     with GridReader() as reader:
         for grid in grids:
-            if np.isnan(heights).any():
-                _fill(heights, grid, reader, frame)
+            gaps = np.isnan(heights)
+            warped = warp_grid(grid, reader, frame, 2 * MOST_PIXELS) if gaps.any() else None
+            if warped is not None:
+                np.copyto(heights, warped, where=gaps)
     if np.isnan(heights).all():
         return None
     to_degrees = Transformer.from_crs(WEB_MERCATOR, "EPSG:4326", always_xy=True)
@@ -106,7 +89,7 @@ def hillshade(paths: Sequence[Path], bounds: tuple[float, float, float, float], 
     return Hillshade(image, media_type, west, south, east, north)
 
 
-def _frame(bounds: tuple[float, float, float, float], crs: CRS, finest: Grid) -> _Frame:
+def _frame(bounds: tuple[float, float, float, float], crs: CRS, finest: Grid) -> Frame:
     """Choose the picture's place and size: the network and a margin, no finer than the finest model."""
     west, south, east, north = bounds
     margin = MARGIN * max(east - west, north - south, 100.0)
@@ -114,60 +97,11 @@ def _frame(bounds: tuple[float, float, float, float], crs: CRS, finest: Grid) ->
     left, bottom, right, top = to_mercator.transform_bounds(
         west - margin, south - margin, east + margin, north + margin, densify_pts=21
     )
-    pixel = max(_cell(finest, (left, bottom, right, top)), max(right - left, top - bottom) / MOST_PIXELS)
-    width, height = max(round((right - left) / pixel), 2), max(round((top - bottom) / pixel), 2)
-    return _Frame(left, bottom, right, top, min(width, MOST_PIXELS), min(height, MOST_PIXELS))
-
-
-def _cell(grid: Grid, bounds: tuple[float, float, float, float]) -> float:
-    """Give the side of a grid's cell in web Mercator at the middle of *bounds*."""
-    from_mercator = Transformer.from_crs(WEB_MERCATOR, CRS.from_wkt(grid.crs).to_2d(), always_xy=True)
-    x, y = 0.5 * (bounds[0] + bounds[2]), 0.5 * (bounds[1] + bounds[3])
-    u, v = from_mercator.transform([x, x + 1.0], [y, y])
-    a, _, _, d, _, _ = grid.transform
-    return float(np.hypot(a, d) / np.hypot(u[1] - u[0], v[1] - v[0]))
-
-
-def _fill(heights: Float32, grid: Grid, reader: GridReader, frame: _Frame) -> None:
-    """Warp what one grid knows into the gaps of *heights*."""
-    box = _box(grid, frame)
-    if box is None:
-        return
-    shape = (min(box.rows, 2 * MOST_PIXELS), min(box.columns, 2 * MOST_PIXELS))
-    source = reader.read(grid, box, shape)
-    if source is None:
-        return
-    warped = np.full_like(heights, np.nan)
-    reproject(
-        source,
-        warped,
-        src_transform=grid.transform_of(box, shape),
-        src_crs=grid.crs,
-        src_nodata=np.nan,
-        dst_transform=frame.affine,
-        dst_crs=WEB_MERCATOR.to_wkt(),
-        dst_nodata=np.nan,
-        resampling=Resampling.bilinear,
+    pixel = max(
+        cell_in(finest, WEB_MERCATOR, (left, bottom, right, top)), max(right - left, top - bottom) / MOST_PIXELS
     )
-    np.copyto(heights, warped, where=np.isnan(heights))
-
-
-def _box(grid: Grid, frame: _Frame) -> Box | None:
-    """Give the cells of a grid that the picture needs; ``None`` where there are none."""
-    side = np.linspace(0.0, 1.0, 21)
-    x = frame.west + side * (frame.east - frame.west)
-    y = frame.south + side * (frame.north - frame.south)
-    xx, yy = np.meshgrid(x, y)
-    from_mercator = Transformer.from_crs(WEB_MERCATOR, CRS.from_wkt(grid.crs).to_2d(), always_xy=True)
-    u, v = from_mercator.transform(xx.ravel(), yy.ravel())
-    a, b, c, d, e, f = grid.to_cell
-    column, row = a * u + b * v + c, d * u + e * v + f
-    known = np.isfinite(column) & np.isfinite(row)
-    if not known.any():
-        return None
-    left, top = int(np.floor(column[known].min())) - 2, int(np.floor(row[known].min())) - 2
-    right, bottom = int(np.ceil(column[known].max())) + 3, int(np.ceil(row[known].max())) + 3
-    return Box(left, top, right - left, bottom - top).overlap(grid.box)
+    width, height = max(round((right - left) / pixel), 2), max(round((top - bottom) / pixel), 2)
+    return Frame(left, bottom, right, top, min(width, MOST_PIXELS), min(height, MOST_PIXELS), WEB_MERCATOR)
 
 
 def _shade(heights: Float32, pixel_m: float) -> tuple[UInt8, NDArray[np.bool_]]:
