@@ -16,7 +16,7 @@ from pipeline.technique.settings import Techniques
 from pipeline.terrain.model import TerrainParameters
 from pipeline.vehicle.model import SetUpChoice, Vehicle
 
-__all__ = ["Day", "Project", "ProjectComparison", "ProjectSetUp", "Publication"]
+__all__ = ["Day", "Project", "ProjectComparison", "ProjectOutlook", "ProjectSetUp", "Publication"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,14 @@ class ProjectComparison:
     """The weather after the change; ``None`` where that stays."""
     words: str
     """What is changed of the set-up, in words; empty when only the weather is."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectOutlook:
+    """Another weather that the whole site is judged under as well."""
+
+    name: str
+    weather: Weather
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +95,8 @@ class Project:
     requests: tuple[LoopRequest, ...]
     """The loops that are asked for, in the order of the site file."""
     comparisons: tuple[ProjectComparison, ...]
+    """In the order of the site file."""
+    outlooks: tuple[ProjectOutlook, ...]
     """In the order of the site file."""
     conditions: Day
     publish: Publication

@@ -26,9 +26,9 @@ from pipeline.project.files import (
     source,
     with_companions,
 )
-from pipeline.project.model import Day, Project, ProjectSetUp, Publication
+from pipeline.project.model import Day, Project, ProjectOutlook, ProjectSetUp, Publication
 from pipeline.project.references import reference_faults
-from pipeline.project.site_file import Loop, SetUp, SiteFile
+from pipeline.project.site_file import Loop, Outlook, SetUp, SiteFile
 from pipeline.settings import Document, Strict, fill, laid_over, load_document, read_settings
 from pipeline.survey.model import SurveyInputs, SurveyParameters
 from pipeline.technique.settings import Techniques
@@ -185,6 +185,7 @@ def _compose(
         loop_settings=configs.loops,
         requests=tuple(_request(loop) for loop in site.loops),
         comparisons=comparisons_of(site, setups),
+        outlooks=tuple(_outlook(one, site) for one in site.outlooks),
         conditions=day,
         publish=Publication(absolute(folder / site.publish.dir), site.publish.keep, site.publish.hold_if),
         inputs=tuple(sorted({absolute(file) for one in used for file in with_companions(one)})),
@@ -196,6 +197,11 @@ def _compose(
 def _request(loop: Loop) -> LoopRequest:
     """Hand a loop's keys over to the search."""
     return LoopRequest(**{name: getattr(loop, name) for name in type(loop).model_fields})
+
+
+def _outlook(one: Outlook, site: SiteFile) -> ProjectOutlook:
+    """Give the weather of an outlook, on its own day or on that of the conditions."""
+    return ProjectOutlook(one.name, Weather(one.rain_mm or (), one.wetness, one.date or site.conditions.date))
 
 
 def _day(site: SiteFile) -> Day:

@@ -1,6 +1,6 @@
 """What the tables of a site file say about each other, and what no single key can tell."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from pyproj import CRS
 from pyproj.exceptions import CRSError
@@ -23,10 +23,11 @@ def reference_faults(document: Document) -> Iterator[Fault]:
     """
     yield from _crs_faults(document)
     yield from _condition_faults(document)
-    for table in ("setups", "loops", "comparisons"):
+    for table in ("setups", "loops", "comparisons", "outlooks"):
         yield from _doubled_names(document, table)
     yield from _loop_faults(document)
     yield from _comparison_faults(document)
+    yield from _outlook_faults(document)
 
 
 def _crs_faults(document: Document) -> Iterator[Fault]:
@@ -119,6 +120,22 @@ def _comparison_faults(document: Document) -> Iterator[Fault]:
         if not given and entry.keys() <= {"name", "setup"}:  # a misspelt key is told as such
             found = f"{path_text(place)} changes nothing"
             yield Fault(document.name, document.place(*place), found, f"at least one of {', '.join(CHANGES)}")
-        if "wetness" in given and "rain_mm" in given:
-            found = f"{path_text((*place, 'wetness'))} = {value_text(entry['wetness'])} beside rain_mm"
-            yield Fault(document.name, document.place(*place, "wetness"), found, "one of the two")
+        yield from _said_twice(document, place, entry)
+
+
+def _outlook_faults(document: Document) -> Iterator[Fault]:
+    """Yield outlooks that do not say what the weather is, or say it twice."""
+    for place, entry in entries(document, "outlooks"):
+        if not isinstance(entry, dict):
+            continue
+        yield from _said_twice(document, place, entry)
+        if entry.keys() <= {"name", "date"}:  # a misspelt key is told as such
+            found = f"{path_text(place)} has neither rain_mm nor wetness"
+            yield Fault(document.name, document.place(*place), found, "one of the two")
+
+
+def _said_twice(document: Document, place: KeyPath, entry: Mapping[str, object]) -> Iterator[Fault]:
+    """Yield the fault of an entry that says by rain and by a word how wet the ground is."""
+    if "wetness" in entry and "rain_mm" in entry:
+        found = f"{path_text((*place, 'wetness'))} = {value_text(entry['wetness'])} beside rain_mm"
+        yield Fault(document.name, document.place(*place, "wetness"), found, "one of the two")

@@ -9,7 +9,19 @@ from pipeline.rebuild.gates import Gates
 from pipeline.settings import Strict
 from pipeline.terms import Driver, Objective, Wetness
 
-__all__ = ["Comparison", "Conditions", "Configs", "Inputs", "Loop", "Publish", "SetUp", "Site", "SiteFile", "Terrain"]
+__all__ = [
+    "Comparison",
+    "Conditions",
+    "Configs",
+    "Inputs",
+    "Loop",
+    "Outlook",
+    "Publish",
+    "SetUp",
+    "Site",
+    "SiteFile",
+    "Terrain",
+]
 
 _LONGEST_NAME = 60
 
@@ -179,6 +191,21 @@ class Comparison(Strict):
     """Other daily rain totals, oldest first; the last one is the day's own."""
 
 
+class Outlook(Strict):
+    """``[[outlooks]]``: another weather that the whole site is judged under as well."""
+
+    name: Name
+    """Name of the outlook."""
+    rain_mm: tuple[Annotated[float, Field(ge=0.0, le=500.0)], ...] | None = Field(
+        default=None, min_length=1, max_length=366
+    )
+    """Daily rain totals, oldest first; the last one is the day's own."""
+    wetness: Wetness | None = None
+    """How wet the ground is, instead of rain."""
+    date: dt.date | None = None
+    """The day; without it, the day of ``[conditions]``."""
+
+
 class Publish(Strict):
     """``[publish]``."""
 
@@ -219,5 +246,7 @@ class SiteFile(Strict):
     """Overrides of single keys of the limits file."""
     comparisons: tuple[Comparison, ...] = ()
     """Changes of load, suspension, driver or rain whose effect on the verdicts is wanted"""
+    outlooks: tuple[Outlook, ...] = ()
+    """Other weather under which all set-ups are judged as well, and which loops they can still drive then"""
     publish: Publish = Publish()
     configs: Configs = Configs()
