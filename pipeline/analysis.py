@@ -33,6 +33,7 @@ from pipeline.spread import Mapper, serial
 from pipeline.survey.model import Network
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
+from pipeline.terrain.drainage import measure_drainage
 from pipeline.terrain.hillshade import hillshade
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Terrain
@@ -45,9 +46,9 @@ __all__ = [
     "Measured",
     "Tools",
     "analyse",
+    "drain",
     "ground_under",
     "judge",
-    "measure",
     "search",
     "setup_warnings",
     "setups_of",
@@ -90,10 +91,10 @@ class Measured(NamedTuple):
     ground: Ground
 
 
-def measure(project: Project, network: Network, mapper: Mapper = serial) -> Measured:
-    """Measure the terrain and work out the grip of the day."""
-    terrain = measure_terrain(network, project.terrain, mapper)
-    return Measured(terrain, ground_under(project.weather, project, network, terrain))
+def drain(project: Project, network: Network, terrain: Terrain) -> Measured:
+    """Lead water over the terrain, and work out the ground of the day."""
+    drained = measure_drainage(network, terrain, project.terrain)
+    return Measured(drained, ground_under(project.weather, project, network, drained))
 
 
 def ground_under(weather: Weather, project: Project, network: Network, terrain: Terrain) -> Ground:
@@ -141,9 +142,12 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     """
     clock, mapper = tools.clock, tools.mapper
     with clock.stage("terrain"):
-        measured = measure(project, network, mapper)
+        terrain = measure_terrain(network, project.terrain, mapper)
+        stations = stations_table(network, terrain, project.terrain)
+    with clock.stage("drainage"):
+        tools.wait("drainage")
+        measured = drain(project, network, terrain)
         segments = segments_table(network, measured.terrain, measured.ground.surface)
-        stations = stations_table(network, measured.terrain, project.terrain)
     with clock.stage("checks"):
         tools.wait("checks")
         judged = judge(project, network, measured, mapper)

@@ -3,8 +3,9 @@
 Compiling takes longer than all the work of a small site, and a build has to do it once after every installation. A
 build that finds nothing compiled starts this module as a process of its own: it works on a tiny flat site and so leaves
 compiled kernels in numba's cache, where the build finds them. The halves take about the same time: the build itself
-compiles what measures the terrain and what rolls set-ups on four wheels; this module compiles the side view, what
-stands a set-up for a drawing, and the loop search, in the order in which the build comes to need them.
+compiles what measures the terrain and what rolls set-ups on four wheels; this module compiles what leads water over
+the land, the side view, what stands a set-up for a drawing, and the loop search, in the order in which the build comes
+to need them.
 """
 
 import os
@@ -36,6 +37,7 @@ from pipeline.spread import serial
 from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey
 from pipeline.terms import Basis
+from pipeline.terrain.flow import fill_in
 from pipeline.terrain.model import Profiles, Stations, Terrain
 from pipeline.terrain.strip import level_strip
 
@@ -91,6 +93,8 @@ def _until(stage: str, process: "subprocess.Popen[str]", ready: Path) -> None:
 
 def compile_late_stages() -> Iterator[str]:
     """Compile kernels on a tiny flat site, and yield the name of each stage whose part is done."""
+    fill_in(np.zeros((3, 3), dtype=np.float32), np.arange(9))
+    yield "drainage"
     with tempfile.TemporaryDirectory() as folder:
         write_starter(Path(folder) / "site")
         project = read_project(Path(folder) / "site" / "site.toml")

@@ -92,6 +92,7 @@ def test_the_manifest_names_inputs_and_stages(built: Path) -> None:
         "inputs",
         "survey",
         "terrain",
+        "drainage",
         "checks",
         "poses",
         "comparisons",

@@ -133,7 +133,7 @@ def test_with_the_compiler_off_nothing_is_started(monkeypatch: pytest.MonkeyPatc
 def test_the_module_runs_as_a_process(project: Project) -> None:
     """What the process does runs to its end on the starter site, in the order in which a build waits for it."""
     assert project.requests
-    assert list(warm.compile_late_stages()) == ["checks", "poses", "loops"]
+    assert list(warm.compile_late_stages()) == ["drainage", "checks", "poses", "loops"]
 
 
 def test_flat_ground_asks_nothing(project: Project) -> None:
