@@ -11,6 +11,7 @@ from pyproj import CRS
 from pipeline.checks.comparison.changes import Compared
 from pipeline.checks.limits import Limits
 from pipeline.checks.rolling.poses import Poses
+from pipeline.checks.room.plans import Plans
 from pipeline.tables import COMPARISONS, CROSSINGS, FITNESS, LINES, OUTLOOKS, PASSINGS, STOPPING, empty
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -132,6 +133,8 @@ class Facts:
     """The comparisons that were asked for, in the order of the settings."""
     lines: pd.DataFrame = field(default_factory=lambda: empty(LINES))
     """Contract LINES."""
+    plans: Plans | None = None
+    """Plans of the tight places, parallel to ``lines``; ``None`` when none were made."""
     crossings: pd.DataFrame = field(default_factory=lambda: empty(CROSSINGS))
     """Contract CROSSINGS."""
     outlooks: pd.DataFrame = field(default_factory=lambda: empty(OUTLOOKS))

@@ -19,7 +19,7 @@ import shapely
 
 from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
-from pipeline.products.plain import CAUTION, clean
+from pipeline.products.plain import CAUTION, WATER_CAUTION, clean
 from pipeline.products.styles import STYLES, style
 
 __all__ = ["LAYERS", "write_geopackage"]
@@ -42,11 +42,13 @@ LAYERS: Mapping[str, _Layer] = {
     "loops": _Layer("Unknown", "Loops found, rank 1 the best."),
     "calls": _Layer("Point", "Lines of the drive sheet, in driving order."),
     "passings": _Layer("Point", "What to do about each thing in the way: one row a thing, set-up and direction."),
+    "lines": _Layer("LineString", "Way of the middle of the front axle past tight places, in travel."),
+    "crossings": _Layer("Point", f"Where water crosses the trail or gathers on it. {WATER_CAUTION}"),
     "repairs": _Layer("Unknown", "Every change made to what the survey files said."),
 }
 """Layers in the order of the contract; each is the frame of the facts with that name."""
 
-_SHOWS_SETUPS = ("verdicts", "loops", "calls", "passings")
+_SHOWS_SETUPS = ("verdicts", "loops", "calls", "passings", "lines")
 """Layers that hold for set-ups: their descriptions carry the warnings of these."""
 
 
@@ -56,7 +58,7 @@ def write_geopackage(facts: Facts, path: Path) -> Path:
     moment = datetime.fromisoformat(facts.built_at).astimezone(UTC)
     with _clock_at(moment.strftime("%Y-%m-%dT%H:%M:%S.000Z")):
         for name, layer in LAYERS.items():
-            frame = _passings(facts) if name == "passings" else getattr(facts, name)
+            frame = _passings(facts) if name == "passings" else _placed(getattr(facts, name), facts)
             _write_layer(frame, name, _Layer(layer.geometry, " ".join(_description(facts, name))), path)
         _write_styles(facts, moment, path)
     return path
@@ -79,6 +81,11 @@ def _passings(facts: Facts) -> gpd.GeoDataFrame:
     own = lines.reindex(facts.passings["segment_id"]).to_numpy()
     places = shapely.line_interpolate_point(own, facts.passings["at_m"].to_numpy(dtype=float))
     return gpd.GeoDataFrame(facts.passings.reset_index(drop=True), geometry=places, crs=facts.crs)
+
+
+def _placed(frame: gpd.GeoDataFrame, facts: Facts) -> gpd.GeoDataFrame:
+    """Give a frame without rows the working CRS that one with rows has."""
+    return frame.set_crs(facts.crs) if frame.crs is None else frame
 
 
 def _description(facts: Facts, name: str) -> Iterator[str]:

@@ -26,6 +26,7 @@ from pipeline.products.map_codes import (
     steps,
     whole,
 )
+from pipeline.products.map_lines import outline, plans
 from pipeline.products.map_notes import passings, stopping
 from pipeline.products.map_poses import body, poses
 from pipeline.products.palette import PATTERNS, RAMP, WORDS
@@ -64,6 +65,7 @@ def map_data(facts: Facts) -> dict[str, Any]:
         "by_check": by_check(facts.checks, index, setups),
         "details": details(facts, index, setups),
         "poses": poses(facts, index),
+        "plans": plans(facts, index),
         "passings": passings(facts, index, setups),
         "stopping": stopping(facts, index, setups),
         "loops": list(_loops(facts, index)),
@@ -89,6 +91,7 @@ def _setup(envelope: Envelope) -> dict[str, Any]:
         "vehicle": clean(envelope.vehicle),
         "driver": envelope.driver.value,
         "body": body(envelope),
+        "plan": outline(envelope),
         "warnings": [clean(warning) for warning in envelope.warnings],
     }
 

@@ -23,7 +23,7 @@ from pipeline.products.templating import render, source, vendored
 
 __all__ = ["map_page"]
 
-_SCRIPTS = tuple(f"map_{part}.js" for part in ("read", "draw", "profile", "pose", "checks", "panel", "start"))
+_SCRIPTS = tuple(f"map_{part}.js" for part in ("read", "draw", "profile", "pose", "plan", "checks", "panel", "start"))
 """The page's own script, in the order it is read."""
 
 

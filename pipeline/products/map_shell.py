@@ -18,7 +18,12 @@ from pipeline.products.templating import vendored
 
 __all__ = ["LAYER_NAMES", "Shell", "shell"]
 
-LAYER_NAMES = {"trails": "Trails", "course": "Loop and calls", "things": "Obstacles and places"}
+LAYER_NAMES = {
+    "trails": "Trails",
+    "course": "Loop and calls",
+    "room": "Lines past tight places",
+    "things": "Obstacles and places",
+}
 """Id of each layer → what the layer control calls it; the page's script finds it as ``feature_group_<id>``."""
 RELIEF_OPACITY = 0.55
 """Any more and the pale end of the ramp drowns in the shading."""

@@ -22,9 +22,12 @@ from pipeline.products.plain import CAUTION, FORMAT, clean
 from pipeline.tables import (
     CHECKS,
     COMPARISONS,
+    CROSSINGS,
     FITNESS,
     LEGS,
+    LINES,
     LOOPS,
+    OUTLOOKS,
     PASSINGS,
     POSES,
     SEGMENTS,
@@ -65,6 +68,9 @@ PLANS: Mapping[str, _Plan] = {
     "stopping": _Plan(STOPPING),
     "fitness": _Plan(FITNESS),
     "comparisons": _Plan(COMPARISONS),
+    "lines": _Plan(LINES),
+    "crossings": _Plan(CROSSINGS),
+    "outlooks": _Plan(OUTLOOKS),
 }
 """Name of the table, which is also the file's stem → how it is written."""
 
@@ -78,7 +84,7 @@ def _frame(facts: Facts, name: str) -> pd.DataFrame:
     """Give the frame of a table; poses may not have been made."""
     poses = empty(POSES) if facts.poses is None else facts.poses.table
     frame: pd.DataFrame = poses if name == "poses" else getattr(facts, name)
-    return frame
+    return frame.set_crs(facts.crs) if isinstance(frame, gpd.GeoDataFrame) and frame.crs is None else frame
 
 
 def _write(frame: pd.DataFrame, plan: _Plan, facts: Facts, path: Path) -> Path:

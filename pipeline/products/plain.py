@@ -13,6 +13,7 @@ __all__ = [
     "CAUTION",
     "FORMAT",
     "MISSING",
+    "WATER_CAUTION",
     "clean",
     "counts",
     "json_block",
@@ -26,6 +27,13 @@ __all__ = [
     "text",
     "utilised",
 ]
+
+WATER_CAUTION = (
+    "Limits of water are draft criteria of Australian Rainfall and Runoff, Project 10 (Stage 2, 2011), made for "
+    "vehicles that stand in it; their authors do not endorse them as depths for driving. Water rises within minutes: "
+    "sound it and look at its bed on the day, and turn back where either is in doubt."
+)
+"""What stands wherever limits of water are told."""
 
 FORMAT = 1
 """Number of the products' format; goes up when a reader of an older one would misread them."""

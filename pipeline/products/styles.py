@@ -156,6 +156,26 @@ _PASSINGS = _Classes(
     },
 )
 
+_ROOM_LINES = _Classes(
+    "missing_m",
+    {
+        "0": _Symbol(
+            "line", (_line("#ffffff", 1.2), _line(INK, 0.5), _spaced(_marker("filled_arrowhead", INK, 2.2), 5.0))
+        ),
+        "": _Symbol("line", (_line("#ffffff", 1.6), _line(INK, 0.9, (1.2, 0.8))), 1),
+    },
+)
+"""Lines that pass unbroken with arrowheads, those that do not in broad short dashes."""
+
+_CROSSINGS = _Classes(
+    "kind",
+    {
+        "flow path": _Symbol("marker", (_marker("triangle", "#3b496c", 3.0),)),
+        "hollow": _Symbol("marker", (_marker("circle", "#ffffff", 3.0, "#3b496c"),)),
+        "surveyed only": _Symbol("marker", (_marker("circle", "#3b496c", 2.6),)),
+    },
+)
+
 STYLES: Mapping[str, _Classes] = {
     "segments": _SEGMENTS,
     "verdicts": _VERDICTS,
@@ -163,6 +183,8 @@ STYLES: Mapping[str, _Classes] = {
     "calls": _CALLS,
     "obstacles": _OBSTACLES,
     "passings": _PASSINGS,
+    "lines": _ROOM_LINES,
+    "crossings": _CROSSINGS,
 }
 """Layer of the GeoPackage → how its features are told apart."""
 

@@ -13,8 +13,9 @@ import pytest
 
 from pipeline.products.facts import Facts
 from pipeline.products.geopackage import LAYERS, write_geopackage
-from pipeline.products.plain import CAUTION
+from pipeline.products.plain import CAUTION, WATER_CAUTION
 from pipeline.products.styles import STYLES
+from tests.products.ground_worlds import without_ground
 from tests.products.worlds import hostile_facts, make_facts, no_loops, with_heights
 
 FACTS = make_facts()
@@ -58,6 +59,8 @@ def test_every_layer_is_registered(database: sqlite3.Connection) -> None:
         "loops": "GEOMETRY",
         "calls": "POINT",
         "passings": "POINT",
+        "lines": "LINESTRING",
+        "crossings": "POINT",
         "repairs": "GEOMETRY",
     }
     systems = {row[0] for row in database.execute("SELECT srs_id FROM gpkg_geometry_columns")}
@@ -111,6 +114,23 @@ def test_passings_lie_on_their_segments(package: Path) -> None:
         line = lines[row.segment_id]
         assert line.distance(row.geometry) < 1e-6
         assert line.project(row.geometry) == pytest.approx(row.at_m, abs=1e-6)
+
+
+def test_whoever_opens_the_crossings_reads_what_the_limits_of_water_are(database: sqlite3.Connection) -> None:
+    """Draft criteria for vehicles that stand in water: said where the depths are."""
+    found = dict(database.execute("SELECT table_name, description FROM gpkg_contents"))
+    assert WATER_CAUTION in found["crossings"]
+    assert not any(WATER_CAUTION in told for name, told in found.items() if name != "crossings")
+
+
+def test_a_build_without_lines_makes_their_layers(tmp_path: Path) -> None:
+    """In the working CRS, with all columns and no rows."""
+    path = write_geopackage(without_ground(FACTS), tmp_path / "site.gpkg")
+    for layer in ("lines", "crossings"):
+        found = pyogrio.read_dataframe(path, layer=layer)
+        assert len(found) == 0
+        assert list(found.columns) == list(getattr(FACTS, layer).columns)
+        assert found.crs == FACTS.crs
 
 
 def test_hostile_texts_are_stored_as_they_are(tmp_path: Path) -> None:

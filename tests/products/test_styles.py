@@ -27,6 +27,8 @@ def test_every_category_has_its_symbol(layer: str) -> None:
         ("segments", "status", {status.value for status in Status}),
         ("obstacles", "kind", {kind.value for kind in ObstacleKind}),
         ("passings", "passing", {passing.value for passing in Passing}),
+        ("lines", "missing_m", {"0", ""}),
+        ("crossings", "kind", {"flow path", "hollow", "surveyed only"}),
     ],
 )
 def test_every_word_of_the_column_is_drawn(layer: str, column: str, values: set[str]) -> None:

@@ -24,6 +24,7 @@ NAMES = [
     "site.gpkg",
     *(f"{name}.parquet" for name in ("segments", "stations", "checks", "verdicts", "techniques", "loops", "legs")),
     *(f"{name}.parquet" for name in ("poses", "passings", "stopping", "fitness", "comparisons")),
+    *(f"{name}.parquet" for name in ("lines", "crossings", "outlooks")),
     "report.json",
 ]
 

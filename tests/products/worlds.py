@@ -39,6 +39,7 @@ from pipeline.tables import (
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 from tests.products.ground_worlds import ground_of, repeated, without_ground
+from tests.products.room_worlds import room_of
 
 CRS_UTM = CRS.from_epsg(32632)
 EAST, NORTH = 481_000.0, 5_540_000.0
@@ -125,6 +126,7 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
         hillshade=Picture(GREY_PNG, "image/png", 8.73, 50.0, 8.75, 50.02),
         trailhead_node=0,
         **ground_of(envelopes, segments, names[2:] if hostile else ("Roof load", "Rain")),
+        **room_of(envelopes, segments, names[1] if hostile else ""),
         limits=read_settings(Path("configs/limits.toml"), Limits),
     )
 

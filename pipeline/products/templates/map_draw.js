@@ -2,6 +2,7 @@
 const MAP = map_site;
 const TRAILS = feature_group_trails;
 const COURSE = feature_group_course;
+const ROOM = feature_group_room;
 const THINGS = feature_group_things;
 const BARS = "2 9";  // crossbars of what is barred
 const LOOP_COLOUR = "#d55e00";

@@ -41,6 +41,7 @@ function showPanel(segment) {
     ...(setup ? setup.warnings.map((warning) => el("p", { class: "warn" }, data(warning))) : []),
     profileFor(segment, shown.key, way),
     poseFigure(segment, shown.key),
+    ...planList(segment, shown.key),
     ...stoppingWords(segment, shown.key),
     ...passingList(segment, shown.key),
     checksTable(segment, shown.key),

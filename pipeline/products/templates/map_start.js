@@ -31,6 +31,7 @@ function chosen() {
   choice.way = numberOrNull("way");
   choice.check = numberOrNull("check");
   recolour();
+  drawWays();
   showList();
   if (choice.picked !== null) showPanel(choice.picked);
 }
@@ -65,6 +66,7 @@ function wire() {
     drawLoop(choice.loop === null ? null : SITE.loops[choice.loop]);
     declutter();
   });
+  MAP.on("moveend", drawWays);
   MAP.on("overlayadd", declutter);
 }
 
