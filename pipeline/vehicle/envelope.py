@@ -22,6 +22,7 @@ from pipeline.vehicle.geometry import (
 )
 from pipeline.vehicle.mass import Body, loaded_body, tip_limits
 from pipeline.vehicle.model import Load, SetUpChoice, Source, Vehicle
+from pipeline.vehicle.outline import outline
 from pipeline.vehicle.wedge import Published, wedge_underbody
 
 __all__ = ["choice_faults", "kerb_clearances", "make_envelope", "vehicle_flood_class"]
@@ -118,6 +119,7 @@ def make_envelope(vehicle: Vehicle, choice: SetUpChoice) -> Envelope:
         measured=vehicle.source is Source.MEASURED,
         **_shape(vehicle, loads, lift),
         **_balance(vehicle, loads, lift),
+        **outline(vehicle, loads, lift),
         **vehicle.model_dump(include=_COPIED),
     )
 

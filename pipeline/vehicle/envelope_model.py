@@ -75,6 +75,7 @@ class Envelope:
     measured: bool
     """Figures measured on the vehicle as it stands, not the maker's."""
     warnings: tuple[str, ...]
+    """What every product must say about this set-up, such as maker's figures on a modified vehicle."""
     body_front_m: float | None = None
     """Front axle to the front of the body at its full width, without overhangs; ``None``: as ``length_front_m``."""
     body_rear_m: float | None = None
@@ -86,4 +87,3 @@ class Envelope:
     roof_m: tuple[float, float, float, float] | None = None
     """Roof and roof load: x of the rear and front end, width, z from which the sides lean in to it; ``None``: the body
     goes up to its full height at its full width."""
-    """What every product must say about this set-up, such as maker's figures on a modified vehicle."""

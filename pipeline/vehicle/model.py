@@ -53,6 +53,8 @@ class Load(Strict):
     """Its centre of gravity, x, y, z, with normal suspension."""
     top_m: float | None = Field(default=None, gt=0.0, le=6.0)
     """Height of its top above ground with normal suspension, where that may be above the roof."""
+    width_m: float | None = Field(default=None, ge=0.05, le=3.2)
+    """Its width, where its top is above the roof; missing: as wide as the roof."""
     people: bool = False
     """Whether it is people in their seats."""
 
@@ -62,6 +64,8 @@ class Overhang(Strict):
 
     points: tuple[HardPoint, ...] = Field(min_length=1)
     """Its hard points in side view, [x, z], added to the underbody."""
+    width_m: float | None = Field(default=None, ge=0.02, le=3.2)
+    """Its width in plan, about the middle line; missing: as wide as the body."""
 
 
 class Vehicle(Strict):
@@ -93,6 +97,20 @@ class Vehicle(Strict):
     """Front axle to the foremost point of the bare vehicle."""
     length_rear_m: float = Field(ge=0.1, le=4.0)
     """Rear axle to the rearmost point of the bare vehicle."""
+    mirror_x_m: float | None = Field(default=None, ge=-3.0, le=2.0)
+    """x of the middle of the mirrors, as driven; missing: 0.6 m behind the front axle."""
+    mirror_low_m: float | None = Field(default=None, ge=0.3, le=3.0)
+    """Ground to the lower edge of the mirrors; missing: half of the height."""
+    mirror_high_m: float | None = Field(default=None, ge=0.4, le=3.5)
+    """Ground to their upper edge; missing: three quarters of the height."""
+    roof_width_m: float | None = Field(default=None, ge=0.4, le=3.2)
+    """Width at the roof, gutters included; missing: as wide as the body."""
+    roof_from_m: float | None = Field(default=None, ge=0.4, le=4.4)
+    """Ground to where the sides begin to lean in towards the roof; missing: six tenths of the height."""
+    roof_front_m: float | None = Field(default=None, ge=-6.0, le=3.0)
+    """x of the front end of the roof, at the top of the windscreen; missing: the front of the body."""
+    roof_rear_m: float | None = Field(default=None, ge=-9.0, le=2.0)
+    """x of its rear end; missing: the rear of the body."""
     kerb_mass_kg: float = Field(ge=300.0, le=15000.0)
     """Mass ready to drive, without driver and loads."""
     front_axle_mass_kg: float = Field(ge=50.0, le=12000.0)
@@ -152,6 +170,12 @@ class Vehicle(Strict):
         """Refuse mirrors narrower than the body, and wheels outside it."""
         return rules.width_fits(value, info.field_name or "", info.data)
 
+    @field_validator("mirror_x_m", "mirror_high_m", "roof_width_m", "roof_from_m", "roof_front_m", "roof_rear_m")
+    @classmethod
+    def _outline_fits(cls, value: float | None, info: ValidationInfo) -> float | None:
+        """Refuse mirrors and a roof that are no part of the body."""
+        return rules.outline_fits(value, info.field_name or "", info.data)
+
     @field_validator("front_axle_mass_kg")
     @classmethod
     def _front_share(cls, value: float, info: ValidationInfo) -> float:
@@ -205,6 +229,7 @@ class Vehicle(Strict):
         """Refuse overhangs that lie inside a tyre."""
         for name, overhang in value.items():
             rules.outside_tyres(overhang.points, info.data, f"{name}: ")
+            rules.within_body(overhang.width_m, info.data, f"{name}: ")
         return value
 
     @property

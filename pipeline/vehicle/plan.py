@@ -4,15 +4,16 @@ Body frame of :mod:`pipeline.kernels.plan_records`: x forward from the middle of
 """
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 
-from pipeline.kernels.plan_records import Boxes
+from pipeline.kernels.plan_records import WHEELS, Boxes
 from pipeline.terms import Part
 from pipeline.vehicle.envelope_model import Envelope
-from pipeline.vehicle.turning import rear_radius
+from pipeline.vehicle.turning import offtracking, rear_radius, tail_swing
 
-__all__ = ["MIRROR_LENGTH_M", "boxes_of", "least_radius", "steering_lock"]
+__all__ = ["FullLock", "boxes_of", "full_lock", "least_radius", "steering_lock"]
 
 MIRROR_LENGTH_M = 0.24
 """How long a mirror is along the vehicle. Assumption, no source."""
@@ -21,6 +22,51 @@ LEAST_RADIUS_M = 0.3
 
 _Box = tuple[float, float, float, float, float, float, Part]
 """Rear, front, right, left, low, high, part."""
+
+
+class FullLock(NamedTuple):
+    """What a set-up sweeps on its turning circle, mirrors and fitted things included, m."""
+
+    inner_m: float
+    """Radius of the nearest point to the centre of the turn."""
+    wall_m: float
+    """Radius of the farthest point."""
+    offtracking_m: float
+    """How far the middle of the rear axle runs inside that of the front one."""
+    tail_swing_m: float
+    """How far the outer rear corner of the body swings out of the line of the rear axle."""
+
+    @property
+    def swept_m(self) -> float:
+        """Width that it sweeps."""
+        return self.wall_m - self.inner_m
+
+
+def full_lock(envelope: Envelope) -> FullLock:
+    """Work out what a set-up sweeps in a steady turn at full lock.
+
+    Parameters
+    ----------
+    envelope
+        The set-up.
+
+    Notes
+    -----
+    The centre of the turn lies beside the middle of the rear axle, :func:`least_radius` away, to the left here. The
+    farthest point is a corner of a box; the nearest may lie on a side, beside the rear axle.
+    """
+    radius, boxes = least_radius(envelope), boxes_of(envelope)
+    body = slice(WHEELS, None)
+    rear, front, right, left = (side[body] for side in (boxes.rear, boxes.front, boxes.right, boxes.left))
+    farthest = np.hypot(np.maximum(-rear, front), radius - right)
+    nearest = np.hypot(np.clip(0.0, rear, front), np.maximum(radius - left, 0.0))
+    behind = envelope.length_rear_m if envelope.body_rear_m is None else envelope.body_rear_m
+    return FullLock(
+        inner_m=float(nearest.min()),
+        wall_m=float(farthest.max()),
+        offtracking_m=float(offtracking(np.hypot(radius, envelope.wheelbase_m), envelope.wheelbase_m)),
+        tail_swing_m=float(tail_swing(radius + envelope.width_m / 2.0, behind)),
+    )
 
 
 def least_radius(envelope: Envelope) -> float:

@@ -21,7 +21,7 @@ from pipeline.vehicle.classes import (
 from pipeline.vehicle.envelope import kerb_clearances, make_envelope, vehicle_flood_class
 from pipeline.vehicle.envelope_model import Envelope
 from pipeline.vehicle.model import SetUpChoice, Source, Vehicle
-from pipeline.vehicle.turning import tail_swing, turn_circles
+from pipeline.vehicle.plan import full_lock
 
 __all__ = ["CAUTION", "SCHEMA", "SCHEMA_VERSION", "vehicle_choices", "vehicle_json", "vehicle_text"]
 
@@ -138,19 +138,20 @@ def _number(value: float, digits: int) -> str:
 
 def _fixed(vehicle: Vehicle, envelope: Envelope) -> Iterator[str]:
     """Yield what no set-up changes."""
-    circles = turn_circles(envelope.turning_radius_m, envelope.wheelbase_m, envelope.width_m, envelope.length_front_m)
-    outer = float(circles.inner_m) + envelope.width_m
+    lock, kerb = full_lock(envelope), 2.0 * envelope.turning_radius_m
+    swept = f"{lock.swept_m:.2f} m wide, radii {lock.inner_m:.2f} to {lock.wall_m:.2f} m"
     fording = "not stated" if vehicle.fording_depth_m is None else f"{vehicle.fording_depth_m:.2f} m, maker's limit"
     low_range = "with low range" if vehicle.low_range else "no low range"
-    turning = f"kerb {circles.kerb_m:.2f} m, wall {circles.wall_m:.2f} m, inner side {circles.inner_m:.2f} m"
     length = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
     pairs = (
         ("wheelbase and smaller track", f"{envelope.wheelbase_m:.2f} m, {_track(envelope):.2f} m"),
         ("width, over mirrors", f"{envelope.width_m:.2f} m, {envelope.width_mirrors_m:.2f} m"),
         ("length with overhangs", f"{length:.2f} m"),
         ("drive", f"{vehicle.drive.value}, {low_range}"),
-        ("turning radius", turning),
-        ("tail swing at full lock", f"{float(tail_swing(outer, envelope.length_rear_m)):.2f} m"),
+        ("turning circle", f"kerb to kerb {kerb:.2f} m, wall to wall {2.0 * lock.wall_m:.2f} m"),
+        ("swept at full lock", f"{swept}, mirrors and fitted things included"),
+        ("off-tracking at full lock", f"{lock.offtracking_m:.2f} m, rear axle inside the front axle"),
+        ("tail swing at full lock", f"{lock.tail_swing_m:.2f} m"),
         ("cross-axle", travel_text(vehicle)),
         ("crawl grade, firm ground", f"{vehicle.crawl_grade_pct:.0f} %"),
         ("slowest held downhill", f"{envelope.min_controlled_speed_m_s / KMH:.1f} km/h"),
@@ -231,6 +232,7 @@ def vehicle_json(vehicle: Vehicle, working: Working) -> dict[str, Any]:
         "warnings": list(dict.fromkeys(text for envelope in envelopes for text in envelope.warnings)),
         "compliance_share": working.compliance_share,
         "setups": [{**_envelope_json(one), **balance} for one, balance in zip(envelopes, balances, strict=True)],
+        "full_lock": _lock_json(envelopes[0]),
         "cross_axle": travel_json(vehicle),
         "off_highway_49_cfr_523_5": _class_json(off_highway(geometry, *_rated(vehicle))),
         "off_road_eu_geometry": _class_json(_eu(vehicle, geometry)),
@@ -257,10 +259,16 @@ def _envelope_json(envelope: Envelope) -> dict[str, Any]:
     }
 
 
+def _lock_json(envelope: Envelope) -> dict[str, float]:
+    """Give what is swept on the turning circle, m; no set-up changes it but by a load that is wider than the roof."""
+    lock = full_lock(envelope)
+    return {**lock._asdict(), "kerb_m": envelope.turning_radius_m, "swept_m": lock.swept_m}
+
+
 def _plain(value: object) -> object:
     """Make a value that JSON knows: lists for tuples, words for enums, nothing for no limit."""
     if isinstance(value, tuple):
-        return list(value)
+        return [_plain(one) for one in value]
     if isinstance(value, float) and math.isinf(value):
         return None
     return str(value) if isinstance(value, str) else value

@@ -21,9 +21,11 @@ __all__ = [
     "front_share_fits",
     "gross_fits",
     "load_fits",
+    "outline_fits",
     "outside_tyres",
     "underbody_fits",
     "width_fits",
+    "within_body",
 ]
 
 Points = tuple[tuple[float, float], ...]
@@ -194,4 +196,45 @@ def load_fits(name: str, at: tuple[float, float, float], top: float | None, know
             raise ValueError(msg)
     if top is not None and top < z:
         msg = f"{name}: top_m = {top:g} m is below its centre of gravity at z = {z:g} m"
+        raise ValueError(msg)
+
+
+def outline_fits(value: float | None, key: str, known: Known) -> float | None:
+    """Check a figure of mirrors or roof (m) against the vehicle they belong to.
+
+    Raises
+    ------
+    ValueError
+        Where it lies outside the vehicle, or mirrors or roof are upside down or back to front.
+    """
+    if value is None or not _knows(known, "wheelbase_m", "length_front_m", "length_rear_m", "height_m", "width_m"):
+        return value
+    if key in {"mirror_x_m", "roof_front_m", "roof_rear_m"}:
+        front, rear = known["length_front_m"], -(known["wheelbase_m"] + known["length_rear_m"])
+        if not rear - SLACK_M <= value <= front + SLACK_M:
+            msg = f"{value:g} m lies outside the vehicle, from {rear:g} to {front:g} m"
+            raise ValueError(msg)
+    if key == "roof_width_m":
+        within_body(value, known, "")
+    if key == "roof_from_m" and value >= known["height_m"]:
+        msg = f"{value:g} m is not below height_m = {known['height_m']:g} m"
+        raise ValueError(msg)
+    below = {"mirror_high_m": "mirror_low_m", "roof_rear_m": "roof_front_m"}.get(key)
+    if below and _knows(known, below) and (value <= known[below]) is (key == "mirror_high_m"):
+        word = "above" if key == "mirror_high_m" else "behind"
+        msg = f"{value:g} m is not {word} {below} = {known[below]:g} m"
+        raise ValueError(msg)
+    return value
+
+
+def within_body(value: float | None, known: Known, label: str) -> None:
+    """Refuse a width (m) of roof or fitted thing above that of the body, which is the widest part but for mirrors.
+
+    Raises
+    ------
+    ValueError
+        With both widths.
+    """
+    if value is not None and _knows(known, "width_m") and value > known["width_m"]:
+        msg = f"{label}{value:g} m is more than width_m = {known['width_m']:g} m, the widest part of body and wheels"
         raise ValueError(msg)

@@ -68,6 +68,8 @@ def _load(load: Load) -> str:
     lines = [f"mass_kg = {load.mass_kg!r}", f"at_m = {_list(load.at_m)}"]
     if load.top_m is not None:
         lines.append(f"top_m = {load.top_m!r}")
+    if load.width_m is not None:
+        lines.append(f"width_m = {load.width_m!r}")
     if load.people:
         lines.append("people = true")
     return "\n".join(lines) + "\n"
@@ -76,7 +78,9 @@ def _load(load: Load) -> str:
 def _overhangs(vehicle: Vehicle) -> Iterator[Carried]:
     for name, overhang in vehicle.overhangs.items():
         label = f"always fitted {plain(name)}: leave it out where its points are measured above"
-        yield Carried(label, f"[overhangs.{_key(name)}]\npoints = {_points(overhang)}\n", points=overhang.points)
+        width = "" if overhang.width_m is None else f"width_m = {overhang.width_m!r}\n"
+        toml = f"[overhangs.{_key(name)}]\npoints = {_points(overhang)}\n{width}"
+        yield Carried(label, toml, points=overhang.points)
 
 
 def _points(overhang: Overhang) -> str:

@@ -37,7 +37,9 @@ def test_table_carries_figures_with_units_and_the_caution() -> None:
     text = vehicle_text(box(EXTRAS), WORKING)
     row = next(line for line in text.splitlines() if line.startswith("approach angle, °"))
     assert row.split()[-5:] == ["29.3"] * 5
-    assert "kerb 6.00 m, wall 6.47 m, inner side 3.41 m" in text
+    assert "kerb to kerb 12.00 m, wall to wall 13.19 m" in text
+    assert "3.04 m wide, radii 3.56 to 6.59 m" in text
+    assert "0.80 m, rear axle inside the front axle" in text
     assert "0.60 m, maker's limit" in text
     assert "49 CFR 523.5(b): met, 4 of 5 criteria" in text
     assert "departure angle\n  18.64 of 20°" in text
