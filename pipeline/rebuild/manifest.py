@@ -45,6 +45,7 @@ _LIBRARIES = (
     "numpy",
     "pandas",
     "pyarrow",
+    "pyflwdir",
     "pyogrio",
     "pyproj",
     "rasterio",
