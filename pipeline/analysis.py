@@ -18,6 +18,7 @@ from pipeline.checks.doubt.fitness import fitness_table
 from pipeline.checks.grip.stopping import stopping_table
 from pipeline.checks.judged import Judged, judge_setups
 from pipeline.checks.lie import lie_of
+from pipeline.checks.outlook import Outlook, outlooks_table
 from pipeline.checks.passing.table import passings_table
 from pipeline.checks.rolling.poses import make_poses
 from pipeline.checks.site import CheckSite
@@ -27,7 +28,7 @@ from pipeline.ground.surface import unknown_words
 from pipeline.ground.weather import Weather, weather_words
 from pipeline.loops.request import FoundLoops, LoopInputs
 from pipeline.loops.search import find_loops
-from pipeline.products.facts import Conditions, Facts
+from pipeline.products.facts import Conditions, Facts, Outlooked
 from pipeline.project import Project
 from pipeline.spread import Mapper, serial
 from pipeline.survey.model import Network
@@ -156,6 +157,8 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         stands = _stands(judged)
     with clock.stage("comparisons"):
         comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
+    with clock.stage("outlooks"):
+        outlooked, outlooks = _outlooks(project, judged, mapper)
     with clock.stage("techniques"):
         techniques = technique_table(network, measured.terrain, project.techniques)
     with clock.stage("loops"):
@@ -179,6 +182,8 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         hillshade=relief,
         comparisons=comparisons,
         compared=compared,
+        outlooks=outlooks,
+        outlooked=outlooked,
         **_judged(judged, found),
         **stands,
     )
@@ -236,6 +241,20 @@ def _changes(project: Project, network: Network, judged: Judged) -> Iterator[Cha
         told = "" if one.weather is None or ground is None else weather_words(one.weather, ground.wetness)
         words = "; ".join(filter(None, (one.words, told)))
         yield Change(one.name, words, before[one.setup], after, ground)
+
+
+def _outlooks(project: Project, judged: Judged, mapper: Mapper) -> tuple[tuple[Outlooked, ...], pd.DataFrame]:
+    """Judge the site under every other weather that the settings ask for."""
+    site = judged.prepared.scene.site
+    weathers = dict.fromkeys(one.weather for one in project.outlooks)
+    grounds = {weather: ground_under(weather, project, site.network, site.terrain) for weather in weathers}
+    outlooked = []
+    for one in project.outlooks:
+        own = one.weather.date is not None and one.weather.date != project.weather.date
+        words = weather_words(one.weather, grounds[one.weather].wetness)
+        outlooked.append(Outlooked(one.name, f"{words}, on {one.weather.date}" if own else words))
+    wanted = [Outlook(one.name, grounds[one.weather]) for one in project.outlooks]
+    return tuple(outlooked), outlooks_table(judged, wanted, mapper)
 
 
 def _call_inputs(

@@ -34,30 +34,29 @@ class Judged:
 
     def verdicts_of(self, setup: str) -> pd.DataFrame:
         """Take the verdicts of one set-up without their geometry: by segment and direction, in order."""
-        count = len(self.prepared.envelopes)
-        first = np.arange(self._number(setup), len(self._segments()) * count, count)
+        setups = [envelope.setup for envelope in self.prepared.envelopes]
+        first = np.arange(setups.index(setup), len(self._segments()) * len(setups), len(setups))
         columns = [name for name in VERDICTS.names if name != "geometry"]
         rows = np.column_stack([2 * first, 2 * first + 1]).ravel()
         return pd.DataFrame(self.verdicts[columns].take(rows))
 
-    def checks_at(self, setup: str, of: pd.DataFrame) -> pd.DataFrame:
-        """Take the rows of one set-up that *of* names by ``segment_id``, ``direction`` and ``check``, one for each."""
-        count = len(self.prepared.envelopes)
-        segment = pd.Index(self.prepared.scene.site.network.segments["segment_id"]).get_indexer(
-            pd.Index(of["segment_id"])
-        )
-        way = (of["direction"] != Direction.WITH.value).to_numpy(np.int64)
-        check = pd.Index([one.name.value for one in ALL_CHECKS]).get_indexer(pd.Index(of["check"]))
-        rows = ((segment * count + self._number(setup)) * 2 + way) * len(ALL_CHECKS) + check
+    def checks_at(self, of: pd.DataFrame) -> pd.DataFrame:
+        """Take the check of every row of *of*, by ``segment_id``, ``setup``, ``direction`` and ``check``."""
+        setups = [envelope.setup for envelope in self.prepared.envelopes]
+        names = [one.name.value for one in ALL_CHECKS]
+        rows = np.zeros(len(of), dtype=np.int64)
+        for column, words in (
+            ("segment_id", self._segments()),
+            ("setup", setups),
+            ("direction", [way.value for way in Direction]),
+            ("check", names),
+        ):
+            rows = rows * len(words) + pd.Index(words).get_indexer(pd.Index(of[column]))
         return self.checks.take(rows)
 
     def _segments(self) -> list[str]:
         """Give the segments in order."""
         return list(self.prepared.scene.site.network.segments["segment_id"])
-
-    def _number(self, setup: str) -> int:
-        """Give the number of a set-up."""
-        return [envelope.setup for envelope in self.prepared.envelopes].index(setup)
 
 
 def judge_setups(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Judged:

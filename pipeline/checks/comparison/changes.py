@@ -109,7 +109,7 @@ def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str
     limits, drivers = before.prepared.limits, (change.before.driver, change.after.driver)
     shares = [_shares(limits, driver) for driver in drivers]
     figures = (_figures(before, change.before.setup, told), _figures(after, change.name, told))
-    unknown = _left_unknown(verdicts, after.checks_at(change.name, theirs)["reason"])
+    unknown = _left_unknown(verdicts, after.checks_at(theirs)["reason"])
     rows = zip(told["segment_id"], told["direction"], told["check"], unknown, *verdicts, *figures, strict=True)
     for segment, direction, check, left, now, then, *both in rows:
         sides = [Side.of(figure, share[check]) for figure, share in zip(both, shares, strict=True)]
@@ -129,7 +129,7 @@ def _changed(change: Change, before: Judged, after: Judged) -> Iterator[dict[str
 
 def _figures(judged: Judged, setup: str, told: pd.DataFrame) -> list[dict[Hashable, Any]]:
     """Take the checks of one set-up that the rows of *told* name."""
-    return judged.checks_at(setup, told).to_dict("records")
+    return judged.checks_at(told.assign(setup=setup)).to_dict("records")
 
 
 def _left_unknown(verdicts: Sequence[Sequence[str]], reasons: Iterable[str]) -> list[str]:
