@@ -11,9 +11,11 @@ import shapely
 
 from pipeline.survey.model import Network
 from pipeline.tables import CALLS, TECHNIQUES, empty, validate
-from pipeline.technique.events import Event, feature_events, spotter_events, turn_round_events
+from pipeline.technique.events import Event, Known, feature_events, spotter_events, turn_round_events
 from pipeline.technique.inventory import detailed_table
+from pipeline.technique.line_advice import Lines
 from pipeline.technique.passing_advice import Ways
+from pipeline.technique.pinches import Passed, pinch_events
 from pipeline.technique.settings import Calls, Techniques
 from pipeline.technique.wording import lead_text, spoken
 from pipeline.terrain.model import Terrain
@@ -42,6 +44,8 @@ class CallInputs:
     settings: Techniques
     passings: pd.DataFrame | None = None
     """Contract PASSINGS; ``None`` where the ways past things were not worked out."""
+    lines: gpd.GeoDataFrame | None = None
+    """Contract LINES; ``None`` where the lines past tight places were not worked out."""
 
 
 def calls_table(inputs: CallInputs) -> gpd.GeoDataFrame:
@@ -79,17 +83,30 @@ def _details(inputs: CallInputs) -> pd.DataFrame:
 
 def _events(inputs: CallInputs, details: pd.DataFrame, legs: pd.DataFrame, setups: tuple[str, ...]) -> list[Event]:
     """List everything that meets the drivers of one loop, in driving order."""
+    known = _known(inputs, setups)
+    features = list(feature_events(details, legs, inputs.network, inputs.settings, known))
     found = [
         *turn_round_events(legs, inputs.network),
-        *feature_events(details, legs, inputs.network, inputs.settings, _ways(inputs, setups)),
+        *features,
+        *_pinches(inputs, legs, known, features),
         *spotter_events(inputs.checks, legs, setups, inputs.network),
     ]
     return sorted(found, key=lambda event: (event.at_m, not event.kept))
 
 
-def _ways(inputs: CallInputs, setups: tuple[str, ...]) -> Ways | None:
-    """Take the ways past things for the set-ups of one loop."""
-    return None if inputs.passings is None else Ways.of(inputs.passings, setups, inputs.settings.passings)
+def _known(inputs: CallInputs, setups: tuple[str, ...]) -> Known:
+    """Take what was worked out for the set-ups of one loop."""
+    ways = None if inputs.passings is None else Ways.of(inputs.passings, setups, inputs.settings.passings)
+    return Known(setups, ways, None if inputs.lines is None else Lines.of(inputs.lines, setups))
+
+
+def _pinches(inputs: CallInputs, legs: pd.DataFrame, known: Known, features: Sequence[Event]) -> Iterator[Event]:
+    """Yield the tight places that no feature tells of."""
+    rule = inputs.settings.tight_place
+    if rule is None or known.lines is None:
+        return
+    told = {Passed(*event.spot[:2], thing) for event in features for thing in event.past}
+    yield from pinch_events(legs, inputs.network, rule, known.lines, told)
 
 
 def _grouped(events: Sequence[Event], rule: Calls) -> list[Group]:

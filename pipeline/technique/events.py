@@ -9,15 +9,17 @@ import numpy as np
 import pandas as pd
 
 from pipeline.survey.model import Network
+from pipeline.technique.line_advice import Line, Lines, told_of
 from pipeline.technique.passing_advice import Ways, way_past
-from pipeline.technique.settings import Techniques, Thing, thing_key
+from pipeline.technique.settings import Advice, Techniques, Thing, Turn, thing_key
 from pipeline.technique.wording import Described, Spot, at_a_glance, call_texts
-from pipeline.terms import Direction, Technique, Verdict
+from pipeline.terms import Direction, ObstacleKind, Technique, Verdict
 
-__all__ = ["Event", "Spot", "feature_events", "spotter_events", "turn_round_events"]
+__all__ = ["Event", "Known", "Spot", "feature_events", "spotter_events", "turn_round_events"]
 
 _CARRY_ON_M = 3.0
 """A stretch that goes on in the next segment within this distance is one: about a wheelbase."""
+_GAP, _BRANCH = thing_key(ObstacleKind.GAP), thing_key(ObstacleKind.BRANCH)
 _SPOTTER = "stop; move only at the spotter's sign"
 _TURN_ROUND = "one vehicle at a time; a person outside for every metre in reverse"
 
@@ -45,6 +47,8 @@ class Event:
     """Set-ups that need the spotter; none when all of the loop do."""
     kept: bool = False
     """Never thinned out."""
+    past: frozenset[str] = frozenset()
+    """``obstacle_id`` of what leaves little room there, as far as ``before`` tells the line past it."""
 
 
 class _Stretch(NamedTuple):
@@ -79,8 +83,22 @@ def _lengths_of(network: Network) -> pd.Series:
     return lengths
 
 
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What was worked out for the set-ups of one loop; ``None`` where it was not."""
+
+    setups: tuple[str, ...] = ()
+    ways: Ways | None = None
+    """The ways past things on the trail."""
+    lines: Lines | None = None
+    """The lines past tight places."""
+
+
+NOTHING_KNOWN = Known()
+
+
 def feature_events(
-    details: pd.DataFrame, legs: pd.DataFrame, network: Network, settings: Techniques, ways: Ways | None = None
+    details: pd.DataFrame, legs: pd.DataFrame, network: Network, settings: Techniques, known: Known = NOTHING_KNOWN
 ) -> Iterator[Event]:
     """Yield the features of the ground along one loop.
 
@@ -94,31 +112,61 @@ def feature_events(
         Segments.
     settings
         Texts, weights and the intensity from which a stretch of ground or a surveyed thing is called.
-    ways
-        The ways past surveyed things for the set-ups of the loop; ``None`` where they were not worked out.
+    known
+        The ways past things and the lines past tight places.
     """
-    surveyed = details["key"].str.startswith(thing_key(""))
-    least = np.where(surveyed, settings.calls.thing_from_intensity, settings.calls.from_intensity)
-    called = details[details["intensity"] >= least]
     advice = settings.advice()
-    for stretch in _carried_on(_along(called, legs, _lengths_of(network))):
+    for stretch in _called(details, legs, network, settings):
         feature = stretch.feature._replace(length_m=stretch.end_m - stretch.at_m)
         rule = advice[feature.key]
         coming, before = call_texts(rule, feature)
-        past = None if ways is None or stretch.thing is None else way_past(ways, stretch.thing, stretch.spot, feature)
-        if past is not None:
-            more = rule.besides if isinstance(rule, Thing) else None
-            before = f"{past}; {more}" if more else past
+        lines = [] if known.lines is None else _lines_past(stretch, known.lines)
+        told = _way(stretch, feature, known) or told_of(lines, known.setups)
         yield Event(
             at_m=stretch.at_m,
             end_m=stretch.end_m,
             spot=stretch.spot,
             word=feature.key.removeprefix(thing_key("")),
             coming=coming,
-            before=before,
+            before=_with_besides(told, rule) if told else before,
             technique=stretch.technique,
             score=stretch.intensity * rule.weight,
+            past=frozenset(line.thing for line in lines if line.thing is not None),
         )
+
+
+def _called(details: pd.DataFrame, legs: pd.DataFrame, network: Network, settings: Techniques) -> list[_Stretch]:
+    """List the features that are demanding enough for a call."""
+    surveyed = details["key"].str.startswith(thing_key(""))
+    least = np.where(surveyed, settings.calls.thing_from_intensity, settings.calls.from_intensity)
+    return _carried_on(_along(details[details["intensity"] >= least], legs, _lengths_of(network)))
+
+
+def _way(stretch: _Stretch, feature: Described, known: Known) -> str | None:
+    """Say the way of the set-ups past a thing on the trail."""
+    if known.ways is None or stretch.thing is None:
+        return None
+    return way_past(known.ways, stretch.thing, stretch.spot, feature)
+
+
+def _with_besides(told: str, rule: Advice) -> str:
+    """Add to what was worked out what the settings want done besides."""
+    besides = rule.besides if isinstance(rule, Thing | Turn) else None
+    return f"{told}; {besides}" if besides else told
+
+
+def _lines_past(stretch: _Stretch, lines: Lines) -> list[Line]:
+    """Find the lines that a gap, a branch or a tight turn asks for.
+
+    A gap between two trunks and a turn have those of what is tight there; a branch only those that lead round it.
+    """
+    key, way = stretch.feature.key, stretch.spot[:2]
+    if key in (_GAP, _BRANCH) and stretch.thing is not None:
+        return lines.past(way, stretch.thing)
+    if key == _GAP or stretch.technique is Technique.TIGHT_TURN:
+        far = stretch.spot.chainage_m + (stretch.end_m - stretch.at_m) * Direction(stretch.spot.direction).sign
+        return lines.at(way, *sorted((stretch.spot.chainage_m, far)))
+    return []
 
 
 def _carried_on(placed: pd.DataFrame) -> list[_Stretch]:

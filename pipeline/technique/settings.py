@@ -9,7 +9,7 @@ from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 from pipeline.settings import Strict
 from pipeline.terms import ObstacleKind, Technique
 
-__all__ = ["Advice", "Bend", "Calls", "PassingTexts", "Slope", "Techniques", "Thing", "Turn", "thing_key"]
+__all__ = ["Advice", "Bend", "Calls", "PassingTexts", "Slope", "Techniques", "Thing", "TightPlace", "Turn", "thing_key"]
 
 _PLACES = ("length", "low", "side", "size")
 _PLACES_OF_WAYS = {"tread": ("over", "wheels"), "beside": ("side",), "keep": ("shift", "side"), "pace": ("speed",)}
@@ -46,6 +46,8 @@ def _fills(text: str, places: Sequence[str] = _PLACES) -> str:
 Text = Annotated[str, Field(min_length=3, max_length=300), AfterValidator(_fills)]
 Line = Annotated[str, Field(min_length=3, max_length=90), AfterValidator(_fills)]
 Short = Annotated[str, Field(min_length=3, max_length=60)]
+Besides = Annotated[Short, AfterValidator(lambda text: _fills(text, ()))]
+"""A text that nothing fills."""
 Metres = Annotated[float, Field(ge=0.0, le=200.0)]
 Degrees = Annotated[float, Field(gt=0.0, lt=90.0)]
 
@@ -103,6 +105,8 @@ class Turn(Advice):
     """Shorter arcs do not count."""
     join_m: Metres
     """Arcs to the same side closer than this are one."""
+    besides: Besides | None = None
+    """What to do besides, where the line through it was worked out: it then stands in place of ``before``."""
 
     @field_validator("full_m")
     @classmethod
@@ -125,14 +129,8 @@ class Thing(Advice):
     """Size of intensity 1."""
     unknown_intensity: float = Field(ge=0.0, le=1.0)
     """Intensity of one whose size was not surveyed."""
-    besides: Short | None = None
+    besides: Besides | None = None
     """What to do besides, where the way past it was worked out: it then stands in place of ``before``."""
-
-    @field_validator("besides")
-    @classmethod
-    def _has_no_places(cls, value: str | None) -> str | None:
-        """Refuse braces: nothing fills them."""
-        return None if value is None else _fills(value, ())
 
     @field_validator("full_m")
     @classmethod
@@ -140,6 +138,30 @@ class Thing(Advice):
         """Refuse a range without width."""
         if value == info.data.get("from_m"):
             msg = f"{value:g} m equals from_m: intensity cannot rise from one to the other"
+            raise ValueError(msg)
+        return value
+
+
+class TightPlace(Strict):
+    """What a call says of a thing beside the trail that leaves little room; the line past it is worked out."""
+
+    from_m: float = Field(gt=0.0, le=2.0)
+    """Gap from which it is called; intensity 0."""
+    full_m: float = Field(ge=0.0, le=2.0)
+    """Gap of intensity 1, the smaller one."""
+    weight: int = Field(ge=0, le=10)
+    """As of :class:`Advice`."""
+    coming: Annotated[str, Field(min_length=3, max_length=60), AfterValidator(lambda text: _fills(text, ("size",)))]
+    """What is coming: {size} is the gap."""
+    source: str = Field(min_length=3)
+    """Where the advice comes from."""
+
+    @field_validator("full_m")
+    @classmethod
+    def _below(cls, value: float, info: ValidationInfo) -> float:
+        """Refuse a range that does not fall."""
+        if "from_m" in info.data and value >= info.data["from_m"]:
+            msg = f"{value:g} m is not below from_m = {info.data['from_m']:g} m: the smaller gap is the harder one"
             raise ValueError(msg)
         return value
 
@@ -226,6 +248,8 @@ class Techniques(Strict):
     """Places where the ground twists from axle to axle."""
     tight_turn: Turn
     """Tight turns."""
+    tight_place: TightPlace | None = None
+    """Things beside the trail that leave little room; without it they have no calls of their own."""
     passings: PassingTexts
     """How the way past a thing is said."""
     things: dict[ObstacleKind, Thing]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from pipeline.technique.settings import Advice, thing_key
 from pipeline.terms import ObstacleKind, Technique
 
-__all__ = ["Described", "Spot", "at_a_glance", "call_texts", "lead_text", "size_text", "spoken"]
+__all__ = ["Described", "Spot", "at_a_glance", "call_texts", "lead_text", "room_text", "size_text", "spoken"]
 
 
 def _degrees(size: float) -> str:
@@ -58,6 +58,11 @@ def size_text(key: str, size: float, side: int = 0) -> str:
     if key == thing_key(ObstacleKind.STEP) and side and not math.isnan(size):
         return _STEPS[side].format(size)
     return _SIZES.get(key, _degrees)(size)
+
+
+def room_text(gap_m: float) -> str:
+    """Write how much room is left beside the body, rounded down; nothing where it does not fit."""
+    return f"{max(math.floor(gap_m * 100.0 + 1e-6) / 100.0, 0.0):.2f} m"
 
 
 _CHAINAGE = re.compile(r" at [\d.]+ m\b")

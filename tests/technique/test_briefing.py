@@ -12,7 +12,7 @@ from pipeline.survey.model import Network
 from pipeline.tables import CALLS, validate
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
-from tests.technique.worlds import checks_of, legs_of, loops_of, passings_of, techniques
+from tests.technique.worlds import checks_of, legs_of, lines_of, loops_of, passings_of, techniques
 from tests.worlds import ORIGIN, Surface, at, network_of, plane, ramp, surface_terrain
 
 Row = dict[str, object]
@@ -311,3 +311,26 @@ def test_sheet_of_an_out_and_back_is_the_golden_one() -> None:
     if os.environ.get("LOOPWRIGHT_GOLDEN") == "update":
         golden.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
     assert "\n".join(lines) + "\n" == golden.read_text(encoding="utf-8")
+
+
+TREE: Row = {"kind": "tree", "segment_id": "a", "obstacle_id": "t", "chainage_m": 20.0, "offset_m": -1.3, "name": "Oak"}
+
+
+def test_a_tree_beside_the_trail_is_called_with_its_line() -> None:
+    """With the lead of every call; without lines, or without the settings' table, it goes unsaid."""
+    plain = inputs(site(TREE), plane(), OUT)
+    assert calls_table(plain).empty
+    told = replace(plain, lines=lines_of({}))
+    (row,) = calls_table(told).to_dict("records")
+    assert row["coming"] == "little room, 0.22 m (tree Oak)"
+    assert row["before"].startswith("15 m before: keep 0.3 m right of the middle past tree Oak on the left: 0.22 m at")
+    assert (row["at_m"], row["technique"]) == (20.0, "gap")
+    assert calls_table(replace(told, settings=SHIPPED.model_copy(update={"tight_place": None}))).empty
+
+
+def test_a_line_that_a_gap_tells_is_not_told_again() -> None:
+    """The tree is one of the pair."""
+    other = {**TREE, "obstacle_id": "u", "chainage_m": 21.0, "offset_m": 1.3, "name": None}
+    (row,) = calls_table(replace(inputs(site(TREE, other), plane(), OUT), lines=lines_of({}))).to_dict("records")
+    assert row["coming"] == "narrow gap, 2.60 m wide (Oak)"
+    assert row["before"].count("tree Oak") == 1

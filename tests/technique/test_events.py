@@ -1,12 +1,14 @@
 """What meets a driver along a loop."""
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from pipeline.survey.model import Network
-from pipeline.technique.events import Event, Spot, feature_events, spotter_events, turn_round_events
+from pipeline.technique.events import Event, Known, Spot, feature_events, spotter_events, turn_round_events
 from pipeline.technique.inventory import detailed_table
-from tests.technique.worlds import checks_of, legs_of, techniques
+from pipeline.technique.line_advice import Lines
+from tests.technique.worlds import checks_of, curved, legs_of, lines_of, techniques
 from tests.worlds import ORIGIN, Surface, at, network_of, plane, ramp, surface_terrain
 
 ROCK = {"kind": "rock", "segment_id": "a", "chainage_m": 20.0, "height_m": 0.3, "offset_m": 0.0}
@@ -132,3 +134,72 @@ def test_turn_round_tells_the_name_of_the_place() -> None:
     (near,) = turn_round_events(legs_of(named, ("a", "against"), ("a", "with")), named)
     assert (far.coming, near.coming) == ("turn round at Quarry", "turn round at Gate")
     assert near.spot.chainage_m == 0.0
+
+
+LINE = "keep 0.3 m right of the middle past tree Oak on the left: 0.22 m at the left mirror"
+"""The line of :func:`tests.technique.worlds.lines_of`, up to what the wheels do."""
+
+
+def along_lines(network: Network, *rows: dict[str, object], bend: bool = False) -> list[Event]:
+    """List the features of segment ``a`` in the with direction, with lines past tight places."""
+    terrain = surface_terrain(network, plane())
+    if bend:
+        chainage = terrain.stations.chainage_m
+        terrain = curved(terrain, np.where((chainage >= 10.0) & (chainage <= 22.0), 0.15, 0.0))
+    details = detailed_table(network, terrain, techniques())
+    known = Known(("box",), None, Lines.of(lines_of(*rows), ("box",)))
+    return list(feature_events(details, legs_of(network, ("a", "with")), network, techniques(), known))
+
+
+def alone(*obstacles: dict[str, object]) -> Network:
+    """One segment of 60 m to the east."""
+    return network_of({"a": at((0, 0), (60, 0))}, obstacles=[{"segment_id": "a", **one} for one in obstacles])
+
+
+def test_a_gap_is_called_with_the_line_through_it() -> None:
+    """In place of what the settings say, with what they want done besides; without a line as ever."""
+    gate = {"kind": "gap", "obstacle_id": "t", "chainage_m": 20.0, "clear_width_m": 2.4}
+    (event,) = along_lines(alone(gate), {})
+    assert event.before.startswith(LINE)
+    assert event.before.endswith("then turn left; crawl, watch the rear wheels")
+    assert event.past == {"t"}
+    (event,) = along_lines(alone(gate), {"left_thing": "other"})
+    assert event.before.startswith("mirrors in, crawl")
+    assert event.past == frozenset()
+
+
+def test_two_trunks_are_called_with_the_line_between_them() -> None:
+    """The pair has no id of its own: what is tight there counts, and both are told."""
+    trunks = [
+        {"kind": "tree", "obstacle_id": name, "chainage_m": place, "offset_m": offset}
+        for name, place, offset in (("t", 19.0, -1.2), ("u", 20.0, 1.2))
+    ]
+    (event,) = along_lines(alone(*trunks), {"right_thing": "u", "right_at_m": 20.0})
+    assert event.before.startswith(LINE)
+    assert along_lines(alone(*trunks), {"left_at_m": 30.0})[0].before.startswith("mirrors in")
+
+
+def test_a_branch_is_called_with_the_line_round_it() -> None:
+    """Only where it is that branch which the line leads round; under others one crawls as ever."""
+    limb = {"kind": "branch", "obstacle_id": "t", "chainage_m": 20.0, "clear_height_m": 1.6, "offset_m": -1.0}
+    (event,) = along_lines(alone(limb), {})
+    assert event.before.startswith(LINE)
+    assert event.before.endswith("; mind roof load and aerial")
+    (event,) = along_lines(alone(limb), {"left_thing": "other"})
+    assert "crawl under it" in event.before
+
+
+def test_a_tight_turn_is_called_with_the_line_through_it() -> None:
+    """What is tight in it, also between two edges; a place beyond its ends leaves the settings' words."""
+    (event,) = along_lines(alone(), {"left_thing": None}, bend=True)
+    assert event.word == "tight turn"
+    assert event.before.startswith(LINE)
+    assert event.past == frozenset()
+    (event,) = along_lines(alone(), {"left_at_m": 40.0}, bend=True)
+    assert event.before.startswith("swing wide")
+
+
+def test_a_rock_keeps_the_way_past_it() -> None:
+    """What lies on the trail is not told of by a line beside it."""
+    rock = {"kind": "rock", "obstacle_id": "t", "chainage_m": 20.0, "height_m": 0.3, "offset_m": 0.0}
+    assert along_lines(alone(rock), {})[0].before.startswith("lowest gear")

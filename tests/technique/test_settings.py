@@ -34,9 +34,9 @@ def test_sides_are_named_only_where_there_are_sides() -> None:
 
 
 def test_what_is_worked_out_has_something_said_besides() -> None:
-    """Every kind whose way past is worked out, and no other; the texts of the ways fit on the line with it."""
+    """Every kind whose way or line past is worked out, and no other; the texts of the ways fit on the line with it."""
     kinds = {kind for kind, thing in techniques().things.items() if thing.besides}
-    assert kinds == set(IN_PROFILE)
+    assert kinds == {*IN_PROFILE, ObstacleKind.GAP, ObstacleKind.BRANCH}
     assert max(len(text) for text in techniques().passings.model_dump().values()) <= 40
 
 
@@ -52,6 +52,8 @@ def test_keys_of_things() -> None:
         ("full_deg = 25.0      # 47 %", "full_deg = 9.0       # 47 %", "9° is not above from_deg = 10°"),
         ("full_m = 6.0         # kerb", "full_m = 14.0        # kerb", "the tighter turn is the harder one"),
         ("full_m = 2.1         # a mid", "full_m = 3.2         # a mid", "equals from_m"),
+        ("full_m = 0.15        # half", "full_m = 0.4         # half", "the smaller gap is the harder one"),
+        ("little room, {size}", "little room {side}", "{side} is not filled in; allowed: {size}"),
         ("climb {size} for", "climb {steepness} for", "{steepness} is not filled in"),
         ("climb {size} for", "climb {size for", "braces do not match"),
         ('besides = "lowest gear"', 'besides = "lowest gear, {size}"', "{size} is not filled in; allowed: none"),
@@ -71,3 +73,10 @@ def test_faulty_files_are_refused(old: str, new: str, said: str) -> None:
     with pytest.raises(SettingsError, match=r"techniques\.toml") as caught:
         read_settings_text(SHIPPED.replace(old, new, 1), "techniques.toml", Techniques)
     assert said in str(caught.value)
+
+
+def test_places_beside_the_trail_need_no_table() -> None:
+    """A file from before such places were called reads as one that does not want them called."""
+    start = SHIPPED.index("[tight_place]")
+    without = SHIPPED[:start] + SHIPPED[SHIPPED.index("\n[", start) :]
+    assert read_settings_text(without, "techniques.toml", Techniques).tight_place is None

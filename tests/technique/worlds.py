@@ -12,7 +12,7 @@ from shapely import LineString
 
 from pipeline.settings import read_settings
 from pipeline.survey.model import Network
-from pipeline.tables import CHECKS, LEGS, LOOPS, PASSINGS, Table, validate
+from pipeline.tables import CHECKS, LEGS, LINES, LOOPS, PASSINGS, Table, validate
 from pipeline.technique.settings import Techniques
 from pipeline.terrain.model import Terrain
 
@@ -114,3 +114,43 @@ def passings_of(*rows: Mapping[str, object]) -> pd.DataFrame:
         "reason": "straddle: 0.10 m high",
     }
     return validate(_typed([{**blank, **row} for row in rows], PASSINGS), PASSINGS)
+
+
+ADVICE = (
+    "keep 0.3 m right of the middle past tree Oak on the left: 0.22 m at the left mirror, 0.35 m at the right rear tyre"
+)
+WHEELS = "; wheels straight for another 2 m, then turn left"
+
+
+def lines_of(*rows: Mapping[str, object]) -> gpd.GeoDataFrame:
+    """Make lines; what is not given is that past tree ``t`` on the left, at 20 m ``with`` on segment ``a``."""
+    blank = {
+        "segment_id": "a",
+        "setup": "box",
+        "direction": "with",
+        "place": 1,
+        "from_m": 12.0,
+        "to_m": 28.0,
+        "at_m": 20.4,
+        "offset_m": 0.3,
+        "left_m": 0.22,
+        "left_part": "mirror",
+        "left_x_m": -0.6,
+        "left_at_m": 20.0,
+        "left_thing": "t",
+        "right_m": 0.35,
+        "right_part": "wheel",
+        "right_x_m": -2.8,
+        "right_at_m": 23.0,
+        "right_thing": None,
+        "swept_width_m": 2.2,
+        "offtracking_m": 0.1,
+        "tail_swing_m": 0.05,
+        "lock_share": 0.5,
+        "missing_m": 0.0,
+        "shunt": False,
+        "advice": ADVICE + WHEELS,
+    }
+    filled = [{**blank, "place": k + 1, **row} for k, row in enumerate(rows)]
+    shapes = [LineString([(0, 0), (1, 1)])] * len(filled)
+    return validate(gpd.GeoDataFrame(_typed(filled, LINES), geometry=shapes, crs="EPSG:32632"), LINES)
