@@ -9,13 +9,15 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Outcome
 from pipeline.terms import CheckName, Driver
 
-__all__ = ["reasons", "with_chance"]
+__all__ = ["DRIVERS", "STRAIGHT_PER_M", "WORDS", "reasons", "with_chance"]
 
 Float64 = NDArray[np.float64]
 Texts = NDArray[np.object_]
 Flags = NDArray[np.bool_]
 
 _SLACK = 1e-6
+STRAIGHT_PER_M = 1e-3
+"""A curvature up to this is called nearly straight: a radius of a kilometre."""
 
 WORDS = {CheckName.PITCH_OVER: "tipping over lengthwise", CheckName.BELLY: "ground under the belly"}
 """How a check is called in a sentence, where its name does not say it."""
@@ -134,6 +136,6 @@ def _apart(demand: float, limit: float, parts: float) -> tuple[float, float]:
 def _curve(demand: float, limit: float, _unit: str) -> str:
     """Write curvatures as radii, which is how drivers think of them."""
     needed = math.ceil(10.0 / limit - _SLACK) / 10.0
-    if demand <= 1e-3:
+    if demand <= STRAIGHT_PER_M:
         return f"nearly straight, turning circle radius {needed:.1f} m"
     return f"radius {math.floor(10.0 / demand + _SLACK) / 10.0:.1f} m, turning circle radius {needed:.1f} m"

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple, Self
 import numpy as np
 
 from pipeline.checks.limits import Limits
-from pipeline.checks.sentence import WORDS
+from pipeline.checks.sentence import STRAIGHT_PER_M, WORDS
 from pipeline.ground.model import Ground
 from pipeline.terms import CheckName
 from pipeline.vehicle.envelope_model import Envelope
@@ -16,6 +16,7 @@ __all__ = ["Side", "change_sentence", "effect_text"]
 
 ALIKE = 0.005
 """Figures that differ by less than this share read the same."""
+_CURVE = "1/m"
 _TOLD = (CheckName.ROLL, CheckName.CLIMB, CheckName.DESCENT, CheckName.SLIDE, CheckName.APPROACH)
 """Checks whose shares stand for those of a driver: one of each kind."""
 
@@ -97,11 +98,13 @@ def _pair(one: float, other: float, unit: str) -> str:
 
 def _places(unit: str) -> int:
     """Give the digits behind the point that a figure usually has."""
-    return 1 if unit == "°" else 2
+    return 1 if unit in ("°", _CURVE) else 2
 
 
 def _figure(value: float, unit: str, places: int) -> str:
-    """Write a figure; what would read as nothing at all gets the digits that it has."""
+    """Write a figure; what would read as nothing gets the digits that it has, a curvature is told as its radius."""
+    if unit == _CURVE:
+        return f"radius {1.0 / value:.{places}f} m" if value > STRAIGHT_PER_M else "nearly straight"
     told = f"{value:.1g}" if 0.0 < abs(value) < 0.5 * 10.0**-places else f"{value:.{places}f}"
     return f"{told}°" if unit == "°" else f"{told} {unit}".rstrip()
 
@@ -163,9 +166,11 @@ def _driver_effects(before: Envelope, after: Envelope, limits: Limits) -> Iterat
     pairs = zip(names, limits.shares(before.driver, names), limits.shares(after.driver, names), strict=True)
     told = ", ".join(f"{name} {_per_cent(one)} → {_per_cent(other)}" for name, one, other in pairs if one != other)
     yield f"a {after.driver.value} driver instead of {before.driver.value}: share of the limit that may be used: {told}"
-    slow, fast = limits.motion[before.driver].speed_kmh, limits.motion[after.driver].speed_kmh
-    if slow != fast:
-        yield f"speed {slow:.0f} → {fast:.0f} km/h"
+    ours, theirs = limits.motion[before.driver], limits.motion[after.driver]
+    if ours.speed_kmh != theirs.speed_kmh:
+        yield f"speed {ours.speed_kmh:.0f} → {theirs.speed_kmh:.0f} km/h"
+    if ours.steering_deg_s != theirs.steering_deg_s:
+        yield f"front wheels turned at {ours.steering_deg_s:.0f} → {theirs.steering_deg_s:.0f} °/s"
 
 
 def _ground_effects(before: Ground, after: Ground | None) -> Iterator[str]:

@@ -55,6 +55,14 @@ def test_figures_that_are_told_read_differently() -> None:
     assert text.endswith(": demand 0.171 μ → 0.165 μ; the driver may use 80 % → 70 % of the limit")
 
 
+def test_bends_are_told_as_radii() -> None:
+    """Nobody thinks in curvatures: of the turning circle, and of what the line needs; a straight has no radius."""
+    before, after = side(1.0 / 7.0, 1.0 / 6.0, unit="1/m"), side(1.0 / 6.25, 1.0 / 6.0, unit="1/m")
+    assert change_sentence(CheckName.TURN, before, after).endswith("demand radius 7.0 m → radius 6.2 m")
+    before = side(0.0005, 1.0 / 6.0, unit="1/m")
+    assert "demand nearly straight → radius 6.2 m" in change_sentence(CheckName.TURN, before, after)
+
+
 def test_a_small_figure_does_not_read_as_nothing() -> None:
     """An edge of 4 mm where almost none can be climbed is no 0.00 m of 0.00 m."""
     text = change_sentence(CheckName.CLIMB, side(), side(demand=0.004, limit=0.0004, unit="m"))
@@ -106,7 +114,7 @@ def test_another_driver_and_other_ground() -> None:
     text = effect_text(envelope(), after, (ground_of(2, mu_low=0.55), wet), LIMITS)
     assert "a first-timer driver instead of expert" in text
     assert "roll 70 % → 50 %" in text
-    assert "speed 10 → 6 km/h" in text
+    assert "speed 10 → 6 km/h; front wheels turned at 20 → 10 °/s" in text
     assert text.endswith("ground damp → wet; low adhesion earth 0.55 → 0.30")
 
 
