@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from pipeline.checks.comparison.changes import Change, compare_changes
+from pipeline.checks.crossings import crossings_table
 from pipeline.checks.doubt.fitness import fitness_table
 from pipeline.checks.grip.stopping import stopping_table
 from pipeline.checks.judged import Judged, judge_setups
@@ -149,6 +150,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         tools.wait("drainage")
         measured = drain(project, network, terrain)
         segments = segments_table(network, measured.terrain, measured.ground.surface)
+        crossings = crossings_table(network, measured.terrain)
     with clock.stage("checks"):
         tools.wait("checks")
         judged = judge(project, network, measured, mapper)
@@ -182,6 +184,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         hillshade=relief,
         comparisons=comparisons,
         compared=compared,
+        crossings=crossings,
         outlooks=outlooks,
         outlooked=outlooked,
         **_judged(judged, found),
