@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from pipeline.checks.ford.bed import with_beds
 from pipeline.checks.grip.station_slopes import Slopes, slopes_of
 from pipeline.checks.near_nodes import with_neighbours
 from pipeline.checks.obstacles import Things, on_ground, standing_on, things_of
@@ -52,6 +53,7 @@ class Scene:
     """A site made ready for the checks. Extremes hold for the with direction where it matters."""
 
     site: CheckSite
+    """The site, with the beds of surveyed water in its profiles."""
     things: Things
     tags: Tags
     length_m: Float64
@@ -77,11 +79,13 @@ class Scene:
 
 def make_scene(site: CheckSite) -> Scene:
     """Work out everything that does not depend on the set-up."""
+    surveyed = with_neighbours(things_of(site.network), site.network)
+    site = replace(site, terrain=with_beds(site.terrain, surveyed))
     stations = site.terrain.stations
     unknown = np.isnan(stations.grade) | np.isnan(stations.cross)
     return Scene(
         site=site,
-        things=standing_on(with_neighbours(things_of(site.network), site.network), site),
+        things=standing_on(surveyed, site),
         tags=_tags(site),
         length_m=site.network.segments["length_m"].to_numpy(np.float64),
         slopes=slopes_of(stations),

@@ -1,25 +1,31 @@
-"""Ford: depth and flow of the water against the set-up."""
+"""Ford: depth and flow of the water, as it is now, against the set-up."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.checks.check import Case, Outcome, unknown_where
-from pipeline.checks.obstacles import Things
-from pipeline.terms import Basis, CheckName, ObstacleKind
+from pipeline.checks.check import Case, Outcome, ratio, unknown_where
+from pipeline.checks.ford.hazard import hazard_class
+from pipeline.checks.ford.places import EXPECTED, NOTICED_M, Waters, waters_of
+from pipeline.terms import Basis, CheckName
 
-__all__ = ["Ford"]
+__all__ = ["CAVEAT", "Ford"]
 
 Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
 Texts = NDArray[np.object_]
+
+CAVEAT = "limits are draft criteria for standing vehicles, not depths to drive in"
+"""What Project 10 says of its own limits, for a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class Ford:
     """Water on the trail: depth, m, against the smaller of fording depth and still-water limit; and its flow.
 
-    With a known speed also depth × speed, m²/s, against the limit of the vehicle's class, and the speed against
+    The water is that of the day: as surveyed or tagged, and what the rain has added since (``ford.places``). With a
+    known speed also depth × speed, m²/s, against the limit of the vehicle's class, and the speed against
     ``max_flow_m_s``; the worst of the three is told. Without a speed the water is taken as still, and the basis says
     so; a speed over its limit bars whether or not the depth is known. Limits of Australian Rainfall and Runoff,
     Project 10 Stage 2 (Shand et al. 2011): draft criteria for vehicles that stand in water, not endorsed by their
@@ -29,14 +35,15 @@ class Ford:
     name: CheckName = CheckName.FORD
 
     def evaluate(self, case: Case) -> Outcome:
-        """Hold tagged fords and surveyed water against the set-up."""
+        """Hold the water on every segment against the set-up."""
         tags, segments = case.scene.tags, case.scene.length_m.size
-        water = case.scene.things.of(ObstacleKind.WATER)
-        pools, deepless = _pools(case, water, segments)
-        tagged = _deep(case, np.where(tags.ford, tags.depth_m, np.nan))
-        worst = tagged.worse_of(pools)
-        wet = tags.ford | np.isin(np.arange(segments), water.row)
+        waters = waters_of(case.scene)
+        expected = np.isin(waters.label, EXPECTED)
+        waters = waters.where(~expected | (waters.depth_now_m >= NOTICED_M))
+        worst = _worst(waters, case)
+        wet = np.isin(np.arange(segments), waters.row)
         known = ~np.isnan(worst.utilisation[:, 0])
+        deepless = _deepless(waters, segments)
         dry_basis = np.where(tags.surveyed, np.uint8(Basis.SURVEYED), np.uint8(Basis.ASSUMED))
         dry_note = np.where(tags.surveyed, "no water found", "no ford is tagged")
         dry = (~wet)[:, None]
@@ -63,39 +70,72 @@ def _depth_limit(case: Case) -> float:
     return case.envelope.fording_still_m if own is None else min(own, case.envelope.fording_still_m)
 
 
-def _deep(case: Case, depth_m: Float64) -> Outcome:
-    """Hold tagged depths against the depth limit."""
-    wide = np.column_stack([depth_m, depth_m])
-    return Outcome.of(wide, np.array(_depth_limit(case)), "m", basis=Basis.TAG)
+def _worst(waters: Waters, case: Case) -> Outcome:
+    """Find what the water of every segment asks most of: depth, depth × speed, or speed."""
+    demands = np.stack([waters.depth_now_m, waters.depth_now_m * waters.flow_now_m_s, waters.flow_now_m_s])
+    limits = np.array([_depth_limit(case), case.envelope.fording_flow_m2_s, case.limits.max_flow_m_s])
+    used = ratio(demands, np.broadcast_to(limits[:, None], demands.shape))
+    which = np.nan_to_num(used, nan=-1.0).argmax(axis=0)
+    most = used[which, np.arange(which.size)]
+    place = _first_worst(waters.row, most, case.scene.length_m.size)
+    none, at = place < 0, np.maximum(place, 0)
 
+    def told(values: Float64) -> Float64:
+        """Lay values of places out by segment, for both directions."""
+        column = np.where(none, np.nan, values[at]) if values.size else np.full(place.size, np.nan)
+        return np.column_stack([column, column])
 
-def _pools(case: Case, water: Things, segments: int) -> tuple[Outcome, Texts]:
-    """Find the worst surveyed water of every segment, and what has no depth."""
-    shape = (segments, 2)
-    worst = Outcome.of(np.full(shape, np.nan), np.full(shape, np.nan), "m")
-    deepless = np.full(segments, "", dtype=object)
-    open_water = water.where(np.isnan(water.depth_m))
-    for row, label, at in zip(open_water.row[::-1], open_water.label[::-1], open_water.at_m[::-1], strict=True):
-        deepless[row] = f"{label} at {at:.1f} m has no depth"
-    demands = (
-        (water.depth_m, _depth_limit(case), "m"),
-        (water.depth_m * water.flow_m_s, case.envelope.fording_flow_m2_s, "m²/s"),
-        (water.flow_m_s, case.limits.max_flow_m_s, "m/s"),
+    units = np.array(["m", "m²/s", "m/s"], dtype=object)
+    outcome = Outcome.of(
+        told(demands[which, np.arange(which.size)]),
+        told(limits[which]),
+        "m",
+        at_m=told(waters.at_m),
+        basis=np.nan_to_num(told(waters.basis.astype(np.float64)), nan=0.0).astype(np.uint8),
+        more=_both(np.where(none, "", _words(waters)[at] if waters.row.size else "")),
     )
-    for demand, limit, unit in demands:
-        worst = worst.worse_of(_deepest(water, demand, (segments, limit), unit))
-    return worst, deepless
+    return replace(outcome, unit=_both(np.where(none, "m", units[which[at]] if which.size else "m")))
 
 
-def _deepest(water: Things, demand: Float64, sizes: tuple[int, float], unit: str) -> Outcome:
-    """Find the largest demand of every segment; where nobody measured the flow, still water is an assumption."""
-    segments, limit = sizes
-    most, at_m = np.full((segments, 2), np.nan), np.full((segments, 2), np.nan)
-    basis = np.full((segments, 2), Basis.SURVEYED, dtype=np.uint8)
-    order = np.argsort(np.nan_to_num(demand, nan=-1.0), kind="stable")
-    order = order[~np.isnan(demand[order])]
-    most[water.row[order]] = demand[order][:, None]
-    at_m[water.row[order]] = water.at_m[order][:, None]
-    assumed = np.isnan(water.flow_m_s[order])
-    basis[water.row[order]] = np.where(assumed, np.uint8(Basis.ASSUMED), np.uint8(Basis.SURVEYED))[:, None]
-    return Outcome.of(most, np.array(limit), unit, at_m=at_m, basis=basis)
+def _first_worst(row: Int64, used: Float64, segments: int) -> Int64:
+    """Find the place of each segment that uses most of its limit, the first of equals; −1 where none is known."""
+    known = np.flatnonzero(~np.isnan(used))
+    order = known[np.lexsort((-known, used[known]))]
+    place = np.full(segments, -1)
+    place[row[order]] = order
+    return place
+
+
+def _deepless(waters: Waters, segments: int) -> Texts:
+    """Name the first surveyed water of each segment that has no depth."""
+    texts = np.full(segments, "", dtype=object)
+    for k in np.flatnonzero(np.isnan(waters.depth_m) & np.isfinite(waters.at_m))[::-1]:
+        texts[waters.row[k]] = f"{waters.label[k]} at {waters.at_m[k]:.1f} m has no depth"
+    return texts
+
+
+def _words(waters: Waters) -> Texts:
+    """Say of every place what its depth rests on, and its general hazard class."""
+    hazard = hazard_class(waters.depth_now_m, waters.flow_now_m_s)
+    return np.array([_told(waters, k, str(hazard[k])) for k in range(waters.row.size)], dtype=object)
+
+
+def _told(waters: Waters, k: int, hazard: str) -> str:
+    """Tell one place."""
+    known, now = waters.depth_m[k], waters.depth_now_m[k]
+    if np.isnan(now):
+        return CAVEAT
+    area = waters.catchment_m2[k]
+    catchment = "an assumed catchment" if np.isnan(area) else f"{area / 1e4:.1f} ha"
+    parts = []
+    if waters.label[k] in EXPECTED:
+        parts = [f"{waters.label[k]} from {catchment}, estimated after rain, dry when surveyed"]
+    elif now > known:
+        source = "tagged" if waters.id[k] is None else "surveyed"
+        parts = [f"{known:.2f} m as {source}, {now:.2f} m now by the rain on {catchment}"]
+    return "; ".join((*parts, f"flood hazard {hazard} (AIDR 2017)", CAVEAT))
+
+
+def _both(column: Texts) -> Texts:
+    """Give both directions the same texts."""
+    return np.column_stack([column, column]).astype(object)

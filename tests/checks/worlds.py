@@ -178,7 +178,7 @@ def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = L
     """Make the case of one set-up on one site."""
     scene, vehicle = make_scene(site), vehicle or envelope()
     choice = choice_of(scene.things, vehicle, limits)
-    swept = sweep_all(site.terrain.profiles, [choice], [vehicle], limits, serial)
+    swept = sweep_all(scene.site.terrain.profiles, [choice], [vehicle], limits, serial)
     four = four_sweep_all(scene, [choice], [vehicle], limits, serial)
     return Case(scene, vehicle, limits, swept[0], four[0], choice)
 

@@ -53,7 +53,7 @@ def test_more_rain_is_never_drier(rain: list[float], data: st.DataObject) -> Non
 
 @pytest.mark.parametrize(("drains", "dries"), [(4.0, 6.0), (0.5, 2.0), (14.0, 6.0)])
 def test_half_is_gone_after_the_half_lives_in_parallel(drains: float, dries: float) -> None:
-    """Two exponential decays side by side: 1/H = 1/H₁ + 1/H₂, as of parallel resistances; with no sun only the first."""
+    """Two exponential decays side by side: 1/H = 1/H₁ + 1/H₂, as of parallel resistances; without sun the first."""
     half = 1.0 / (1.0 / drains + 1.0 / dries)
     assert float(kept_per_day(drains, dries, 1.0)) ** half == pytest.approx(0.5)
     assert float(kept_per_day(drains, dries, 0.0)) ** drains == pytest.approx(0.5)

@@ -1,0 +1,173 @@
+"""Where water is on the trails, as surveyed, as tagged and as the elevation model lets one expect it, and how deep now.
+
+Nobody knows how wet the ground was on the day of the survey: what was surveyed counts as surveyed after no rain, and
+never falls below that. Its catchment is that of the flow path of the elevation model that crosses the trail there;
+where there is none, an assumed one. A flow path that crosses where nobody found water was dry that day, and runs after
+rain, unless a culvert takes it that the model does not show; a hollow fills as far as it can.
+"""
+
+from dataclasses import dataclass, fields
+from typing import Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.checks.ford.flow import discharge, pool_depth, risen
+from pipeline.checks.obstacles import Things
+from pipeline.checks.scene import Scene
+from pipeline.ground.model import Ground
+from pipeline.terms import Basis, ObstacleKind
+from pipeline.terrain.drainage_model import FlowCrossings
+
+__all__ = ["EXPECTED", "Waters", "waters_of"]
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+Texts = NDArray[np.object_]
+
+EXPECTED = ("flow path", "hollow")
+"""What water is called that only the elevation model lets one expect."""
+APART_M = 15.0
+"""Surveyed water and the flow path of the model are one this close along the trail: a hand-held receiver under trees
+is good to about 5 m, and so is a flow path over cells of some metres. Assumption, no source."""
+NOTICED_M = 0.05
+"""Water that is expected counts from this depth on: less is no more than a wet trail. Assumption, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waters:
+    """Places with water; arrays of shape (places,)."""
+
+    row: Int64
+    """Row of the segment."""
+    at_m: Float64
+    """Chainage; NaN for a tag, which holds somewhere on the segment."""
+    id: Texts
+    """``obstacle_id``; ``None`` for what was not surveyed."""
+    label: Texts
+    """How a person would find it."""
+    depth_m: Float64
+    """Deepest place as surveyed or tagged; NaN when nobody sounded it, 0 where it was dry."""
+    flow_m_s: Float64
+    """Speed as surveyed; NaN when nobody timed it."""
+    depth_now_m: Float64
+    flow_now_m_s: Float64
+    """NaN where nobody timed it and nothing more runs through."""
+    catchment_m2: Float64
+    """Of the flow path or hollow that it belongs to; NaN where it belongs to none."""
+    basis: NDArray[np.uint8]
+    """``terms.Basis`` of the depth and speed now."""
+
+    def where(self, take: Flags | Int64) -> Self:
+        """Take some of the places, by flags or indices."""
+        return type(self)(*(getattr(self, one.name)[take] for one in fields(self)))
+
+
+def waters_of(scene: Scene) -> Waters:
+    """Find all water on the trails and say how deep and fast it is now.
+
+    Parameters
+    ----------
+    scene
+        Things, tags, terrain and ground.
+
+    Returns
+    -------
+    Waters
+        Surveyed water first, then tagged fords, then what is expected.
+    """
+    ground, drainage = scene.site.ground, scene.site.terrain.drainage
+    crossings = None if drainage is None else drainage.crossings
+    things = scene.things.of(ObstacleKind.WATER)
+    tagged = np.flatnonzero(scene.tags.ford)
+    found, used = _surveyed(things, ground, crossings)
+    tags, also_used = _tagged(tagged, scene.tags.depth_m[tagged], ground, crossings)
+    parts = [found, tags]
+    if crossings is not None:
+        free = ~(used | also_used)
+        parts.append(_expected(crossings.of(free), ground))
+    return Waters(*(np.concatenate([getattr(part, one.name) for part in parts]) for one in fields(Waters)))
+
+
+def _surveyed(things: Things, ground: Ground, crossings: FlowCrossings | None) -> tuple[Waters, Flags]:
+    """Give surveyed water, and which of the crossings it is."""
+    half = np.nan_to_num(things.length_m, nan=0.0) / 2.0 + APART_M
+    catchment, used = _largest(things.row, (things.at_m - half, things.at_m + half), crossings)
+    width = np.where(things.length_m > 0.0, things.length_m, ground.runoff.width_m)
+    depth, flow = _now((things.depth_m, things.flow_m_s), width, catchment, ground)
+    still = np.isnan(things.flow_m_s) | (depth > things.depth_m)
+    return Waters(
+        row=things.row,
+        at_m=things.at_m,
+        id=things.id,
+        label=things.label,
+        depth_m=things.depth_m,
+        flow_m_s=things.flow_m_s,
+        depth_now_m=depth,
+        flow_now_m_s=flow,
+        catchment_m2=catchment,
+        basis=np.where(still, np.uint8(Basis.ASSUMED), np.uint8(Basis.SURVEYED)),
+    ), used
+
+
+def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossings | None) -> tuple[Waters, Flags]:
+    """Give tagged fords, and which of the crossings they are."""
+    unknown = np.full(rows.size, np.nan)
+    everywhere = np.full(rows.size, np.inf)
+    catchment, used = _largest(rows, (-everywhere, everywhere), crossings)
+    depth, flow = _now((depth_m, unknown), np.full(rows.size, ground.runoff.width_m), catchment, ground)
+    return Waters(
+        row=rows,
+        at_m=unknown,
+        id=np.full(rows.size, None, dtype=object),
+        label=np.full(rows.size, "the tagged ford", dtype=object),
+        depth_m=depth_m,
+        flow_m_s=unknown,
+        depth_now_m=depth,
+        flow_now_m_s=flow,
+        catchment_m2=catchment,
+        basis=np.where(depth > depth_m, np.uint8(Basis.ASSUMED), np.uint8(Basis.TAG)),
+    ), used
+
+
+def _expected(crossings: FlowCrossings, ground: Ground) -> Waters:
+    """Give what runs or stands after rain where nobody found water."""
+    dry, nobody = np.zeros(crossings.row.size), np.full(crossings.row.size, np.nan)
+    width = np.full(crossings.row.size, ground.runoff.width_m)
+    depth, flow = _now((dry, nobody), width, crossings.catchment_m2, ground)
+    volume = ground.runoff.coefficient * ground.site_mm / 1000.0 * crossings.catchment_m2
+    pool = pool_depth(volume, crossings.hollow_m, crossings.to_m - crossings.from_m)
+    kind = np.where(crossings.hollow, EXPECTED[1], EXPECTED[0]).astype(object)
+    return Waters(
+        row=crossings.row,
+        at_m=crossings.at_m,
+        id=np.full(dry.size, None, dtype=object),
+        label=kind,
+        depth_m=dry,
+        flow_m_s=nobody,
+        depth_now_m=np.where(crossings.hollow, pool, depth),
+        flow_now_m_s=np.where(crossings.hollow, 0.0, flow),
+        catchment_m2=crossings.catchment_m2,
+        basis=np.full(dry.size, Basis.ASSUMED, dtype=np.uint8),
+    )
+
+
+def _now(
+    surveyed: tuple[Float64, Float64], width_m: Float64, catchment_m2: Float64, ground: Ground
+) -> tuple[Float64, Float64]:
+    """Give depth and speed now of water of surveyed depth and speed."""
+    runoff = ground.runoff
+    area = np.where(np.isnan(catchment_m2), runoff.catchment_ha * 1e4, catchment_m2)
+    more = discharge(runoff.coefficient, ground.site_mm, runoff.hours, area) / width_m
+    return risen(*surveyed, more, float(np.sqrt(runoff.bed_grade)) / runoff.manning_n)
+
+
+def _largest(row: Int64, reach: tuple[Float64, Float64], crossings: FlowCrossings | None) -> tuple[Float64, Flags]:
+    """Find the largest catchment that reaches each of some stretches of trail, and all crossings that lie on them."""
+    if crossings is None or crossings.row.size == 0:
+        return np.full(row.size, np.nan), np.zeros(0 if crossings is None else crossings.row.size, dtype=np.bool_)
+    here = row[:, None] == crossings.row[None, :]
+    here &= (crossings.to_m >= reach[0][:, None]) & (crossings.from_m <= reach[1][:, None])
+    area = np.where(here, crossings.catchment_m2, -1.0).max(axis=1, initial=-1.0)
+    return np.where(area < 0.0, np.nan, area), here.any(axis=0)
