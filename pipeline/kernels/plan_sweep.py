@@ -1,46 +1,77 @@
 """A body swept along driven ways: gaps on either side, what it sweeps across the way, off-tracking, tail swing."""
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, inner, kernel
-from pipeline.kernels.plan_edge import Edges, edge_gaps
-from pipeline.kernels.plan_gap import FAR_M, Hull, Nearest, Pose, hull_of, on_ground, pose_of, solid_gaps
-from pipeline.kernels.plan_records import NOTHING, WHEELS, Boxes, Solids, Tracks
-from pipeline.kernels.plan_way import Way, beside, locate, near_solids, way_of
+from pipeline.kernels.compiled import kernel
+from pipeline.kernels.plan_edge import edge_gaps, see_way
+from pipeline.kernels.plan_gap import (
+    BODY_X,
+    FAR_M,
+    GAP,
+    PART,
+    SOLID,
+    box_rows,
+    hull_of,
+    pose_of,
+    solid_gaps,
+    solid_rows,
+)
+from pipeline.kernels.plan_records import NOTHING, Boxes, Solids, Tracks
+from pipeline.kernels.plan_way import COS, HEADING, ROLL, SIN, X, Y, locate, near_solids, way_rows
 from pipeline.kernels.steering import Driven, follow
 
 __all__ = ["PARTS", "Drives", "Swept", "drive", "sweep"]
 
 Float64 = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+Int64 = NDArray[np.int64]
 Poses = tuple[Float64, Float64, Float64, Float64]
 """x and y of the middle of the rear axle, heading, steering angle; one a point of the tracks, abreast of it."""
+Ways = tuple[Float64, Float64, Float64]
+"""Rows of ways: the tracks, and those of the middles of the rear and the front axle."""
 
 PARTS = 4
 """``terms.Part`` has so many."""
-SILL = 1
+SILL = 1.0
 """``terms.Part.SILL``: the body at its full width."""
+MARGIN = 4
+"""Points of the way behind and ahead of the vehicle that are looked at."""
+REAR_OFFSET, FRONT_OFFSET, OFFTRACKING, TAIL_SWING = range(4)
+"""Columns of what is measured of a pose."""
+
+
+class Nearest(NamedTuple):
+    """What is nearest on each side; arrays of shape (points, 2), last axis [left, right]."""
+
+    gap: Float64
+    """m; inf where no solid is within ``FAR_M`` and no edge known."""
+    part: Int64
+    """``terms.Part``; −1 where nothing is."""
+    body_x: Float64
+    """Where on the body, m ahead of the rear axle; NaN where nothing is."""
+    solid: Int64
+    """Index into the solids; ``EDGE`` for the edge of the trail, ``NOTHING`` for no neighbour."""
 
 
 class Swept(NamedTuple):
     """What a body sweeps; one row a point of the tracks."""
 
-    rear_offset: Float64
-    """Middle of the rear axle, m, + right of the way."""
-    front_offset: Float64
-    """Middle of the front axle."""
     near: Nearest
     """Gaps of the pose there."""
     reach: Float64
     """Farthest from the way that each part comes when it passes there, m, shape (points, 4 parts, 2 sides);
     −inf where that part never passes."""
+    rear_offset: Float64
+    """Middle of the rear axle, m, + right of the way."""
+    front_offset: Float64
+    """Middle of the front axle."""
     offtracking: Float64
     """How far the rear axle runs beside the way of the front axle, m, never negative."""
     tail_swing: Float64
-    """How far a rear corner swings out beyond the way of the rear axle's side, m, never negative."""
+    """How far a rear corner swings out beyond the way of the body's side at the rear axle, m, never negative."""
 
 
 class Drives(NamedTuple):
@@ -64,7 +95,6 @@ def drive(boxes: Boxes, tracks: Tracks, solids: Solids, rate: float) -> Drives:
     return Drives(poses, sweep(boxes, tracks, solids, (poses.x, poses.y, poses.heading, poses.steer)))
 
 
-@kernel
 def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
     """Sweep a body along given poses, one a point of the tracks.
 
@@ -74,73 +104,102 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
         The vehicle, the ways and what stands beside them.
     poses
         x and y of the middle of the rear axle, heading and steering angle of each pose; it stands abreast of the
-        point of its number.
+        point of its number, and steers as it does until the next.
     """
-    count = tracks.x.size
-    near = Nearest(
-        np.full((count, 2), np.inf),
-        np.full((count, 2), -1, dtype=np.int64),
-        np.full((count, 2), np.nan),
-        np.full((count, 2), NOTHING, dtype=np.int64),
-    )
+    count, hull = tracks.x.size, hull_of(boxes)
+    found = np.full((count, 2, 4), (np.inf, -1.0, np.nan, NOTHING))
     reach = np.full((count, PARTS, 2), -np.inf)
-    out = Swept(np.zeros(count), np.zeros(count), near, reach, np.zeros(count), np.zeros(count))
-    hull = hull_of(boxes)
-    for track in range(tracks.offsets.size - 1):
-        _sweep_one(boxes, hull, tracks, solids, poses, out, track)
-    return out
-
-
-@inner
-def _sweep_one(boxes: Boxes, hull: Hull, tracks: Tracks, solids: Solids, poses: Poses, out: Swept, track: int) -> None:
-    """Sweep along one way."""
-    first, last = tracks.offsets[track], tracks.offsets[track + 1]
-    way = way_of(tracks, track)
-    edges = Edges(tracks.wheel[first:last], tracks.body[first:last])
-    x, y, heading, steer = poses[0][first:last], poses[1][first:last], poses[2][first:last], poses[3][first:last]
-    spare = np.sqrt(np.max((x - way.x) ** 2 + (y - way.y) ** 2))
-    near = near_solids(way, solids, track, hull.radius + FAR_M + spare)
-    rear, front = axle_ways(boxes.wheelbase, (x, y, heading, steer), way.step)
-    reach = out.reach[first:last]
-    for i in range(last - first):
-        k = first + i
-        pose = pose_of(x[i], y[i], heading[i], steer[i], tracks.roll[k])
-        solid_gaps(pose, boxes, solids, near.which[near.offsets[i] : near.offsets[i + 1]], out.near, k)
-        edge_gaps(pose, boxes, way, edges, i, out.near, k, reach)
-        out.rear_offset[k] = beside(x[i], y[i], way, i)[1]
-        ahead = i + round(boxes.wheelbase / way.step)
-        out.front_offset[k] = locate(front.x[i], front.y[i], way, ahead)[2]
-        back, on, right = locate(x[i], y[i], front, i - round(boxes.wheelbase / way.step))
-        out.offtracking[k] = abs(right) if back > 0 or on >= 0.0 else 0.0
-        out.tail_swing[k] = _tail_swing(pose, boxes, rear, i)
-
-
-@inner
-def axle_ways(wheelbase: float, poses: Poses, step: float) -> tuple[Way, Way]:
-    """Give the ways of the middles of the rear and the front axle."""
-    x, y, heading, steer = poses
-    turned = steer.copy()
-    for i in range(1, steer.size):
-        turned[i] = 0.5 * (steer[i - 1] + steer[i])
-    cos, sin = np.cos(heading), np.sin(heading)
-    rear = Way(x, y, heading, cos, sin, np.tan(turned) / wheelbase, step)
-    along = heading + turned
-    return rear, Way(
-        x + wheelbase * cos, y + wheelbase * sin, along, np.cos(along), np.sin(along), np.sin(turned) / wheelbase, step
+    measured = np.zeros((count, 4))
+    aside = np.hypot(poses[0] - tracks.x, poses[1] - tracks.y).max(initial=0.0)
+    ways = (way_rows(tracks), *_axle_ways(boxes.wheelbase, tracks, poses))
+    rows = (
+        box_rows(boxes),
+        solid_rows(solids),
+        np.empty((math.ceil((hull.front - hull.rear) / tracks.step) + 2 * MARGIN, ROLL)),
     )
+    lengths = (tracks.step, boxes.wheelbase, -hull.rear, *_tail(boxes))
+    near = near_solids(tracks, solids, hull.radius + FAR_M + aside)
+    sweep_ways((tracks.offsets, *near), ways, lengths, rows, np.ascontiguousarray(poses[3]), (found, reach, measured))
+    part, solid = (found[..., column].astype(np.int64) for column in (PART, SOLID))
+    return Swept(Nearest(found[..., GAP], part, found[..., BODY_X], solid), reach, *measured.T)
 
 
-@bare
-def _tail_swing(pose: Pose, boxes: Boxes, rear: Way, i: int) -> float:
-    """How far the rear corners of the body stand outside the way that its sides at the rear axle take."""
-    side, swing = 0.0, 0.0
-    for box in range(WHEELS, boxes.rear.size):
-        if boxes.part[box] == SILL:
-            side = max(side, boxes.left[box])
-    for box in range(WHEELS, boxes.rear.size):
-        if boxes.part[box] == SILL and boxes.rear[box] < 0.0:
-            back = i + round(boxes.rear[box] / rear.step)
-            for y in (boxes.right[box], boxes.left[box]):
-                corner = on_ground(pose, boxes.rear[box], y)
-                swing = max(swing, abs(locate(corner[0], corner[1], rear, back)[2]) - side)
-    return swing
+def _tail(boxes: Boxes) -> tuple[float, float, float]:
+    """Give the corner that swings out farthest, m behind the rear axle and m beside the middle; half the body's width."""
+    body = np.flatnonzero((boxes.part == SILL) & (boxes.rear < 0.0))
+    if not body.size:
+        return 0.0, 0.0, 0.0
+    tightest = boxes.wheelbase / np.tan(boxes.lock)
+    box = body[np.argmax(np.hypot(tightest + boxes.left[body], boxes.rear[body]))]
+    return -float(boxes.rear[box]), float(boxes.left[box]), float(boxes.left[body].max())
+
+
+def _axle_ways(wheelbase: float, tracks: Tracks, poses: Poses) -> tuple[Float64, Float64]:
+    """Give the ways of the middles of the rear and the front axle, as rows.
+
+    Where the steering angle changes, an axle turns as at the mean of both.
+    """
+    x, y, heading, steer = poses
+    before = np.roll(steer, 1)
+    before[tracks.offsets[:-1]] = steer[tracks.offsets[:-1]]
+    turned = (before + steer) / 2.0
+    ways = []
+    for ahead, along, bend in ((0.0, heading, np.tan(turned)), (wheelbase, heading + turned, np.sin(turned))):
+        at = x + ahead * np.cos(heading), y + ahead * np.sin(heading)
+        ways.append(np.column_stack((*at, along, np.cos(along), np.sin(along), bend / wheelbase)))
+    return ways[0], ways[1]
+
+
+@kernel
+def sweep_ways(
+    offsets: tuple[Int64, Int64, Int64],
+    ways: Ways,
+    lengths: tuple[float, ...],
+    rows: tuple[Float64, Float64, Float64],
+    steer: Float64,
+    out: tuple[Float64, Float64, Float64],
+) -> None:
+    """Sweep a body along ways.
+
+    Parameters
+    ----------
+    offsets
+        Of the ways; of the solids near their points, and these.
+    ways
+        Rows of the ways, and of those of the axles.
+    lengths
+        Step of the ways, wheelbase, rearmost point behind the rear axle, and of the corner that swings out: m behind
+        the rear axle, m beside the middle, half of the body's width.
+    rows
+        Boxes, solids, and room for the points of a way that a pose sees.
+    steer
+        Steering angles.
+    out
+        Filled: what is nearest, shape (points, 2, 4), how far parts reach, (points, parts, 2), and what is measured of
+        each pose, (points, 4).
+    """
+    step, wheelbase, tail = lengths[0], lengths[1], lengths[2]
+    boxes, solids, seen = rows
+    found, reach, measured = out
+    behind, long = math.ceil(tail / step) + MARGIN, math.floor(wheelbase / step + 0.5)
+    for track in range(offsets[0].size - 1):
+        first, end = offsets[0][track], offsets[0][track + 1]
+        way, rear, front = ways[0][first:end], ways[1][first:end], ways[2][first:end]
+        for i in range(end - first):
+            k = first + i
+            pose = pose_of(rear[i, X], rear[i, Y], rear[i, HEADING], steer[k], way[i, ROLL])
+            solid_gaps(pose, boxes, solids, offsets[2][offsets[1][k] : offsets[1][k + 1]], found[k])
+            a = max(i - behind, 0)
+            view = seen[: min(seen.shape[0], end - first - a)]
+            see_way(pose, way, a, view)
+            edge_gaps(pose, boxes, view, step, (way[a:], reach[first + a :], found[k]))
+            row = measured[k]
+            row[REAR_OFFSET] = locate(rear[i, X], rear[i, Y], way, step, i)[2]
+            row[FRONT_OFFSET] = locate(front[i, X], front[i, Y], way, step, i + long)[2]
+            back, on, right = locate(rear[i, X], rear[i, Y], front, step, i - long)
+            row[OFFTRACKING] = abs(right) if back > 0 or on >= 0.0 else 0.0
+            back = i - math.floor(lengths[3] / step + 0.5)
+            for side in (-1.0, 1.0):
+                x = rear[i, X] - rear[i, COS] * lengths[3] - rear[i, SIN] * side * lengths[4]
+                y = rear[i, Y] - rear[i, SIN] * lengths[3] + rear[i, COS] * side * lengths[4]
+                row[TAIL_SWING] = max(row[TAIL_SWING], abs(locate(x, y, rear, step, back)[2]) - lengths[5])

@@ -1,139 +1,143 @@
 """Where things stand along a way of equally spaced points, and what stands near each of its points."""
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, fused, inner
+from pipeline.kernels.compiled import bare
 from pipeline.kernels.plan_records import Solids, Tracks
 
-__all__ = ["Near", "Way", "beside", "locate", "near_solids", "place_on", "way_of"]
+__all__ = [
+    "BEND",
+    "BODY",
+    "COS",
+    "ROLL",
+    "SIN",
+    "WHEEL",
+    "HEADING",
+    "X",
+    "Y",
+    "locate",
+    "near_solids",
+    "place_on",
+    "way_rows",
+]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 
+X, Y, HEADING, COS, SIN, BEND, ROLL, WHEEL = range(8)
+BODY = WHEEL + 2
+"""Columns of the rows of a way: a point and its tangent, curvature, 1/m, + left, roll, and how far to the left and
+right tyres and body may stand."""
 TRIES = 8
 """Steps along a way until a place is given up as far from the guess."""
+BLOCK = 8
+"""Points of a way that are looked at together."""
 TURNED_IN = 0.2
 """Places inside a bend are told apart up to this share of its radius from its centre."""
 
 
-class Way(NamedTuple):
-    """One line with its tangents."""
-
-    x: Float64
-    y: Float64
-    heading: Float64
-    cos: Float64
-    """Of the heading."""
-    sin: Float64
-    bend: Float64
-    """Curvature, 1/m, + left."""
-    step: float
-
-
-class Near(NamedTuple):
-    """Solids near the points of one track."""
-
-    offsets: Int64
-    """Point ``i`` of the track has ``which[offsets[i]:offsets[i + 1]]``."""
-    which: Int64
-
-
-@inner
-def way_of(tracks: Tracks, track: int) -> Way:
-    """Take the way of one track; it bends at a point as between the neighbours of the point."""
-    a, b = tracks.offsets[track], tracks.offsets[track + 1]
-    heading, last = tracks.heading[a:b], b - a - 1
-    way = Way(tracks.x[a:b], tracks.y[a:b], heading, np.cos(heading), np.sin(heading), np.zeros(b - a), tracks.step)
-    for i in range(b - a):
-        back, ahead = max(i - 1, 0), min(i + 1, last)
-        way.bend[i] = (heading[ahead] - heading[back]) / (max(ahead - back, 1) * tracks.step)
-    return way
+def way_rows(tracks: Tracks) -> Float64:
+    """Give the points of tracks as rows, shape (points, 11); a tyre may nowhere stand where the body may not."""
+    heading = tracks.heading
+    last = np.zeros(heading.size, dtype=np.bool_)
+    last[tracks.offsets[1:] - 1] = True
+    first = np.roll(last, 1)
+    turns = np.where(last, 0.0, np.roll(heading, -1) - heading)
+    bend = (turns + np.roll(turns, 1)) / (np.where(first | last, 1.0, 2.0) * tracks.step)
+    columns = (tracks.x, tracks.y, heading, np.cos(heading), np.sin(heading), bend, tracks.roll)
+    return np.column_stack((*columns, np.minimum(tracks.wheel, tracks.body), tracks.body))
 
 
 @bare
-def beside(x: float, y: float, way: Way, i: int) -> tuple[float, float]:
-    """Give where a place stands as seen from point *i*: m further along the way, and m to the right of it.
-
-    The way is taken as the circle through its neighbours, to the second order; straight on beyond its ends.
-    """
-    dx, dy = x - way.x[i], y - way.y[i]
-    along, right = way.cos[i] * dx + way.sin[i] * dy, way.sin[i] * dx - way.cos[i] * dy
-    if (i == 0 and along < 0.0) or (i == way.x.size - 1 and along > 0.0):
-        return along, right
-    on = along / max(1.0 + way.bend[i] * right, TURNED_IN)
-    return on, right + 0.5 * way.bend[i] * along * on
-
-
-@bare
-def locate(x: float, y: float, way: Way, guess: int) -> tuple[int, float, float]:
+def locate(x: float, y: float, way: Float64, step: float, guess: int) -> tuple[int, float, float]:
     """Find the point of a way that a place is abreast of.
+
+    Parameters
+    ----------
+    x, y
+        The place.
+    way, step, guess
+        Rows of one way, about *step* apart; the search starts at point *guess*.
 
     Returns
     -------
     tuple
-        Number of the point nearest along the way, m beyond it, m to the right of the way.
+        Number of the point nearest along the way, m beyond it, m to the right of the way. Between points the way is
+        taken as a circle, to the second order; straight on beyond its ends.
     """
-    i = min(max(guess, 0), way.x.size - 1)
-    on, right = beside(x, y, way, i)
+    last = way.shape[0] - 1
+    i, on, right = min(max(guess, 0), last), 0.0, 0.0
     for _ in range(TRIES):
-        j = min(max(i + round(on / way.step), 0), way.x.size - 1)
+        dx, dy = x - way[i, X], y - way[i, Y]
+        on, right = way[i, COS] * dx + way[i, SIN] * dy, way[i, SIN] * dx - way[i, COS] * dy
+        if (i > 0 or on > 0.0) and (i < last or on < 0.0):
+            along = on / max(1.0 + way[i, BEND] * right, TURNED_IN)
+            right += 0.5 * way[i, BEND] * on * along
+            on = along
+        j = min(max(i + math.floor(on / step + 0.5), 0), last)
         if j == i:
             break
         i = j
-        on, right = beside(x, y, way, i)
     return i, on, right
 
 
 @bare
-def place_on(way: Way, at: float) -> tuple[float, float]:
+def place_on(way: Float64, step: float, at: float) -> tuple[float, float]:
     """Give the place *at* metres from the first point; between points on an arc, straight on beyond the ends."""
-    last = way.x.size - 1
-    i = min(max(math.floor(at / way.step), 0), last)
-    over = at - i * way.step
+    last = way.shape[0] - 1
+    i = min(max(math.floor(at / step), 0), last)
+    over = at - i * step
     if i == last or over < 0.0:
-        return way.x[i] + over * way.cos[i], way.y[i] + over * way.sin[i]
-    share = over / way.step
-    dx, dy = way.x[i + 1] - way.x[i], way.y[i + 1] - way.y[i]
-    bulge = 0.5 * share * (1.0 - share) * (way.heading[i + 1] - way.heading[i])
-    return way.x[i] + share * dx + bulge * dy, way.y[i] + share * dy - bulge * dx
+        return way[i, X] + over * way[i, COS], way[i, Y] + over * way[i, SIN]
+    share = over / step
+    dx, dy = way[i + 1, X] - way[i, X], way[i + 1, Y] - way[i, Y]
+    bulge = 0.5 * share * (1.0 - share) * (way[i + 1, HEADING] - way[i, HEADING])
+    return way[i, X] + share * dx + bulge * dy, way[i, Y] + share * dy - bulge * dx
 
 
-@inner
-def near_solids(way: Way, solids: Solids, track: int, radius: float) -> Near:
-    """List, for each point of the way of a track, the solids of the track within *radius* of it."""
-    offsets = np.zeros(way.x.size + 1, dtype=np.int64)
-    for k in range(solids.offsets[track], solids.offsets[track + 1]):
-        i = _next_near(way, solids, k, 0, radius)
-        while i < way.x.size:
-            offsets[i + 1] += 1
-            i = _next_near(way, solids, k, i + 1, radius)
-    for i in range(way.x.size):
-        offsets[i + 1] += offsets[i]
-    which, filled = np.empty(offsets[-1], dtype=np.int64), offsets[:-1].copy()
-    for k in range(solids.offsets[track], solids.offsets[track + 1]):
-        i = _next_near(way, solids, k, 0, radius)
-        while i < way.x.size:
-            which[filled[i]] = k
-            filled[i] += 1
-            i = _next_near(way, solids, k, i + 1, radius)
-    return Near(offsets, which)
+def near_solids(tracks: Tracks, solids: Solids, radius: float) -> tuple[Int64, Int64]:
+    """List, for each point of all tracks, the solids of its track that are near.
 
+    Parameters
+    ----------
+    tracks, solids
+        The ways and what stands beside them.
+    radius
+        m, from the point to the face of a solid; long ones count by the circle round them.
 
-@bare
-def _next_near(way: Way, solids: Solids, k: int, i: int, radius: float) -> int:
-    """Give the first point from *i* on that is near solid *k*; the number of points when none is.
-
-    Points are at most a step apart, so a point that is too far by many steps lets as many of them out.
+    Returns
+    -------
+    tuple
+        Offsets, shape (points + 1,), and numbers of solids, ascending: point ``i`` has
+        ``which[offsets[i]:offsets[i + 1]]``.
     """
-    x, y = 0.5 * (solids.ax[k] + solids.bx[k]), 0.5 * (solids.ay[k] + solids.by[k])
-    reach = radius + solids.radius[k] + 0.5 * math.hypot(solids.bx[k] - solids.ax[k], solids.by[k] - solids.ay[k])
-    while i < way.x.size:
-        over = math.hypot(way.x[i] - x, way.y[i] - y) - reach
-        if over <= 0.0:
-            return i
-        i += max(math.floor(over / way.step), 1)
-    return i
+    track = np.repeat(np.arange(solids.offsets.size - 1), np.diff(solids.offsets))
+    first, end = tracks.offsets[track], tracks.offsets[track + 1]
+    # the middle points of blocks first: those of a block are at most half a block off
+    which, block = _pairs(-(-(end - first) // BLOCK))
+    begin = first[which] + block * BLOCK
+    apart = _apart(tracks, solids, which, np.minimum(begin + BLOCK // 2, end[which] - 1))
+    close = np.flatnonzero(apart <= radius + BLOCK // 2 * tracks.step)
+    which, begin = np.repeat(which[close], BLOCK), np.repeat(begin[close], BLOCK)
+    point = begin + np.tile(np.arange(BLOCK), close.size)
+    own = np.flatnonzero(point < end[which])
+    own = own[_apart(tracks, solids, which[own], point[own]) <= radius]
+    which, point = which[own], point[own]
+    offsets = np.concatenate(([0], np.cumsum(np.bincount(point, minlength=tracks.x.size))))
+    return offsets, which[np.argsort(point, kind="stable")]
+
+
+def _pairs(counts: Int64) -> tuple[Int64, Int64]:
+    """Give all pairs of a number and what counts from 0 to below its count."""
+    which = np.repeat(np.arange(counts.size), counts)
+    return which, np.arange(which.size) - np.repeat(np.cumsum(counts) - counts, counts)
+
+
+def _apart(tracks: Tracks, solids: Solids, which: Int64, point: Int64) -> Float64:
+    """Give how far points are from the circles round solids."""
+    half = np.hypot(solids.bx - solids.ax, solids.by - solids.ay) / 2.0 + solids.radius
+    x, y = (solids.ax + solids.bx) / 2.0, (solids.ay + solids.by) / 2.0
+    return np.hypot(tracks.x[point] - x[which], tracks.y[point] - y[which]) - half[which]

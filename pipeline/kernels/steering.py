@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from pipeline.kernels.compiled import bare, kernel
 from pipeline.kernels.plan_records import Boxes, Tracks
-from pipeline.kernels.plan_way import Way, locate, place_on, way_of
+from pipeline.kernels.plan_way import COS, HEADING, SIN, X, Y, locate, place_on, way_rows
 
 __all__ = ["HELD_M", "Driven", "aim", "follow", "roll_on"]
 
 Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 State = tuple[float, float, float, float]
 """x and y of the middle of the rear axle, heading, steering angle."""
@@ -86,9 +87,10 @@ def aim(bearing: float, distance: float, wheelbase: float, lock: float) -> float
     return steer
 
 
-@kernel
 def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
     """Drive along tracks with the middle of the front axle on their middle line.
+
+    Each is entered as if what bends under the vehicle there had begun long before.
 
     Parameters
     ----------
@@ -104,52 +106,62 @@ def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
     Driven
         One pose a point, as the rear axle comes abreast of it.
     """
-    count = tracks.x.size
-    out = Driven(np.empty(count), np.empty(count), np.empty(count), np.empty(count), np.empty(count, dtype=np.bool_))
-    for track in range(tracks.offsets.size - 1):
-        _follow_one(boxes, way_of(tracks, track), rate, out, tracks.offsets[track])
-    return out
+    poses = np.empty((tracks.x.size, 5))
+    follow_ways(tracks.offsets, way_rows(tracks), tracks.step, (boxes.wheelbase, boxes.lock, rate), poses)
+    return Driven(*poses.T[:4], np.abs(poses[:, 4]) <= HELD_M)
+
+
+@kernel
+def follow_ways(
+    offsets: Int64, ways: Float64, step: float, steering: tuple[float, float, float], poses: Float64
+) -> None:
+    """Drive along ways.
+
+    Parameters
+    ----------
+    offsets, ways, step
+        Ways, and their rows, *step* apart.
+    steering
+        Wheelbase, lock, rate.
+    poses
+        Filled, shape (points, 5): x, y, heading, steering angle, m that the front axle is to the right of the way.
+    """
+    wheelbase, lock, rate = steering
+    for track in range(offsets.size - 1):
+        way = ways[offsets[track] : offsets[track + 1]]
+        state = _entry(way, step, wheelbase, lock)
+        front, free = math.floor(wheelbase / step), np.inf
+        for i in range(way.shape[0]):
+            x, y, heading, steer = state
+            cos, sin = math.cos(heading), math.sin(heading)
+            ahead_x, ahead_y = x + wheelbase * cos, y + wheelbase * sin
+            front, on, right = locate(ahead_x, ahead_y, way, step, front)
+            rear = _to_next(way, min(i + 1, way.shape[0] - 1), step, state, wheelbase)
+            preview = max(rear / math.cos(steer), 0.5 * lock / rate)
+            to_x, to_y = place_on(way, step, front * step + on + preview)
+            dx, dy = to_x - ahead_x, to_y - ahead_y
+            asked = aim(math.atan2(cos * dy - sin * dx, cos * dx + sin * dy), math.hypot(dx, dy), wheelbase, lock)
+            state = (x, y, heading, min(max(asked, steer - free), steer + free))
+            row = poses[offsets[track] + i]
+            row[0], row[1], row[2], row[3], row[4] = x, y, heading, state[3], right
+            state = roll_on(state, wheelbase, rear)
+            free = rate * rear
 
 
 @bare
-def _follow_one(boxes: Boxes, way: Way, rate: float, out: Driven, first: int) -> None:
-    """Drive one way."""
-    wheelbase, last = boxes.wheelbase, way.x.size - 1
-    state = _entry(boxes, way)
-    front, free = math.floor(wheelbase / way.step), np.inf
-    for i in range(last + 1):
-        x, y, heading, steer = state
-        cos, sin = math.cos(heading), math.sin(heading)
-        ahead = (x + wheelbase * cos, y + wheelbase * sin)
-        front, on, right = locate(ahead[0], ahead[1], way, front)
-        rear = _to_next(way, min(i, last - 1), state, wheelbase)
-        to_x, to_y = place_on(way, front * way.step + on + max(rear / math.cos(steer), 0.5 * boxes.lock / rate))
-        dx, dy = to_x - ahead[0], to_y - ahead[1]
-        asked = aim(math.atan2(cos * dy - sin * dx, cos * dx + sin * dy), math.hypot(dx, dy), wheelbase, boxes.lock)
-        steer = min(max(asked, steer - free), steer + free)
-        k = first + i
-        out.x[k], out.y[k], out.heading[k], out.steer[k] = x, y, heading, steer
-        out.held[k] = abs(right) <= HELD_M
-        state = roll_on((x, y, heading, steer), wheelbase, rear)
-        free = rate * rear
+def _entry(way: Float64, step: float, wheelbase: float, lock: float) -> State:
+    """Stand abreast of the first point in a steady turn."""
+    ahead = min(max(math.floor(wheelbase / step + 0.5), 1), way.shape[0] - 1)
+    bend = (way[ahead, HEADING] - way[0, HEADING]) / (ahead * step)
+    steer = math.asin(min(max(bend * wheelbase, -math.sin(lock)), math.sin(lock)))
+    inwards = wheelbase * math.tan(0.5 * steer)
+    return way[0, X] - inwards * way[0, SIN], way[0, Y] + inwards * way[0, COS], way[0, HEADING], steer
 
 
 @bare
-def _entry(boxes: Boxes, way: Way) -> State:
-    """Stand abreast of the first point as if what bends under the vehicle had begun long before."""
-    ahead = min(max(round(boxes.wheelbase / way.step), 1), way.x.size - 1)
-    bend = (way.heading[ahead] - way.heading[0]) / (ahead * way.step)
-    most = math.sin(boxes.lock)
-    sine = min(max(bend * boxes.wheelbase, -most), most)
-    inwards = boxes.wheelbase * math.tan(0.5 * math.asin(sine))
-    return way.x[0] - inwards * way.sin[0], way.y[0] + inwards * way.cos[0], way.heading[0], math.asin(sine)
-
-
-@bare
-def _to_next(way: Way, i: int, state: State, wheelbase: float) -> float:
-    """How far the rear axle rolls until it is abreast of the point after *i*."""
+def _to_next(way: Float64, i: int, step: float, state: State, wheelbase: float) -> float:
+    """How far the rear axle rolls until it is abreast of point *i*."""
     x, y, heading, steer = state
-    short = way.cos[i + 1] * (way.x[i + 1] - x) + way.sin[i + 1] * (way.y[i + 1] - y)
-    turn = 0.5 * way.step * math.tan(steer) / wheelbase
-    distance = short / max(math.cos(heading + turn - way.heading[i + 1]), LEAST_COS)
-    return min(max(distance, LEAST_STEP * way.step), MOST_STEP * way.step)
+    short = way[i, COS] * (way[i, X] - x) + way[i, SIN] * (way[i, Y] - y)
+    turned = heading + 0.5 * step * math.tan(steer) / wheelbase - way[i, HEADING]
+    return min(max(short / max(math.cos(turned), LEAST_COS), LEAST_STEP * step), MOST_STEP * step)
