@@ -17,14 +17,14 @@ from pipeline.vehicle.envelope import make_envelope
 from pipeline.vehicle.model import SetUpChoice, Vehicle
 from pipeline.vehicle.sheet_carry import Carried, carried, plain
 from pipeline.vehicle.sheet_draw import draw_ends, draw_ramp, draw_scales, draw_turn, side_picture
-from pipeline.vehicle.sheet_rows import ENDS, GROUPS, HARD_POINT, LOAD, MOTION, PLATE, SIDE, WEIGHING, Row
+from pipeline.vehicle.sheet_rows import ENDS, GROUPS, HARD_POINT, LOAD, MOTION, OUTLINE, PLATE, SIDE, WEIGHING, Row
 from pipeline.vehicle.weighing import height_per_kg
 
 __all__ = ["PAGES", "measuring_sheet"]
 
 PAGES = 3
 """Pages of A4 that the sheet takes in print; more where the old file has very many loads or hard points."""
-_POINTS = 20
+_POINTS = 14
 """Fewest rows for hard points."""
 _SPARE_POINTS = 4
 """Rows beyond those of the old file."""
@@ -77,6 +77,7 @@ def measuring_sheet(vehicle: Vehicle | None) -> str:
             ends=ENDS,
             motion=MOTION,
             weighing=WEIGHING,
+            outline=(OUTLINE[:4], OUTLINE[4:]),
             plate=PLATE,
             was=_said(vehicle),
             points=_points(vehicle),

@@ -4,7 +4,7 @@ import numpy as np
 
 from pipeline.vehicle.model import Vehicle
 from pipeline.vehicle.pen import HAIR, HEAVY, LINE, View, picture, written
-from pipeline.vehicle.sheet_shapes import draw_end, draw_plan, draw_side, rearmost, scale_for, underbody_of
+from pipeline.vehicle.sheet_shapes import draw_end, draw_plan, draw_side, mirror_of, rearmost, scale_for, underbody_of
 
 __all__ = ["draw_ends", "draw_ramp", "draw_scales", "draw_turn", "side_picture"]
 
@@ -35,8 +35,22 @@ def side_picture(vehicle: Vehicle) -> str:
     view.dimension((front, 0.0), (front, vehicle.tyre_radius_m), "E", move=8.0)
     view.line([(0.0, vehicle.tyre_radius_m), (front + 8.0 / mm, vehicle.tyre_radius_m)], HAIR, dash="1.2 0.8")
     _hard_points(view, vehicle)
+    _outline_marks(view, vehicle)
     view.text((rear, vehicle.height_m), f"scale 1 : {scale}", off=(8.0, -4.0))
     return written(root)
+
+
+def _outline_marks(view: View, vehicle: Vehicle) -> None:
+    """Show where mirrors and roof are measured: a, b and c at a mirror, f and g at the ends of the roof."""
+    x, low, high = mirror_of(vehicle)
+    view.line([(x - 0.1, low), (x + 0.1, low), (x + 0.1, high), (x - 0.1, high), (x - 0.1, low)], HAIR, fill="#fff")
+    for height, letter, off in (((low + high) / 2.0, "a", 0.0), (low, "b", 4.0), (high, "c", 4.0)):
+        view.text((x, height), letter, size=3.0, off=(off, 0.0))
+    front = -0.32 * vehicle.wheelbase_m if vehicle.roof_front_m is None else vehicle.roof_front_m
+    back = rearmost(vehicle) + 0.13 if vehicle.roof_rear_m is None else vehicle.roof_rear_m
+    for end, letter in ((front, "f"), (back, "g")):
+        view.cross((end, 0.98 * vehicle.height_m), 1.0)
+        view.text((end, 0.98 * vehicle.height_m), letter, size=3.0, off=(0.0, 3.2))
 
 
 def _hard_points(view: View, vehicle: Vehicle) -> None:
@@ -59,7 +73,7 @@ def draw_ends(vehicle: Vehicle) -> str:
     """Draw front and rear with F to M."""
     scale = scale_for(2.0 * vehicle.width_mirrors_m + 1.0, _PAPER_MM - 34.0)
     mm = 1000.0 / scale
-    height = vehicle.height_m * mm + 29.0
+    height = vehicle.height_m * mm + 27.0
     root = picture(_PAPER_MM, round(height, 1), "Front and rear view of the vehicle with the measures F to M")
     floor = height - 18.0
     front, rear = (View(root, mm, (_PAPER_MM * share, floor)) for share in (0.27, 0.75))
@@ -77,6 +91,10 @@ def draw_ends(vehicle: Vehicle) -> str:
         view.text((0.0, 0.78 * high), name)
     front.dimension((-mirrors / 2.0, 0.67 * high), (mirrors / 2.0, 0.67 * high), "K", move=-(0.33 * high * mm + 5.0))
     rear.dimension((-wide / 2.0, 0.5 * high), (wide / 2.0, 0.5 * high), "J", move=-(0.5 * high * mm + 5.0))
+    roof = 0.72 * wide if vehicle.roof_width_m is None else vehicle.roof_width_m
+    lean = 0.60 * high if vehicle.roof_from_m is None else vehicle.roof_from_m
+    rear.dimension((-roof / 2.0, high), (roof / 2.0, high), "d", move=-1.5)
+    rear.dimension((-reach - 0.05, 0.0), (-reach - 0.05, lean), "e")
     at = vehicle.track_rear_m / 2.0
     rear.dimension((at - tyre / 2.0, 0.0), (at + tyre / 2.0, 0.0), "H", move=13.0)
     front.text((-reach, 0.0), f"scale 1 : {scale}", off=(0.0, 12.0))

@@ -6,7 +6,7 @@ from typing import Any
 
 from pipeline.vehicle.model import Vehicle
 
-__all__ = ["ENDS", "GROUPS", "HARD_POINT", "LOAD", "MOTION", "PLATE", "SIDE", "WEIGHING", "Row", "bounds"]
+__all__ = ["ENDS", "GROUPS", "HARD_POINT", "LOAD", "MOTION", "OUTLINE", "PLATE", "SIDE", "WEIGHING", "Row", "bounds"]
 
 Old = Callable[[Vehicle], float | None]
 
@@ -194,9 +194,19 @@ WEIGHING = (
         needed=False,
     ),
 )
+OUTLINE = (
+    Row("a", "mirror_x_m", "x of the middle of the mirrors", "", "20 mm", needed=False),
+    Row("b", "mirror_low_m", "Ground to their lower edge", "", "10 mm", needed=False),
+    Row("c", "mirror_high_m", "Ground to their upper edge", "", "10 mm", needed=False),
+    Row("d", "roof_width_m", "Width at the roof, gutters included", "", "20 mm", needed=False),
+    Row("e", "roof_from_m", "Ground to where the sides begin to lean in", "", "20 mm", needed=False),
+    Row("f", "roof_front_m", "x of the top of the windscreen", "", "20 mm", needed=False),
+    Row("g", "roof_rear_m", "x of the rear end of the roof", "", "20 mm", needed=False),
+)
+"""Mirrors and roof: what may pass between trees and under branches. An empty box leaves the large side."""
 PLATE = (
     Row("gvm", "gvm_kg", "Rated gross mass, from its plate", "", "", "kg", 1.0, needed=False),
     Row("ford", "fording_depth_m", "Fording depth, the maker's; empty when none is given", "", "", "mm", needed=False),
 )
 """What is read, not measured: filled in from the file."""
-GROUPS = (SIDE, ENDS, MOTION, WEIGHING, PLATE)
+GROUPS = (SIDE, ENDS, MOTION, WEIGHING, OUTLINE, PLATE)

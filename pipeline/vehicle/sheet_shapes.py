@@ -7,7 +7,7 @@ from pipeline.vehicle.envelope import make_envelope
 from pipeline.vehicle.model import SetUpChoice, Vehicle
 from pipeline.vehicle.pen import HAIR, HEAVY, LINE, View
 
-__all__ = ["draw_end", "draw_plan", "draw_side", "rearmost", "scale_for", "underbody_of"]
+__all__ = ["draw_end", "draw_plan", "draw_side", "mirror_of", "rearmost", "scale_for", "underbody_of"]
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +27,11 @@ def rearmost(vehicle: Vehicle) -> float:
 def underbody_of(vehicle: Vehicle) -> Floats:
     """Give the underbody without what is fitted to it, shape (n, 2), x descending, m."""
     return make_envelope(vehicle.model_copy(update={"overhangs": {}}), SetUpChoice("drawing")).underbody
+
+
+def mirror_of(vehicle: Vehicle) -> tuple[float, float, float]:
+    """Give x of the middle of the mirrors, z of their lower and upper edge, m."""
+    return make_envelope(vehicle, SetUpChoice("drawing")).mirror_m
 
 
 def draw_side(view: View, vehicle: Vehicle, *, detail: bool = True) -> None:

@@ -279,6 +279,12 @@ FAULTS: tuple[tuple[dict[str, str], str, str], ...] = (
     (LOAD | {"l1top": "900"}, "l1top", "below its centre"),
     (LOAD | {"l1kg": "heavy"}, "l1kg", "not a number"),
     (LOAD, "l1name", ""),
+    ({"b": "1100", "c": "1000"}, "c", "not above the lower edge b"),
+    ({"d": "2000"}, "d", "more than the width J"),
+    ({"e": "1900"}, "e", "not below the height D"),
+    ({"f": "-1000", "g": "-900"}, "g", "not behind the windscreen f"),
+    ({"a": "1200"}, "a", "outside the vehicle, -3900 to 900"),
+    ({"b": "1000", "c": "1300", "d": "1500", "e": "1100", "f": "-900", "g": "−3700", "a": "-600"}, "a", ""),
     ({"E": "100"}, "E", "outside 200 to 800 mm"),
     ({"J": "900", "F": "850", "G": "850"}, "carry1", "outside the vehicle now"),
     ({"E": "480"}, "carry2", "inside a tyre now"),
@@ -344,10 +350,10 @@ def test_print_is_an_empty_form_of_three_pages(browser: "Browser", tmp_path: Pat
     assert [round(float(side) / 72 * 25.4) for side in pages[0].mediabox[2:]] == [210, 297]
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     assert CAUTION in text
-    for group in GROUPS[:4]:
+    for group in GROUPS[:5]:
         assert all(f" {row.letter} " in text for row in group)
     assert "Write the vehicle file" not in text
-    letters = [row.letter for group in GROUPS[:4] for row in group]
+    letters = [row.letter for group in GROUPS[:5] for row in group]
     assert [sheet.page.input_value(f"#{letter}") for letter in letters] == [""] * len(letters)
     assert (f" {old.wheelbase_m * 1000:.0f} " in text) if old else ("old file" not in text)
 

@@ -138,6 +138,17 @@
     if (both(m.A, m.N) && m.N / 2 <= m.A) fault("N", "half of it is not above the wheelbase A: give the diameter");
   }
 
+  /* Mirrors and roof may be left out; what is given must be a part of the body. */
+  function outlineFits(m) {
+    if (both(m.b, m.c) && m.c <= m.b) fault("c", "not above the lower edge b");
+    if (both(m.d, m.J) && m.d > m.J) fault("d", "more than the width J");
+    if (both(m.e, m.D) && m.e >= m.D) fault("e", "not below the height D");
+    if (both(m.f, m.g) && m.g >= m.f) fault("g", "not behind the windscreen f");
+    if (!both(m.A, m.B, m.C)) return;
+    const high = m.B + spec.slack, low = -(m.A + m.C + spec.slack);
+    for (const id of ["a", "f", "g"]) if (m[id] < low || m[id] > high) fault(id, `outside the vehicle, ${mm(-(m.A + m.C))} to ${mm(m.B)}`);
+  }
+
   function insideTyre(m, x, z) {
     return [0, -m.A].find((axle) => Math.hypot(x - axle, z - m.E) < m.E);
   }
@@ -240,6 +251,7 @@
     widthsFit(m);
     massesFit(m);
     circleFits(m);
+    outlineFits(m);
     const cg = height(m);
     heightFits(m, cg);
     spec.tables.forEach((table, k) => { if (box(`carry${k}`).checked) carriedFits(m, table, `carry${k}`); });
