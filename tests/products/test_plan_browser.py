@@ -260,7 +260,7 @@ def test_the_way_is_on_the_map_from_near_by(page: "Page", tmp_path: Path) -> Non
     page.evaluate("MAP.setView(latLngs(1)[0], 18, { animate: false })")
     page.select_option("#setup", "1")
     page.select_option("#way", "0")
-    assert page.locator(".room-spot").count() == 2
+    assert page.locator(".room-spot").count() == 3
     page.locator(".room-spot").last.dispatch_event("click")
     assert facts.segments["name"][1] in page.locator("#panel-head").inner_text()
     assert page.locator('#panel .place-plan[data-place="2"]').get_attribute("open") is not None
