@@ -39,7 +39,7 @@ from pipeline.terrain.drainage import measure_drainage
 from pipeline.terrain.hillshade import hillshade
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Terrain
-from pipeline.terrain.summary import segments_table, stations_table
+from pipeline.terrain.summary import Soil, segments_table, stations_table
 from pipeline.vehicle.envelope import make_envelope
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -149,7 +149,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     with clock.stage("drainage"):
         tools.wait("drainage")
         measured = drain(project, network, terrain)
-        segments = segments_table(network, measured.terrain, measured.ground.surface)
+        segments = segments_table(network, measured.terrain, _soil(measured.ground))
         crossings = crossings_table(network, measured.terrain)
     with clock.stage("checks"):
         tools.wait("checks")
@@ -190,6 +190,11 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         **_judged(judged, found),
         **stands,
     )
+
+
+def _soil(ground: Ground) -> Soil:
+    """Give what the table of segments tells of the ground."""
+    return Soil(ground.surface, [word.value for word in ground.wet], ground.index_mm, ground.lie.twi)
 
 
 def _judged(judged: Judged, found: FoundLoops) -> dict[str, Any]:

@@ -22,6 +22,7 @@ from pipeline.survey.model import Network
 from pipeline.tables import NETWORK, NODES, OBSTACLES, REPAIRS, Table, empty, validate
 from pipeline.terms import Basis
 from pipeline.terrain.model import Profiles, Stations, Strip, Terrain, TerrainParameters
+from pipeline.terrain.summary import Soil
 
 Floats = NDArray[np.float64]
 
@@ -168,6 +169,12 @@ def write_elevation(path: Path, surface: Surface | Floats, grid: Grid | None = N
 def at(*points: tuple[float, float]) -> list[tuple[float, float]]:
     """Shift points given in metres from :data:`ORIGIN` to map coordinates."""
     return [(ORIGIN[0] + x, ORIGIN[1] + y) for x, y in points]
+
+
+def soil_of(*surface: str) -> Soil:
+    """Give damp ground of the given surfaces, one a segment, whose lie is not known."""
+    count = len(surface)
+    return Soil(surface, ["damp"] * count, np.full(count, 4.0), np.full(count, np.nan))
 
 
 def network_of(

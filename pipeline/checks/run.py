@@ -16,6 +16,7 @@ from pipeline.checks.passage import Height, Turn, Width
 from pipeline.checks.prepared import Prepared, prepare
 from pipeline.checks.scene import Scene
 from pipeline.checks.site import CheckSite
+from pipeline.checks.soft import Soft
 from pipeline.checks.stability import PitchOver, Roll
 from pipeline.checks.water import Ford
 from pipeline.spread import Mapper, serial
@@ -37,6 +38,7 @@ ALL_CHECKS: tuple[Check, ...] = (
     Width(),
     Height(),
     Ford(),
+    Soft(),
 )
 """Every check that is made, in the order of the table."""
 

@@ -19,7 +19,11 @@ _SLACK = 1e-6
 STRAIGHT_PER_M = 1e-3
 """A curvature up to this is called nearly straight: a radius of a kilometre."""
 
-WORDS = {CheckName.PITCH_OVER: "tipping over lengthwise", CheckName.BELLY: "ground under the belly"}
+WORDS = {
+    CheckName.PITCH_OVER: "tipping over lengthwise",
+    CheckName.BELLY: "ground under the belly",
+    CheckName.SOFT: "pressure of the tyres",
+}
 """How a check is called in a sentence, where its name does not say it."""
 
 
@@ -121,6 +125,9 @@ def _numbers(demand: float, limit: float, unit: str) -> str:
     if unit == "°":
         asked = math.ceil(demand * 10.0 - _SLACK) / 10.0
         return f"{asked:.1f}° of {math.floor(limit * 10.0 + _SLACK) / 10.0:.1f}°" if limit == limit else f"{asked:.1f}°"  # noqa: PLR0124
+    if unit == "kPa":
+        asked, allowed = _apart(demand, limit, 1.0)
+        return f"{asked:.0f} of {allowed:.0f} {unit}"
     asked, allowed = _apart(demand, limit, 100.0)
     if asked >= allowed and demand < limit:
         asked, allowed = _apart(demand, limit, 1000.0)

@@ -3,7 +3,7 @@
 from pipeline.tables.columns import DIRECTION, SEGMENT_ID, SETUP
 from pipeline.tables.contract import Column, Table, words
 from pipeline.tables.kinds import Geometry, Kind
-from pipeline.terms import Basis, CheckName, Objective, Status, Technique, Verdict
+from pipeline.terms import Basis, CheckName, Objective, Status, Technique, Verdict, Wetness
 
 __all__ = ["CALLS", "CHECKS", "LEGS", "LOOPS", "SEGMENTS", "STATIONS", "TECHNIQUES", "VERDICTS"]
 
@@ -38,6 +38,14 @@ SEGMENTS = Table(
         Column("radius_min_m", Kind.FLOAT, "tightest plan radius; inf where straight", "m"),
         Column("height_coverage", Kind.FLOAT, "share of stations with a height, 0–1", "1"),
         Column("dem_cell_m", Kind.FLOAT, "coarsest cell of the elevation model used", "m", nullable=True),
+        Column("wetness", Kind.TEXT, "how wet it is, by weather, surface, season and lie", words=words(Wetness)),
+        Column("wetness_mm", Kind.FLOAT, "antecedent rain index that this comes from", "mm"),
+        Column(
+            "twi",
+            Kind.FLOAT,
+            "topographic wetness index that a tenth of it is above; missing where it is not known",
+            nullable=True,
+        ),
     ),
 )
 """One row a segment. ``grade_max_deg`` is the largest signed grade, ``grade_min_deg`` the smallest."""

@@ -1,6 +1,7 @@
 """The terrain as tables: one row a segment, one row a station."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -15,7 +16,7 @@ from pipeline.terrain.error_slopes import slope_errors
 from pipeline.terrain.model import Stations, Terrain, TerrainParameters
 from pipeline.units import grade_to_degrees
 
-__all__ = ["segments_table", "stations_table"]
+__all__ = ["Soil", "segments_table", "stations_table"]
 
 Float64 = NDArray[np.float64]
 Float32 = NDArray[np.float32]
@@ -25,7 +26,20 @@ DEAD_BAND_M = 0.2
 vertical error of good lidar)."""
 
 
-def segments_table(network: Network, terrain: Terrain, surface: Sequence[str]) -> gpd.GeoDataFrame:
+class Soil(NamedTuple):
+    """What the ground of every segment is like, for the table: in the order of the segments."""
+
+    surface: Sequence[str]
+    """Surface class, as used for grip."""
+    wetness: Sequence[str]
+    """Word of ``terms.Wetness``."""
+    wetness_mm: Float64
+    """Rain index that it comes from, mm."""
+    twi: Float64
+    """Topographic wetness index; NaN where it is not known."""
+
+
+def segments_table(network: Network, terrain: Terrain, soil: Soil) -> gpd.GeoDataFrame:
     """Summarise the terrain by segment.
 
     Parameters
@@ -34,8 +48,8 @@ def segments_table(network: Network, terrain: Terrain, surface: Sequence[str]) -
         The trail network.
     terrain
         Its stations.
-    surface
-        Surface class of every segment, as used for grip.
+    soil
+        What the ground is like.
 
     Returns
     -------
@@ -47,7 +61,7 @@ def segments_table(network: Network, terrain: Terrain, surface: Sequence[str]) -
     stations, table = terrain.stations, network.segments
     kept = ("segment_id", "name", "source", "surveyed_on", "status")
     columns: dict[str, object] = {name: table[name] for name in kept}
-    columns |= {"surface": pd.Series(list(surface), index=table.index, dtype="str")}
+    columns |= {"surface": pd.Series(list(soil.surface), index=table.index, dtype="str")}
     columns |= {name: table[name] for name in ("width_m", "node_a", "node_b", "length_m")}
     columns |= _heights(stations) | _slopes(stations)
     columns |= {
@@ -55,6 +69,9 @@ def segments_table(network: Network, terrain: Terrain, surface: Sequence[str]) -
         "height_coverage": np.add.reduceat(~np.isnan(stations.z), stations.offsets[:-1], dtype=np.float64)
         / np.diff(stations.offsets),
         "dem_cell_m": np.fmax.reduceat(stations.cell_m, stations.offsets[:-1]).astype(np.float64),
+        "wetness": pd.Series(list(soil.wetness), index=table.index, dtype="str"),
+        "wetness_mm": soil.wetness_mm,
+        "twi": soil.twi,
     }
     flat = shapely.force_2d(table.geometry.to_numpy())
     return validate(gpd.GeoDataFrame(columns, geometry=flat, crs=table.crs), SEGMENTS)

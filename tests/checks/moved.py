@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from pipeline.checks.site import CheckSite
+from pipeline.ground.model import Bearing
 from pipeline.survey.model import Network
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Profiles, Stations, Strip, Terrain, TerrainParameters
@@ -19,6 +20,7 @@ from tests.checks.worlds import envelope, ground_of
 from tests.worlds import ORIGIN, Grid, Surface, network_of, surface_terrain, write_elevation
 
 Floats = NDArray[np.float64]
+Length = float | tuple["Length", ...] | None
 
 ERRORS = TerrainParameters(dem_rmse_m=0.08, dem_correlation_m=6.0, line_rmse_m=0.4)
 """How well the hills are measured."""
@@ -170,21 +172,27 @@ def swapped(vehicle: Envelope) -> Envelope:
 
 
 def scaled_vehicle(vehicle: Envelope, by: float) -> Envelope:
-    """Multiply all lengths of a vehicle; speeds by the root, as gravity stays what it is."""
+    """Multiply all lengths of a vehicle; mass by the cube, speeds by the root, as gravity stays what it is."""
     names = [one.name for one in dataclasses.fields(vehicle) if one.name.endswith("_m")]
-    lengths = {name: getattr(vehicle, name) for name in names if name != "cg_m"}
     return dataclasses.replace(
         vehicle,
-        **{name: value * by for name, value in lengths.items()},
-        cg_m=tuple(by * one for one in vehicle.cg_m),
+        **{name: _longer(getattr(vehicle, name), by) for name in names},
+        mass_kg=vehicle.mass_kg * by**3,
         underbody=vehicle.underbody * by,
         fording_flow_m2_s=vehicle.fording_flow_m2_s * by**1.5,
         min_controlled_speed_m_s=vehicle.min_controlled_speed_m_s * math.sqrt(by),
     )
 
 
+def _longer(length: Length, by: float) -> Length:
+    """Multiply one length, or several; what is not known stays so."""
+    if isinstance(length, tuple):
+        return tuple(_longer(one, by) for one in length)
+    return None if length is None else by * length
+
+
 def scaled_site(site: CheckSite, by: float) -> CheckSite:
-    """Multiply all lengths of a site, and its errors."""
+    """Multiply all lengths of a site, its errors, and what the ground bears."""
     network, terrain = site.network, site.terrain
     segments, obstacles = network.segments.copy(), network.obstacles.copy()
     for table in (segments, obstacles):
@@ -195,7 +203,7 @@ def scaled_site(site: CheckSite, by: float) -> CheckSite:
     return CheckSite(
         dataclasses.replace(network, segments=segments, obstacles=obstacles),
         Terrain(_scaled_stations(terrain.stations, by), _scaled_profiles(terrain.profiles, by)),
-        site.ground,
+        dataclasses.replace(site.ground, bearing=Bearing(*(by * kpa for kpa in site.ground.bearing))),
         dataclasses.replace(site.measured, **{name: getattr(site.measured, name) * by for name in lengths}),
     )
 

@@ -128,7 +128,7 @@ def test_hills_put_every_check_to_use(seed: int) -> None:
     tables = tables_of(site_in_closed_form(seed, Move()), wagon())
     checks = tables["checks"].reset_index()
     asked = checks[(checks["utilisation"] > 0.0) & (checks["verdict"] != "unsurveyed")]
-    assert set(asked["check"]) == {name.value for name in CheckName} - {CheckName.FORD.value, CheckName.SOFT.value}
+    assert set(asked["check"]) == {name.value for name in CheckName} - {CheckName.FORD.value}
     estimated = set(asked.loc[asked["p_over"].notna(), "check"])
     assert estimated >= {"approach", "breakover", "departure", "belly", "roll", "pitch_over", "articulation", "slide"}
     assert asked["reason"].str.contains("lifts|in the air").any()
@@ -214,7 +214,7 @@ def test_scaled(seed: int, drive: Drive, monkeypatch: pytest.MonkeyPatch) -> Non
     for column in ("utilisation", "p_over"):
         np.testing.assert_allclose(other[column], plain[column], rtol=2e-3, atol=2e-3, err_msg=column)
     assert other["verdict"].tolist() == plain["verdict"].tolist()
-    unit = {"m": by, "1/m": 1.0 / by}
+    unit = {"m": by, "1/m": 1.0 / by, "kPa": by}
     factor = plain["unit"].map(unit).fillna(1.0)
     for column in ("demand", "limit", "limit_typical", "demand_sd"):
         np.testing.assert_allclose(other[column], factor * plain[column], rtol=2e-3, atol=2e-3, err_msg=column)

@@ -28,7 +28,7 @@ SETUPS = [envelope(setup="second", driver=Driver.FIRST_TIMER), envelope(setup="f
 
 
 def test_every_row_is_there_in_order() -> None:
-    """Segments in the network's order, set-ups as given, both directions, fourteen checks; closed and one-way too."""
+    """Segments in the network's order, set-ups as given, both directions, fifteen checks; closed and one-way too."""
     table = run_checks(SITE, SETUPS, LIMITS)
     keys = [
         (segment, setup, direction, check.name.value)
@@ -38,8 +38,8 @@ def test_every_row_is_there_in_order() -> None:
         for check in ALL_CHECKS
     ]
     assert list(table[list(CHECKS.key)].itertuples(index=False, name=None)) == keys
-    assert len(ALL_CHECKS) == 14
-    assert {check.name for check in ALL_CHECKS} == set(CheckName) - {CheckName.SOFT}
+    assert len(ALL_CHECKS) == 15
+    assert {check.name for check in ALL_CHECKS} == set(CheckName)
 
 
 def test_mapper_changes_nothing() -> None:

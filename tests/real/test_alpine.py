@@ -14,6 +14,7 @@ from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import TerrainParameters
 from pipeline.terrain.summary import segments_table
 from tests.real.twin import bicubic, inner
+from tests.worlds import soil_of
 
 pytestmark = pytest.mark.open_data
 
@@ -38,7 +39,7 @@ def test_the_trail_has_heights_where_the_model_is(alpine: tuple[Path, Path], sur
     assert s.z[inside] == pytest.approx(bicubic(grid, column[inside], row[inside]), abs=0.1 * slope_across_cell)
     outside = (column < 0.0) | (row < 0.0) | (column > grid.shape[1] - 1) | (row > grid.shape[0] - 1)
     assert np.isnan(s.z[outside & (np.abs(column) > 1e-3)]).all()
-    table = segments_table(network, terrain, ["earth"] * len(network.segments))
+    table = segments_table(network, terrain, soil_of(*["earth"] * len(network.segments)))
     share = float((~np.isnan(s.z)).sum()) / len(s.z)
     covered = float((table["height_coverage"] * np.diff(s.offsets)).sum()) / len(s.z)
     assert covered == pytest.approx(share)

@@ -14,6 +14,7 @@ from pipeline.terms import Basis
 from pipeline.terrain.summary import segments_table
 from tests.real.conftest import Town
 from tests.real.twin import Floats, bicubic, inner
+from tests.worlds import soil_of
 
 pytestmark = pytest.mark.open_data
 
@@ -49,7 +50,7 @@ def inside(town: Town, cells: tuple[Floats, Floats]) -> NDArray[np.bool_]:
 @pytest.fixture(scope="module")
 def table(town: Town) -> gpd.GeoDataFrame:
     """Summarise the segments."""
-    return segments_table(town.network, town.terrain, ["asphalt"] * len(town.network.segments))
+    return segments_table(town.network, town.terrain, soil_of(*["asphalt"] * len(town.network.segments)))
 
 
 def test_a_width_of_nothing_is_read_as_not_known(town: Town) -> None:

@@ -132,7 +132,16 @@ def test_every_empty_table_keeps_its_contract(table: Table) -> None:
 @pytest.mark.parametrize("table", ALL, ids=lambda table: table.name)
 def test_units_stand_in_the_names(table: Table) -> None:
     """A column whose name ends in a unit has that unit, and the key columns exist."""
-    suffixes = {"_m": "m", "_deg": "deg", "_min": "min", "_pct": "%", "_m_s": "m/s", "_kmh": "km/h", "_m2": "m²"}
+    suffixes = {
+        "_m": "m",
+        "_deg": "deg",
+        "_min": "min",
+        "_pct": "%",
+        "_m_s": "m/s",
+        "_kmh": "km/h",
+        "_m2": "m²",
+        "_mm": "mm",
+    }
     for column in table.columns:
         found = max((end for end in suffixes if column.name.endswith(end)), key=len, default=None)
         assert column.unit == suffixes[found] if found else column.unit in {"", "1", "m", "m or 1"}, column.name

@@ -10,7 +10,7 @@ from pipeline.survey.model import Network
 from pipeline.terms import Basis
 from pipeline.terrain.model import Terrain, TerrainParameters
 from pipeline.terrain.summary import segments_table, stations_table
-from tests.worlds import at, bowl, network_of, plane, plane_world, sine_hills, surface_terrain
+from tests.worlds import at, bowl, network_of, plane, plane_world, sine_hills, soil_of, surface_terrain
 
 PARAMETERS = TerrainParameters(dem_rmse_m=0.1, dem_correlation_m=5.0)
 
@@ -35,7 +35,7 @@ def with_stations(terrain: Terrain, **columns: np.ndarray) -> Terrain:
 def test_a_plane_has_its_grades() -> None:
     """30 m at +20 % with 10 % rising to the right: angles, climb and length along the ground by hand."""
     network, slope = plane_world(30.0, 0.2, 0.1, 35.0)
-    row = segments_table(network, surface_terrain(network, slope), ["dirt"]).iloc[0]
+    row = segments_table(network, surface_terrain(network, slope), soil_of("dirt")).iloc[0]
     assert row["grade_max_deg"] == pytest.approx(np.degrees(np.arctan(0.2)), abs=1e-4)
     assert row["grade_min_deg"] == pytest.approx(row["grade_max_deg"], abs=1e-4)
     assert row["grade_mean_deg"] == pytest.approx(np.degrees(np.arctan(0.2)), abs=1e-4)
@@ -51,7 +51,7 @@ def test_a_plane_has_its_grades() -> None:
 def test_every_column_is_a_plain_reduction_of_the_stations(hilly: tuple[Network, Terrain]) -> None:
     """Segment by segment with plain numpy."""
     network, terrain = hilly
-    s, table = terrain.stations, segments_table(network, terrain, ["dirt"] * 3)
+    s, table = terrain.stations, segments_table(network, terrain, soil_of(*["dirt"] * 3))
     for row in range(3):
         part, got = slice(s.offsets[row], s.offsets[row + 1]), table.iloc[row]
         grade, side = np.degrees(np.arctan(s.grade[part])), np.degrees(np.arctan(np.abs(s.cross[part])))
@@ -78,7 +78,7 @@ def test_a_segment_without_heights_says_so() -> None:
     blank = np.full(terrain.stations.z.size, np.nan, dtype=np.float32)
     basis = np.full(blank.size, Basis.NONE, dtype=np.uint8)
     terrain = with_stations(terrain, z=blank, grade=blank, cross=blank, cell_m=blank, basis=basis)
-    row = segments_table(network, terrain, ["dirt"]).iloc[0]
+    row = segments_table(network, terrain, soil_of("dirt")).iloc[0]
     missing = [name for name in row.index if "elevation" in name or "grade" in name or "slope" in name]
     missing += ["ground_length_m", "rise_m", "fall_m", "dem_cell_m"]
     assert row[missing].isna().all()
@@ -94,7 +94,7 @@ def test_half_a_segment_with_heights_is_half_covered() -> None:
     columns = {
         n: np.where(gone, np.nan, getattr(terrain.stations, n)).astype(np.float32) for n in ("z", "grade", "cross")
     }
-    row = segments_table(network, with_stations(terrain, **columns), ["dirt"]).iloc[0]
+    row = segments_table(network, with_stations(terrain, **columns), soil_of("dirt")).iloc[0]
     assert row["height_coverage"] == pytest.approx(21 / 41)
     assert row["rise_m"] == pytest.approx(5.0, abs=1e-4)
     assert row["ground_length_m"] == pytest.approx(10.0 * np.hypot(1.0, 0.5) + 10.0, abs=1e-3)
@@ -108,7 +108,7 @@ def test_the_tightest_bend_and_the_coarsest_cell_count() -> None:
     terrain = surface_terrain(network, slope)
     curvature, cell = np.zeros(21, dtype=np.float32), np.ones(21, dtype=np.float32)
     curvature[4], curvature[9], cell[7] = 0.05, -0.125, 10.0
-    row = segments_table(network, with_stations(terrain, curvature=curvature, cell_m=cell), ["dirt"]).iloc[0]
+    row = segments_table(network, with_stations(terrain, curvature=curvature, cell_m=cell), soil_of("dirt")).iloc[0]
     assert (row["radius_min_m"], row["dem_cell_m"]) == (8.0, 10.0)
 
 
@@ -116,7 +116,7 @@ def test_segments_have_flat_lines() -> None:
     """Survey heights stay out of the table's geometry."""
     line = [(*p, 7.0) for p in at((0, 0), (9, 0))]
     network = network_of({"a": line}, profile="survey")
-    table = segments_table(network, surface_terrain(network, plane()), ["dirt"])
+    table = segments_table(network, surface_terrain(network, plane()), soil_of("dirt"))
     assert not table.geometry.has_z.any()
     assert table.crs == network.crs
 
