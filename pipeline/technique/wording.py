@@ -70,9 +70,11 @@ _CHAINAGE = re.compile(r" at [\d.]+ m\b")
 _KEPT = re.compile(
     r"(?:on three wheels, )?(?P<air>[a-z]+ [a-z]+ (?:in the air|lifts))"
     r"|the (?P<edge>edge) that a wheel meets(?P<where>[^,]*).*"
+    r"|(?P<gap>[\d.]+ m between .+)"
     r"|(?P<chance>\d+ % chance of being over) the limit"
 )
-"""What of the reason, beyond its numbers, a driver must know: a wheel in the air, what the edge is, how doubtful."""
+"""What of the reason, beyond its numbers, a driver must know: a wheel in the air, what the edge is, what is nearest to
+what part of the body, how doubtful."""
 
 
 def at_a_glance(reason: str) -> str:
@@ -83,8 +85,8 @@ def at_a_glance(reason: str) -> str:
     reason
         Sentence of the checks table: numbers first, then what lies behind them, between semicolons. The numbers stay,
         without the chainage on the segment, which means nothing on a sheet that counts along the loop; a wheel in the
-        air, the thing that an edge belongs to, and the chance of being over the limit, for which alone a spotter may
-        stand there. The rest is in the checks table.
+        air, the thing that an edge belongs to, what comes nearest to the body, and the chance of being over the limit,
+        for which alone a spotter may stand there. The rest is in the checks table.
     """
     numbers, *behind = _CHAINAGE.sub("", reason).split("; ")
     found = filter(None, map(_KEPT.fullmatch, behind))

@@ -4,9 +4,15 @@ import math
 
 import pytest
 
-from pipeline.technique.wording import Described, at_a_glance, call_texts, lead_text, size_text, spoken
+from pipeline.technique.wording import Described, at_a_glance, call_texts, lead_text, room_text, size_text, spoken
 from pipeline.terms import Technique
 from tests.technique.worlds import techniques
+
+
+@pytest.mark.parametrize(("gap", "told"), [(0.2299, "0.22 m"), (0.23, "0.23 m"), (-0.1, "0.00 m")])
+def test_room_is_rounded_down(gap: float, told: str) -> None:
+    """Never more than there is, and no less than nothing."""
+    assert room_text(gap) == told
 
 
 @pytest.mark.parametrize(
@@ -115,6 +121,10 @@ def test_lists_are_spoken(words: list[str], text: str) -> None:
         (
             "climb 0.08 of 0.10 m at 160 m; the edge that a wheel meets at log O46, momentum not counted",
             "climb 0.08 of 0.10 m (edge at log O46)",
+        ),
+        (
+            "width 2.40 of 2.46 m at 33 m; 0.17 m between left mirror and tree Old Oak; the trees were not surveyed",
+            "width 2.40 of 2.46 m (0.17 m between left mirror and tree Old Oak)",
         ),
     ],
 )
