@@ -46,8 +46,8 @@ FAR_M = 3.0
 FRONT_WHEELS = 2
 """The first two wheels turn with the steering."""
 
-REAR, FRONT, RIGHT_Y, LEFT_Y, LOW, HIGH, BOX_PART = range(7)
-"""Columns of the rows of boxes."""
+REAR, FRONT, RIGHT_Y, LEFT_Y, LOW, HIGH, BOX_PART, REARMOST, FOREMOST, RIGHTMOST, LEFTMOST = range(11)
+"""Columns of the rows of boxes; the last four: faces that a box stays within, whatever the steering."""
 AX, AY, BX, BY, RADIUS, SOLID_LOW, SOLID_HIGH, MID_X, MID_Y, HALF = range(10)
 """Columns of the rows of solids; the last three: the middle of the line from a to b and half of its length."""
 GAP, PART, BODY_X, SOLID = range(4)
@@ -82,9 +82,17 @@ class Hull(NamedTuple):
 
 
 def box_rows(boxes: Boxes) -> Float64:
-    """Give boxes as rows, shape (boxes, 7)."""
+    """Give boxes as rows, shape (boxes, 11)."""
     columns = (boxes.rear, boxes.front, boxes.right, boxes.left, boxes.low, boxes.high, boxes.part)
-    return np.column_stack(columns).astype(np.float64)
+    return np.column_stack((*columns, *_bounds(boxes))).astype(np.float64)
+
+
+def _bounds(boxes: Boxes) -> tuple[Float64, Float64, Float64, Float64]:
+    """Give the faces that each box stays within, whatever the steering: rear, front, right, left."""
+    x, y = (boxes.rear + boxes.front) / 2.0, (boxes.right + boxes.left) / 2.0
+    along, across = boxes.front - x, boxes.left - y
+    along[:FRONT_WHEELS] = across[:FRONT_WHEELS] = np.hypot(along, across)[:FRONT_WHEELS]
+    return x - along, x + along, y - across, y + across
 
 
 def solid_rows(solids: Solids) -> Float64:
@@ -95,13 +103,11 @@ def solid_rows(solids: Solids) -> Float64:
 
 
 def hull_of(boxes: Boxes) -> Hull:
-    """Bound all boxes, front wheels in any position."""
-    x, y = (boxes.rear + boxes.front) / 2.0, (boxes.right + boxes.left) / 2.0
-    along, across = boxes.front - x, boxes.left - y
-    along[:FRONT_WHEELS] = across[:FRONT_WHEELS] = np.hypot(along, across)[:FRONT_WHEELS]
-    reach = np.hypot(np.abs(x) + along, np.abs(y) + across)
-    faces = ((x - along).min(), (x + along).max(), (y - across).min(), (y + across).max())
-    return Hull(*(float(value) for value in (*faces, boxes.high.max(), reach.max())))
+    """Bound all boxes."""
+    rear, front, right, left = _bounds(boxes)
+    reach = np.hypot(np.maximum(-rear, front), np.maximum(-right, left))
+    faces = (rear.min(), front.max(), right.min(), left.max(), boxes.high.max(), reach.max())
+    return Hull(*(float(value) for value in faces))
 
 
 @fused
@@ -118,12 +124,12 @@ def leaning(lean: float, right: float, left: float, low: float, high: float) -> 
 
 
 @bare
-def solid_gaps(pose: Pose, boxes: Float64, solids: Float64, which: Int64, found: Float64) -> None:
+def solid_gaps(pose: Pose, boxes: Float64, hull: Hull, solids: Float64, which: Int64, found: Float64) -> None:
     """Find what stands nearest on each side.
 
     Parameters
     ----------
-    pose, boxes
+    pose, boxes, hull
         The vehicle.
     solids, which
         Rows of solids, and the numbers of those that can be near.
@@ -132,8 +138,13 @@ def solid_gaps(pose: Pose, boxes: Float64, solids: Float64, which: Int64, found:
         nearer than what stands there already, and within ``FAR_M``, is written.
     """
     for k in which:
+        apart, ends = _near(pose, hull, solids, k, min(max(found[0, GAP], found[1, GAP]), FAR_M))
+        if apart < 0.0:
+            continue
         for box in range(boxes.shape[0]):
-            gap, x, side = box_gap(pose, boxes, box, solids, k)
+            if _out_of(pose, boxes, box, ends, apart):
+                continue
+            gap, x, side = box_gap(pose, boxes, box, solids, k, ends)
             if gap < min(found[side, GAP], FAR_M):
                 found[side, GAP], found[side, PART] = gap, boxes[box, BOX_PART]
                 found[side, BODY_X], found[side, SOLID] = x, k
@@ -144,15 +155,50 @@ def least_gap(pose: Pose, boxes: Float64, hull: Hull, solids: Float64, which: In
     """Give the smallest gap to solids on either side; *enough* where it is at least that."""
     least = enough
     for k in which:
-        x, y = _body_frame(pose, solids[k, MID_X], solids[k, MID_Y])
-        apart = least + solids[k, RADIUS] + solids[k, HALF]
-        if not hull.rear - apart < x < hull.front + apart:
+        apart, ends = _near(pose, hull, solids, k, least)
+        if apart < 0.0:
             continue
-        apart += abs(pose.lean) * hull.high
-        if hull.right - apart < y < hull.left + apart:
-            for box in range(boxes.shape[0]):
-                least = min(least, box_gap(pose, boxes, box, solids, k)[0])
+        for box in range(boxes.shape[0]):
+            if not _out_of(pose, boxes, box, ends, apart):
+                least = min(least, box_gap(pose, boxes, box, solids, k, ends)[0])
     return least
+
+
+@fused
+def _near(pose: Pose, hull: Hull, solids: Float64, k: int, enough: float) -> tuple[float, Four]:
+    """See a solid from the body.
+
+    Returns
+    -------
+    tuple
+        How far from its middle line, sideways shift of what leans included, a box must be to leave *enough* in any
+        case; −1 where all of the vehicle is. The ends of the line, in the frame of the body.
+    """
+    x, y = _body_frame(pose, solids[k, MID_X], solids[k, MID_Y])
+    apart, half = max(enough, 0.0) + solids[k, RADIUS], solids[k, HALF]
+    shift = apart + abs(pose.lean) * hull.high
+    ends = (x, y, x, y)
+    if not (
+        hull.rear - half - apart < x < hull.front + half + apart
+        and hull.right - half - shift < y < hull.left + half + shift
+    ):
+        return -1.0, ends
+    if half > 0.0:
+        dx, dy = solids[k, BX] - solids[k, MID_X], solids[k, BY] - solids[k, MID_Y]
+        along, across = pose.cos * dx + pose.sin * dy, pose.cos * dy - pose.sin * dx
+        ends = (x - along, y - across, x + along, y + across)
+    return shift, ends
+
+
+@fused
+def _out_of(pose: Pose, boxes: Float64, box: int, ends: Four, apart: float) -> bool:
+    """Whether a box is certainly *apart* from a line, or farther."""
+    return (
+        min(ends[0], ends[2]) >= boxes[box, FOREMOST] + apart
+        or max(ends[0], ends[2]) <= boxes[box, REARMOST] - apart
+        or min(ends[1], ends[3]) >= boxes[box, LEFTMOST] + apart
+        or max(ends[1], ends[3]) <= boxes[box, RIGHTMOST] - apart
+    )
 
 
 @fused
@@ -163,8 +209,8 @@ def _body_frame(pose: Pose, x: float, y: float) -> tuple[float, float]:
 
 
 @bare
-def box_gap(pose: Pose, boxes: Float64, box: int, solids: Float64, k: int) -> tuple[float, float, int]:
-    """Measure one box against one capsule.
+def box_gap(pose: Pose, boxes: Float64, box: int, solids: Float64, k: int, ends: Four) -> tuple[float, float, int]:
+    """Measure one box against one capsule; *ends* of its middle line in the frame of the body.
 
     Returns
     -------
@@ -177,8 +223,7 @@ def box_gap(pose: Pose, boxes: Float64, box: int, solids: Float64, k: int) -> tu
     if low >= high:
         return np.inf, np.nan, LEFT
     rear, front, right, left = boxes[box, REAR], boxes[box, FRONT], boxes[box, RIGHT_Y], boxes[box, LEFT_Y]
-    ax, ay = _body_frame(pose, solids[k, AX], solids[k, AY])
-    bx, by = (ax, ay) if solids[k, HALF] == 0.0 else _body_frame(pose, solids[k, BX], solids[k, BY])
+    ax, ay, bx, by = ends
     side = 1 if right >= 0.0 else (-1 if left <= 0.0 else 0)
     shift, turn = 0.0, 1.0
     if box < FRONT_WHEELS:
@@ -191,7 +236,7 @@ def box_gap(pose: Pose, boxes: Float64, box: int, solids: Float64, k: int) -> tu
     face = (rear, front, right, left)
     if solids[k, HALF] == 0.0:
         at, y = min(max(ax, rear), front), ay
-        away = math.hypot(ax - at, ay - min(max(ay, right), left))
+        away = math.sqrt((ax - at) ** 2 + (ay - min(max(ay, right), left)) ** 2)
     else:
         away, at, y = _line_apart(face, (ax, ay, bx, by))
     radius = solids[k, RADIUS]
@@ -215,7 +260,7 @@ def _line_apart(face: Four, ends: Four) -> tuple[float, float, float]:
     for corner in range(4):
         px, py = rear if corner < 2 else front, right if corner % 2 == 0 else left
         share = min(max(((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy), 0.0), 1.0)
-        away = math.hypot(ax + share * dx - px, ay + share * dy - py)
+        away = math.sqrt((ax + share * dx - px) ** 2 + (ay + share * dy - py) ** 2)
         if away < best:
             best, at, y = away, px, ay + share * dy
         beside = (px - ax) * dy - (py - ay) * dx
@@ -223,7 +268,7 @@ def _line_apart(face: Four, ends: Four) -> tuple[float, float, float]:
     for end in range(2):
         px, py = (ax, ay) if end == 0 else (bx, by)
         x = min(max(px, rear), front)
-        away = math.hypot(px - x, py - min(max(py, right), left))
+        away = math.sqrt((px - x) ** 2 + (py - min(max(py, right), left)) ** 2)
         if away < best:
             best, at, y = away, x, py
     meet = max(ax, bx) >= rear and min(ax, bx) <= front and max(ay, by) >= right and min(ay, by) <= left
@@ -256,7 +301,7 @@ def _lowest(face: Four, ends: Four, radius: float) -> tuple[float, float]:
     if ax > bx:
         ax, ay, bx, by = bx, by, ax, ay
     at = min(max(ax if ay <= by else bx, face[0]), face[1])
-    length = math.hypot(bx - ax, by - ay)
+    length = math.sqrt((bx - ax) ** 2 + (by - ay) ** 2)
     ux, uy = ((bx - ax) / length, (by - ay) / length) if length > 0.0 else (0.0, 1.0)
     along = at - radius * uy
     if ax < along < bx:

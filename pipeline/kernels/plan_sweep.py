@@ -6,22 +6,23 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import kernel
-from pipeline.kernels.plan_edge import edge_gaps, see_way
+from pipeline.kernels.compiled import bare, kernel
 from pipeline.kernels.plan_gap import (
     BODY_X,
     FAR_M,
     GAP,
     PART,
     SOLID,
+    Hull,
+    Pose,
     box_rows,
     hull_of,
-    pose_of,
     solid_gaps,
     solid_rows,
 )
-from pipeline.kernels.plan_records import NOTHING, Boxes, Solids, Tracks
-from pipeline.kernels.plan_way import COS, HEADING, ROLL, SIN, X, Y, locate, near_solids, way_rows
+from pipeline.kernels.plan_outline import LONG, PART_OF, beside, feel, feelers_of, pad_way
+from pipeline.kernels.plan_records import EDGE, NOTHING, Boxes, Solids, Tracks
+from pipeline.kernels.plan_way import BEND, COS, SIN, X, Y, near_solids, way_rows
 from pipeline.kernels.steering import Driven, follow
 
 __all__ = ["PARTS", "Drives", "Swept", "drive", "sweep"]
@@ -30,17 +31,14 @@ Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Poses = tuple[Float64, Float64, Float64, Float64]
 """x and y of the middle of the rear axle, heading, steering angle; one a point of the tracks, abreast of it."""
-Ways = tuple[Float64, Float64, Float64]
-"""Rows of ways: the tracks, and those of the middles of the rear and the front axle."""
-
 PARTS = 4
 """``terms.Part`` has so many."""
 SILL = 1.0
 """``terms.Part.SILL``: the body at its full width."""
-MARGIN = 4
-"""Points of the way behind and ahead of the vehicle that are looked at."""
+PAD = 8
+"""Points that a way is longer than the vehicle at either end."""
 REAR_OFFSET, FRONT_OFFSET, OFFTRACKING, TAIL_SWING = range(4)
-"""Columns of what is measured of a pose."""
+"""Rows of what is measured of poses."""
 
 
 class Nearest(NamedTuple):
@@ -106,22 +104,24 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
         x and y of the middle of the rear axle, heading and steering angle of each pose; it stands abreast of the
         point of its number, and steers as it does until the next.
     """
-    count, hull = tracks.x.size, hull_of(boxes)
+    count, hull, feelers = tracks.x.size, hull_of(boxes), feelers_of(boxes)
     found = np.full((count, 2, 4), (np.inf, -1.0, np.nan, NOTHING))
-    reach = np.full((count, PARTS, 2), -np.inf)
-    measured = np.zeros((count, 4))
+    reach, measured = np.empty((PARTS, 2, count)), np.empty((4, count))
     aside = np.hypot(poses[0] - tracks.x, poses[1] - tracks.y).max(initial=0.0)
-    ways = (way_rows(tracks), *_axle_ways(boxes.wheelbase, tracks, poses))
-    rows = (
-        box_rows(boxes),
-        solid_rows(solids),
-        np.empty((math.ceil((hull.front - hull.rear) / tracks.step) + 2 * MARGIN, ROLL)),
+    x, y, heading, steer = poses
+    stands = np.stack((x, y, np.cos(heading), np.sin(heading), np.cos(steer), np.sin(steer), np.sin(tracks.roll)))
+    pad = math.ceil(hull.radius / tracks.step) + PAD
+    longest = int(np.diff(tracks.offsets).max(initial=0)) + 2 * pad
+    sweep_ways(
+        (tracks.offsets, *near_solids(tracks, solids, hull.radius + FAR_M + aside)),
+        (way_rows(tracks), box_rows(boxes), solid_rows(solids), feelers, stands),
+        (tracks.step, boxes.wheelbase, *_tail(boxes)),
+        hull,
+        (np.empty((3, 11, longest)), np.empty((2 * PARTS + 4, longest))),
+        (found, reach, measured),
     )
-    lengths = (tracks.step, boxes.wheelbase, -hull.rear, *_tail(boxes))
-    near = near_solids(tracks, solids, hull.radius + FAR_M + aside)
-    sweep_ways((tracks.offsets, *near), ways, lengths, rows, np.ascontiguousarray(poses[3]), (found, reach, measured))
     part, solid = (found[..., column].astype(np.int64) for column in (PART, SOLID))
-    return Swept(Nearest(found[..., GAP], part, found[..., BODY_X], solid), reach, *measured.T)
+    return Swept(Nearest(found[..., GAP], part, found[..., BODY_X], solid), np.moveaxis(reach, 2, 0), *measured)
 
 
 def _tail(boxes: Boxes) -> tuple[float, float, float]:
@@ -134,29 +134,13 @@ def _tail(boxes: Boxes) -> tuple[float, float, float]:
     return -float(boxes.rear[box]), float(boxes.left[box]), float(boxes.left[body].max())
 
 
-def _axle_ways(wheelbase: float, tracks: Tracks, poses: Poses) -> tuple[Float64, Float64]:
-    """Give the ways of the middles of the rear and the front axle, as rows.
-
-    Where the steering angle changes, an axle turns as at the mean of both.
-    """
-    x, y, heading, steer = poses
-    before = np.roll(steer, 1)
-    before[tracks.offsets[:-1]] = steer[tracks.offsets[:-1]]
-    turned = (before + steer) / 2.0
-    ways = []
-    for ahead, along, bend in ((0.0, heading, np.tan(turned)), (wheelbase, heading + turned, np.sin(turned))):
-        at = x + ahead * np.cos(heading), y + ahead * np.sin(heading)
-        ways.append(np.column_stack((*at, along, np.cos(along), np.sin(along), bend / wheelbase)))
-    return ways[0], ways[1]
-
-
 @kernel
 def sweep_ways(
     offsets: tuple[Int64, Int64, Int64],
-    ways: Ways,
+    rows: tuple[Float64, ...],
     lengths: tuple[float, ...],
-    rows: tuple[Float64, Float64, Float64],
-    steer: Float64,
+    hull: Hull,
+    room: tuple[Float64, Float64],
     out: tuple[Float64, Float64, Float64],
 ) -> None:
     """Sweep a body along ways.
@@ -165,41 +149,90 @@ def sweep_ways(
     ----------
     offsets
         Of the ways; of the solids near their points, and these.
-    ways
-        Rows of the ways, and of those of the axles.
-    lengths
-        Step of the ways, wheelbase, rearmost point behind the rear axle, and of the corner that swings out: m behind
-        the rear axle, m beside the middle, half of the body's width.
     rows
-        Boxes, solids, and room for the points of a way that a pose sees.
-    steer
-        Steering angles.
+        Ways, boxes, solids, feelers, poses.
+    lengths
+        Step of the ways, wheelbase, and of the corner that swings out: m behind the rear axle, m beside the middle,
+        half of the body's width.
+    hull
+        Bounds of the boxes.
+    room
+        To work in: the way and those of the axles, in columns, shape (3, 11, points); what feelers find, (12, points).
     out
-        Filled: what is nearest, shape (points, 2, 4), how far parts reach, (points, parts, 2), and what is measured of
-        each pose, (points, 4).
+        Filled: what is nearest, shape (points, 2, 4), how far parts reach, (parts, 2, points), and what is measured of
+        each pose, (4, points).
     """
-    step, wheelbase, tail = lengths[0], lengths[1], lengths[2]
-    boxes, solids, seen = rows
+    step, wheelbase = lengths[0], lengths[1]
+    ways, boxes, solids, feelers, poses = rows
+    lines, felt = room
     found, reach, measured = out
-    behind, long = math.ceil(tail / step) + MARGIN, math.floor(wheelbase / step + 0.5)
+    pad = math.ceil(hull.radius / step) + PAD
     for track in range(offsets[0].size - 1):
-        first, end = offsets[0][track], offsets[0][track + 1]
-        way, rear, front = ways[0][first:end], ways[1][first:end], ways[2][first:end]
-        for i in range(end - first):
+        first, count = offsets[0][track], offsets[0][track + 1] - offsets[0][track]
+        pad_way(ways[first : first + count], step, pad, lines[0])
+        felt[:8], felt[8:] = -np.inf, np.inf
+        for f in range(feelers.shape[0]):
+            feel(feelers, f, poses, (first, count, pad + math.floor(feelers[f, LONG] / step + 0.5)), lines[0], felt)
+        axle_ways(poses, (first, count, pad), lengths, lines)
+        measure(poses, (first, count, pad), lengths, lines, measured)
+        for i in range(count):
             k = first + i
-            pose = pose_of(rear[i, X], rear[i, Y], rear[i, HEADING], steer[k], way[i, ROLL])
-            solid_gaps(pose, boxes, solids, offsets[2][offsets[1][k] : offsets[1][k + 1]], found[k])
-            a = max(i - behind, 0)
-            view = seen[: min(seen.shape[0], end - first - a)]
-            see_way(pose, way, a, view)
-            edge_gaps(pose, boxes, view, step, (way[a:], reach[first + a :], found[k]))
-            row = measured[k]
-            row[REAR_OFFSET] = locate(rear[i, X], rear[i, Y], way, step, i)[2]
-            row[FRONT_OFFSET] = locate(front[i, X], front[i, Y], way, step, i + long)[2]
-            back, on, right = locate(rear[i, X], rear[i, Y], front, step, i - long)
-            row[OFFTRACKING] = abs(right) if back > 0 or on >= 0.0 else 0.0
-            back = i - math.floor(lengths[3] / step + 0.5)
-            for side in (-1.0, 1.0):
-                x = rear[i, X] - rear[i, COS] * lengths[3] - rear[i, SIN] * side * lengths[4]
-                y = rear[i, Y] - rear[i, SIN] * lengths[3] + rear[i, COS] * side * lengths[4]
-                row[TAIL_SWING] = max(row[TAIL_SWING], abs(locate(x, y, rear, step, back)[2]) - lengths[5])
+            for side in range(2):
+                for part in range(PARTS):
+                    reach[part, side, k] = felt[2 * part + side, i]
+                if felt[8 + side, i] < np.inf:
+                    f = int(felt[10 + side, i])
+                    found[k, side, GAP], found[k, side, PART] = felt[8 + side, i], feelers[f, PART_OF]
+                    found[k, side, BODY_X], found[k, side, SOLID] = feelers[f, LONG], EDGE
+            near = offsets[2][offsets[1][k] : offsets[1][k + 1]]
+            if near.size:
+                pose = Pose(
+                    poses[0, k], poses[1, k], poses[2, k], poses[3, k], poses[4, k], poses[5, k], poses[6, k]
+                )
+                solid_gaps(pose, boxes, hull, solids, near, found[k])
+
+
+@bare
+def axle_ways(poses: Float64, points: tuple[int, int, int], lengths: tuple[float, ...], lines: Float64) -> None:
+    """Lay out the ways of the middles of the rear and the front axle, in columns, as ``lines[1]`` and ``lines[2]``.
+
+    Where the steering changes, an axle turns as between both angles.
+    """
+    first, count, pad = points
+    step, wheelbase = lengths[0], lengths[1]
+    for j in range(count + 2 * pad):
+        i = min(max(j - pad, 0), count - 1)
+        k, before, over = first + i, first + max(i - 1, 0), (j - pad - i) * step
+        x, y, cos, sin = poses[0, k], poses[1, k], poses[2, k], poses[3, k]
+        c, s = poses[4, k] + poses[4, before], poses[5, k] + poses[5, before]
+        both = math.sqrt(c * c + s * s)
+        c, s = c / both, s / both
+        lines[1, X, j], lines[1, Y, j] = x + over * cos, y + over * sin
+        lines[1, COS, j], lines[1, SIN, j] = cos, sin
+        lines[2, COS, j], lines[2, SIN, j] = cos * c - sin * s, sin * c + cos * s
+        lines[2, X, j] = x + wheelbase * cos + over * lines[2, COS, j]
+        lines[2, Y, j] = y + wheelbase * sin + over * lines[2, SIN, j]
+        lines[1, BEND, j] = s / (c * wheelbase) if over == 0.0 else 0.0
+        lines[2, BEND, j] = s / wheelbase if over == 0.0 else 0.0
+
+
+@bare
+def measure(
+    poses: Float64, points: tuple[int, int, int], lengths: tuple[float, ...], lines: Float64, measured: Float64
+) -> None:
+    """Measure offsets of the axles, off-tracking and tail swing."""
+    first, count, pad = points
+    step, wheelbase, behind, corner, half = lengths
+    way, rear, front = lines[0], lines[1], lines[2]
+    long, back = math.floor(wheelbase / step + 0.5), math.floor(behind / step + 0.5)
+    for i in range(count):
+        k, j = first + i, pad + i
+        x, y, cos, sin = poses[0, k], poses[1, k], poses[2, k], poses[3, k]
+        measured[REAR_OFFSET, k] = beside(way, j, x, y)
+        measured[FRONT_OFFSET, k] = beside(way, j + long, front[X, j], front[Y, j])
+        measured[OFFTRACKING, k] = abs(beside(front, j - long, x, y)) if i >= long else 0.0
+        swing = 0.0
+        for side in (-1.0, 1.0):
+            out_x, out_y = x - behind * cos - side * corner * sin, y - behind * sin + side * corner * cos
+            swing = max(swing, abs(beside(rear, j - back, out_x, out_y)) - half)
+        measured[TAIL_SWING, k] = swing

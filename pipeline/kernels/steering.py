@@ -18,17 +18,15 @@ from pipeline.kernels.compiled import bare, kernel
 from pipeline.kernels.plan_records import Boxes, Tracks
 from pipeline.kernels.plan_way import COS, HEADING, SIN, X, Y, locate, place_on, way_rows
 
-__all__ = ["HELD_M", "Driven", "aim", "follow", "roll_on"]
+__all__ = ["HELD_M", "Driven", "aim", "follow"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
-State = tuple[float, float, float, float]
-"""x and y of the middle of the rear axle, heading, steering angle."""
 
 HELD_M = 0.1
 """A line is held while the middle of the front axle keeps within this of it."""
-SETTLED = 1e-12
+TINY = 1e-12
 LEAST_COS = 0.3
 """A vehicle that stands across the way is taken to move on as if at this cosine of the angle between them."""
 LEAST_STEP, MOST_STEP = 0.2, 3.0
@@ -49,42 +47,22 @@ class Driven(NamedTuple):
 
 
 @bare
-def roll_on(state: State, wheelbase: float, distance: float) -> State:
-    """Roll the middle of the rear axle on by *distance*, m, at the steering angle of *state*; exact."""
-    x, y, heading, steer = state
-    turn = distance * math.tan(steer) / wheelbase
-    chord = distance * (math.sin(0.5 * turn) / (0.5 * turn) if turn != 0.0 else 1.0)
-    middle = heading + 0.5 * turn
-    return x + chord * math.cos(middle), y + chord * math.sin(middle), heading + turn, steer
-
-
-@bare
-def aim(bearing: float, distance: float, wheelbase: float, lock: float) -> float:
-    """Steering angle whose circle leads the middle of the front axle through a point.
+def aim(forward: float, left: float, wheelbase: float) -> float:
+    """Curvature of the rear axle's circle on which the front axle comes through a point.
 
     Parameters
     ----------
-    bearing, distance
-        Of the point, from the middle of the front axle; rad + left of the heading, m.
-    wheelbase, lock
-        m; largest steering angle, rad.
+    forward, left
+        The point, m from the middle of the rear axle, in the frame of the body; beyond the front axle.
+    wheelbase
+        m.
 
     Notes
     -----
-    The front axle runs on a circle of curvature sin δ ÷ wheelbase that leaves at δ to the heading, and the chord to a
-    point of a circle lies half of the angle turned off its tangent: δ + asin(distance · sin δ ÷ (2 · wheelbase)) =
-    bearing, solved by Newton's method.
+    The middle of the front axle, at (L, 0), and the point, at (x, y), are as far from the centre at (0, r):
+    L² + r² = x² + (y − r)², so 1/r = 2y ÷ (x² + y² − L²).
     """
-    share = min(0.5 * distance / wheelbase, 1.0)
-    steer = min(max(bearing / (1.0 + share), -lock), lock)
-    for _ in range(4):
-        bent = share * math.sin(steer)
-        miss = steer + math.asin(bent) - bearing
-        steer -= miss / (1.0 + share * math.cos(steer) / math.sqrt(1.0 - bent * bent))
-        steer = min(max(steer, -lock), lock)
-        if abs(miss) < SETTLED:
-            break
-    return steer
+    return 2.0 * left / max(forward * forward + left * left - wheelbase * wheelbase, TINY)
 
 
 def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
@@ -106,9 +84,9 @@ def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
     Driven
         One pose a point, as the rear axle comes abreast of it.
     """
-    poses = np.empty((tracks.x.size, 5))
+    poses = np.empty((5, tracks.x.size))
     follow_ways(tracks.offsets, way_rows(tracks), tracks.step, (boxes.wheelbase, boxes.lock, rate), poses)
-    return Driven(*poses.T[:4], np.abs(poses[:, 4]) <= HELD_M)
+    return Driven(*poses[:4], np.abs(poses[4]) <= HELD_M)
 
 
 @kernel
@@ -124,44 +102,55 @@ def follow_ways(
     steering
         Wheelbase, lock, rate.
     poses
-        Filled, shape (points, 5): x, y, heading, steering angle, m that the front axle is to the right of the way.
+        Filled, shape (5, points): x, y, heading, steering angle, m that the front axle is to the right of the way.
     """
     wheelbase, lock, rate = steering
+    most = math.tan(lock) / wheelbase
     for track in range(offsets.size - 1):
         way = ways[offsets[track] : offsets[track + 1]]
-        state = _entry(way, step, wheelbase, lock)
-        front, free = math.floor(wheelbase / step), np.inf
+        x, y, bend = _entry(way, step, wheelbase, most)
+        heading, cos, sin = way[0, HEADING], way[0, COS], way[0, SIN]
+        steer, front, rear = math.atan(wheelbase * bend), math.floor(wheelbase / step), np.inf
         for i in range(way.shape[0]):
-            x, y, heading, steer = state
-            cos, sin = math.cos(heading), math.sin(heading)
-            ahead_x, ahead_y = x + wheelbase * cos, y + wheelbase * sin
-            front, on, right = locate(ahead_x, ahead_y, way, step, front)
-            rear = _to_next(way, min(i + 1, way.shape[0] - 1), step, state, wheelbase)
-            preview = max(rear / math.cos(steer), 0.5 * lock / rate)
+            front, on, right = locate(x + wheelbase * cos, y + wheelbase * sin, way, step, front)
+            free, turn = rate * rear, 0.5 * bend * step
+            rear = _to_next(way, min(i + 1, way.shape[0] - 1), step, (x, y), (cos - turn * sin, sin + turn * cos))
+            preview = max(rear * math.sqrt(1.0 + (wheelbase * bend) ** 2), 0.5 * lock / rate)
             to_x, to_y = place_on(way, step, front * step + on + preview)
-            dx, dy = to_x - ahead_x, to_y - ahead_y
-            asked = aim(math.atan2(cos * dy - sin * dx, cos * dx + sin * dy), math.hypot(dx, dy), wheelbase, lock)
-            state = (x, y, heading, min(max(asked, steer - free), steer + free))
-            row = poses[offsets[track] + i]
-            row[0], row[1], row[2], row[3], row[4] = x, y, heading, state[3], right
-            state = roll_on(state, wheelbase, rear)
-            free = rate * rear
+            dx, dy = to_x - x, to_y - y
+            asked = aim(max(cos * dx + sin * dy, wheelbase), cos * dy - sin * dx, wheelbase)
+            bend = min(max(asked, -most), most)
+            turned = math.atan(wheelbase * bend)
+            if abs(turned - steer) > free:
+                turned = steer + math.copysign(free, turned - steer)
+                bend = math.tan(turned) / wheelbase
+            steer, k = turned, offsets[track] + i
+            poses[0, k], poses[1, k], poses[2, k], poses[3, k], poses[4, k] = x, y, heading, steer, right
+            half = 0.5 * bend * rear
+            c, s = math.cos(half), math.sin(half)
+            chord = s / (0.5 * bend) if bend != 0.0 else rear
+            x, y = x + chord * (cos * c - sin * s), y + chord * (sin * c + cos * s)
+            heading += 2.0 * half
+            c, s = c * c - s * s, 2.0 * c * s
+            cos, sin = cos * c - sin * s, sin * c + cos * s
 
 
 @bare
-def _entry(way: Float64, step: float, wheelbase: float, lock: float) -> State:
-    """Stand abreast of the first point in a steady turn."""
+def _entry(way: Float64, step: float, wheelbase: float, most: float) -> tuple[float, float, float]:
+    """Stand abreast of the first point in a steady turn: x and y of the rear axle, curvature of its way."""
     ahead = min(max(math.floor(wheelbase / step + 0.5), 1), way.shape[0] - 1)
     bend = (way[ahead, HEADING] - way[0, HEADING]) / (ahead * step)
-    steer = math.asin(min(max(bend * wheelbase, -math.sin(lock)), math.sin(lock)))
-    inwards = wheelbase * math.tan(0.5 * steer)
-    return way[0, X] - inwards * way[0, SIN], way[0, Y] + inwards * way[0, COS], way[0, HEADING], steer
+    sine = wheelbase * bend
+    bend = math.copysign(most, bend)
+    if abs(sine) < 1.0:
+        bend = min(max(sine / (wheelbase * math.sqrt(1.0 - sine * sine)), -most), most)
+    inwards = wheelbase * wheelbase * bend / (1.0 + math.sqrt(1.0 + (wheelbase * bend) ** 2))
+    return way[0, X] - inwards * way[0, SIN], way[0, Y] + inwards * way[0, COS], bend
 
 
 @bare
-def _to_next(way: Float64, i: int, step: float, state: State, wheelbase: float) -> float:
-    """How far the rear axle rolls until it is abreast of point *i*."""
-    x, y, heading, steer = state
-    short = way[i, COS] * (way[i, X] - x) + way[i, SIN] * (way[i, Y] - y)
-    turned = heading + 0.5 * step * math.tan(steer) / wheelbase - way[i, HEADING]
-    return min(max(short / max(math.cos(turned), LEAST_COS), LEAST_STEP * step), MOST_STEP * step)
+def _to_next(way: Float64, i: int, step: float, at: tuple[float, float], ahead: tuple[float, float]) -> float:
+    """How far the rear axle rolls in the direction *ahead* until it is abreast of point *i*."""
+    short = way[i, COS] * (way[i, X] - at[0]) + way[i, SIN] * (way[i, Y] - at[1])
+    cos = max(way[i, COS] * ahead[0] + way[i, SIN] * ahead[1], LEAST_COS)
+    return min(max(short / cos, LEAST_STEP * step), MOST_STEP * step)
