@@ -45,8 +45,6 @@ class _Water(NamedTuple):
     catchment_m2: Float64
     """Area above each cell, its own included, m²."""
     hollows: Hollows
-    pooled_m2: Float64
-    """Area that drains into each hollow, m²."""
 
 
 def measure_drainage(network: Network, terrain: Terrain, parameters: TerrainParameters) -> Terrain:
@@ -96,7 +94,6 @@ def _drained(network: Network, land: Land, parameters: TerrainParameters) -> Dra
         least=_cut_off(land, water.flow),
         runs=(water.catchment_m2 >= parameters.stream_catchment_m2) & falls,
         hollows=water.hollows,
-        pooled_m2=water.pooled_m2,
     )
     points = place_points(centre, land)
     trails = Trails(network.segments.geometry.to_numpy(), centre.deck, points, _bridge_ends(network, centre))
@@ -109,13 +106,11 @@ def _led(land: Land, least_m: float, runoff_mm: float) -> _Water:
     heights = land.heights
     flow = lead_water(heights, land.cell_m, np.zeros(0, dtype=np.int64))
     catchment = _catchments(land, flow)
-    depth = np.nan_to_num(flow.filled - heights.ravel(), nan=0.0).astype(np.float64)
-    hollows = find_hollows(flow, depth, catchment * runoff_mm / 1000.0, land.cell_m, least_m)
-    pooled = catchment[hollows.exit]
+    hollows = find_hollows(heights, flow, catchment, runoff_mm / 1000.0, (land.cell_m, least_m))
     if hollows.keeps.any():
         flow = lead_water(heights, land.cell_m, hollows.bottom[hollows.keeps])
         catchment = _catchments(land, flow)
-    return _Water(flow, catchment, hollows, pooled)
+    return _Water(flow, catchment, hollows)
 
 
 def _catchments(land: Land, flow: Flow) -> Float64:

@@ -41,8 +41,6 @@ class Streams:
     runs: Flags
     """Which cells a flow path leads through."""
     hollows: Hollows
-    pooled_m2: Float64
-    """Area that drains into each hollow, m²; shape (hollows,)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +211,7 @@ def _hollow(streams: Streams, place: _Hits, begin: Float64, end: Float64) -> Flo
         x=place.x,
         y=place.y,
         hollow=np.ones(place.row.size, dtype=np.bool_),
-        catchment_m2=streams.pooled_m2[hollow],
+        catchment_m2=streams.hollows.catchment_m2[hollow],
         least=streams.least[streams.hollows.exit[hollow]],
         hollow_m=place.weight,
         dammed_m=np.zeros(place.row.size),
@@ -227,6 +225,6 @@ def _dammed(streams: Streams, place: _Hits) -> Float64:
     if place.row.size and pours.size:
         tree, reach_m = shapely.STRtree(pours), DAM_CELLS * streams.land.cell_m
         at, hollow = tree.query(shapely.points(place.x, place.y), predicate="dwithin", distance=reach_m)
-        much = streams.pooled_m2[hollow] >= DAM_SHARE * streams.catchment_m2[place.cell[at]]
+        much = streams.hollows.catchment_m2[hollow] >= DAM_SHARE * streams.catchment_m2[place.cell[at]]
         np.maximum.at(dammed, at[much], streams.hollows.deepest_m[hollow[much]])
     return dammed

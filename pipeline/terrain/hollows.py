@@ -9,6 +9,7 @@ from pipeline.terrain.flow import Flow
 
 __all__ = ["Hollows", "find_hollows"]
 
+Float32 = NDArray[np.float32]
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
@@ -25,67 +26,96 @@ class Hollows:
     flooded: Flags
     """Which cells the water of the catchment reaches, and lie deep enough below the rim to count."""
     exit: Int64
-    """Cell of each hollow that its water leaves from, over the rim."""
+    """Cell of each hollow that most of its water leaves from, over the rim."""
     bottom: Int64
     """Its deepest cell."""
     deepest_m: Float64
     """Depth of that below the rim, m."""
+    catchment_m2: Float64
+    """Area that drains into it, its own included, m²."""
     keeps: Flags
     """Its catchment cannot fill it: the water stays."""
 
 
-def find_hollows(flow: Flow, depth_m: Float64, supply_m3: Float64, cell_m: float, least_m: float) -> Hollows:
+@dataclass(frozen=True, slots=True)
+class _Pools:
+    """Pools of standing water with every hollow filled, each cell in one; arrays (cells in pools,) or (pools,)."""
+
+    cell: Int64
+    """By pool, then from the deepest to the shallowest."""
+    pool: Int64
+    first: Int64
+    """Where the cells of each pool begin."""
+    exit: Int64
+    catchment_m2: Float64
+
+
+def find_hollows(
+    heights: Float32, flow: Flow, catchment_m2: Float64, runoff_m: float, sizes: tuple[float, float]
+) -> Hollows:
     """Find hollows.
 
     Parameters
     ----------
+    heights
+        m, shape (rows, columns); NaN where there is no ground.
     flow
-        Ways of the water, with every hollow filled.
-    depth_m
-        How much each cell was filled, m; 0 for not at all, and where there is no ground. Shape (cells,).
-    supply_m3
-        Water that comes to each cell, m³.
-    cell_m
-        Side of a cell.
-    least_m
-        Least depth that counts, m.
+        Ways of the water over it, with every hollow filled.
+    catchment_m2
+        Area above each cell, its own included, m²; shape (cells,).
+    runoff_m
+        Water that runs off the land, m.
+    sizes
+        Side of a cell, and least depth of a hollow that counts, m.
 
     Notes
     -----
     A pool that reaches up to a cell holds Σ (d − d₀) · cell², over the cells that are deeper than it (d₀ below the
     rim); it comes that far when that is no more than what the catchment brings.
     """
-    leaves = _exits(flow, depth_m > 0.0)
-    order = np.lexsort((-depth_m, leaves))
-    order = order[leaves[order] >= 0]
-    exits, first, counts = np.unique(leaves[order], return_index=True, return_counts=True)
-    deep = depth_m[order]
-    ahead = np.concatenate(([0.0], np.cumsum(deep)))
-    deeper = ahead[:-1] - np.repeat(ahead[first], counts)
-    nth = np.arange(order.size) - np.repeat(first, counts)
+    cell_m, least_m = sizes
+    depth = np.nan_to_num(flow.filled - heights.ravel(), nan=0.0).astype(np.float64)
+    pools = _pools(depth.reshape(heights.shape), flow, catchment_m2)
+    deep, pool = depth[pools.cell], pools.pool
+    deeper = np.cumsum(deep) - deep
+    deeper -= deeper[pools.first][pool]
+    nth = np.arange(deep.size) - pools.first[pool]
     needed = (deeper - nth * deep) * cell_m**2
-    counted = deep[first] >= least_m
-    of_cell = np.full(depth_m.size, -1, dtype=np.int64)
-    of_cell[order] = np.repeat(np.where(counted, np.cumsum(counted) - 1, -1), counts)
-    flooded = np.zeros(depth_m.size, dtype=np.bool_)
-    flooded[order] = (deep >= least_m) & (needed <= supply_m3[np.repeat(exits, counts)])
-    holds = np.add.reduceat(deep, first) * cell_m**2 if exits.size else np.zeros(0)
+    brings = pools.catchment_m2 * runoff_m
+    counted = deep[pools.first] >= least_m
+    of_cell = np.full(depth.size, -1, dtype=np.int64)
+    of_cell[pools.cell] = np.where(counted, np.cumsum(counted) - 1, -1)[pool]
+    flooded = np.zeros(depth.size, dtype=np.bool_)
+    flooded[pools.cell] = (deep >= least_m) & (needed <= brings[pool])
+    holds = np.bincount(pool, weights=deep, minlength=counted.size) * cell_m**2
     return Hollows(
         of_cell=of_cell,
-        depth_m=depth_m,
+        depth_m=depth,
         flooded=flooded,
-        exit=exits[counted],
-        bottom=order[first][counted],
-        deepest_m=deep[first][counted],
-        keeps=(holds > supply_m3[exits])[counted],
+        exit=pools.exit[counted],
+        bottom=pools.cell[pools.first][counted],
+        deepest_m=deep[pools.first][counted],
+        catchment_m2=pools.catchment_m2[counted],
+        keeps=(holds > brings)[counted],
     )
 
 
-def _exits(flow: Flow, wet: Flags) -> Int64:
-    """Give the cell that the water of each filled cell leaves its hollow from; −1 where none is filled."""
-    leaves = np.full(wet.size, -1, dtype=np.int64)
-    for stage in reversed(flow.stages):
-        here = stage[wet[stage]]
-        below = leaves[flow.down[here]]
-        leaves[here] = np.where(below >= 0, below, here)
-    return leaves
+def _pools(depth: Float64, flow: Flow, catchment_m2: Float64) -> _Pools:
+    """Find the pools: cells under water that touch, be it at a corner, have one level; *depth* is (rows, columns)."""
+    from scipy.ndimage import label  # noqa: PLC0415 - pyflwdir has it loaded by now, and nothing else needs it
+
+    numbers, count = label(depth > 0.0, structure=np.ones((3, 3), dtype=np.bool_))
+    pool_of = numbers.ravel().astype(np.int64) - 1
+    cell = np.flatnonzero(pool_of >= 0)
+    cell = cell[np.lexsort((-depth.ravel()[cell], pool_of[cell]))]
+    pool = pool_of[cell]
+    leaves = cell[pool_of[flow.down[cell]] < 0]
+    exits = leaves[np.lexsort((-catchment_m2[leaves], pool_of[leaves]))]
+    _, main = np.unique(pool_of[exits], return_index=True)
+    return _Pools(
+        cell=cell,
+        pool=pool,
+        first=np.searchsorted(pool, np.arange(count)),
+        exit=exits[main],
+        catchment_m2=np.bincount(pool_of[leaves], weights=catchment_m2[leaves], minlength=count).astype(np.float64),
+    )
