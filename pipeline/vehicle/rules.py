@@ -207,22 +207,20 @@ def outline_fits(value: float | None, key: str, known: Known) -> float | None:
     ValueError
         Where it lies outside the vehicle, or mirrors or roof are upside down or back to front.
     """
-    if value is None or not _knows(known, "wheelbase_m", "length_front_m", "length_rear_m", "height_m", "width_m"):
+    if value is None or not _knows(known, "wheelbase_m", "length_front_m", "length_rear_m", "height_m"):
         return value
-    if key in {"mirror_x_m", "roof_front_m", "roof_rear_m"}:
-        front, rear = known["length_front_m"], -(known["wheelbase_m"] + known["length_rear_m"])
-        if not rear - SLACK_M <= value <= front + SLACK_M:
-            msg = f"{value:g} m lies outside the vehicle, from {rear:g} to {front:g} m"
-            raise ValueError(msg)
-    if key == "roof_width_m":
-        within_body(value, known, "")
-    if key == "roof_from_m" and value >= known["height_m"]:
-        msg = f"{value:g} m is not below height_m = {known['height_m']:g} m"
-        raise ValueError(msg)
-    below = {"mirror_high_m": "mirror_low_m", "roof_rear_m": "roof_front_m"}.get(key)
-    if below and _knows(known, below) and (value <= known[below]) is (key == "mirror_high_m"):
-        word = "above" if key == "mirror_high_m" else "behind"
-        msg = f"{value:g} m is not {word} {below} = {known[below]:g} m"
+    front, rear = known["length_front_m"], -(known["wheelbase_m"] + known["length_rear_m"])
+    reason = ""
+    if key in {"mirror_x_m", "roof_front_m", "roof_rear_m"} and not rear - SLACK_M <= value <= front + SLACK_M:
+        reason = f"lies outside the vehicle, from {rear:g} to {front:g} m"
+    elif key == "roof_from_m" and value >= known["height_m"]:
+        reason = f"is not below height_m = {known['height_m']:g} m"
+    elif key == "mirror_high_m" and _knows(known, "mirror_low_m") and value <= known["mirror_low_m"]:
+        reason = f"is not above mirror_low_m = {known['mirror_low_m']:g} m"
+    elif key == "roof_rear_m" and _knows(known, "roof_front_m") and value >= known["roof_front_m"]:
+        reason = f"is not behind roof_front_m = {known['roof_front_m']:g} m"
+    if reason:
+        msg = f"{value:g} m {reason}"
         raise ValueError(msg)
     return value
 

@@ -78,6 +78,14 @@ def test_normal_may_be_listed_at_zero() -> None:
         (box_text("[loads.box]\nmass_kg = 50\nat_m = [-1.4, 0.0, 2.0]\ntop_m = 1.9\n"), "below its centre of gravity"),
         (box_text("[overhangs.bar]\npoints = [[0.2, 0.3]]\n"), "bar: [0.2, 0.3] lies inside the front tyre"),
         (box_text("[overhangs.bar]\npoints = []\n"), "at least 1"),
+        (box_text("[overhangs.bar]\npoints = [[1.0, 0.5]]\nwidth_m = 2.0\n"), "bar: 2 m is more than width_m = 1.9 m"),
+        (box_text("mirror_low_m = 1.2\nmirror_high_m = 1.1\n"), "1.1 m is not above mirror_low_m = 1.2 m"),
+        (box_text("mirror_x_m = 1.4\n"), "1.4 m lies outside the vehicle, from -3.9 to 0.9 m"),
+        (box_text("mirror_low_m = 1020\n"), "millimetres"),
+        (box_text("roof_width_m = 2.0\n"), "2 m is more than width_m = 1.9 m"),
+        (box_text("roof_from_m = 1.9\n"), "1.9 m is not below height_m = 1.9 m"),
+        (box_text("roof_front_m = -1.0\nroof_rear_m = -0.9\n"), "-0.9 m is not behind roof_front_m = -1 m"),
+        (box_text("[loads.box]\nmass_kg = 50\nat_m = [-1.4, 0.0, 1.0]\nwidth_m = 140\n"), "to 3.2 m"),
     ],
 )
 def test_faulty_files_are_refused(text: str, said: str) -> None:

@@ -58,6 +58,8 @@ def test_rules_say_nothing_where_the_other_key_is_at_fault(known: dict[str, floa
     assert rules.circle_fits(1.0, known) == 1.0
     assert rules.width_fits(9.0, "track_front_m", known) == 9.0
     assert rules.gross_fits(1.0, known) == 1.0
+    assert rules.outline_fits(9.0, "roof_front_m", known) == 9.0
+    rules.within_body(9.0, known, "")
     rules.outside_tyres([(0.0, 0.38)], known, "")
     rules.load_fits("x", (99.0, 99.0, 99.0), 0.0, known)
 
@@ -67,3 +69,28 @@ def test_published_figures_that_were_read_with_faults_are_not_missed() -> None:
     assert rules.underbody_fits(None, {"approach_deg": 30.0, "departure_deg": 20.0, "clearance_m": 0.2}) is None
     with pytest.raises(ValueError, match="departure_deg missing"):
         rules.underbody_fits(None, dict.fromkeys(rules.PUBLISHED, 1.0) | {"departure_deg": None})
+
+
+def test_mirrors_and_roof_have_their_borders() -> None:
+    """As wide as the body, to the very ends of it with a tape's error, and nothing that is not given."""
+    assert rules.outline_fits(0.949, "roof_front_m", KNOWN) == 0.949
+    assert rules.outline_fits(-3.949, "roof_rear_m", KNOWN) == -3.949
+    assert rules.outline_fits(1.899, "roof_from_m", KNOWN) == 1.899
+    assert rules.outline_fits(None, "roof_from_m", KNOWN) is None
+    rules.within_body(None, KNOWN, "")
+    rules.within_body(1.9, KNOWN, "")
+    with pytest.raises(ValueError, match="lies outside the vehicle"):
+        rules.outline_fits(0.96, "mirror_x_m", KNOWN)
+
+
+@pytest.mark.parametrize(
+    ("key", "other", "sign"), [("mirror_high_m", "mirror_low_m", 1.0), ("roof_rear_m", "roof_front_m", -1.0)]
+)
+def test_ends_must_differ(key: str, other: str, sign: float) -> None:
+    """A mirror of no height or a roof of no length is a mix-up, and so is one upside down; a millimetre is enough."""
+    known = {**KNOWN, other: 0.8 * sign}
+    assert rules.outline_fits(0.8 * sign + 0.001 * sign, key, known) == 0.8 * sign + 0.001 * sign
+    with pytest.raises(ValueError, match=f"is not (above|behind) {other}"):
+        rules.outline_fits(0.8 * sign, key, known)
+    with pytest.raises(ValueError, match=f"is not (above|behind) {other}"):
+        rules.outline_fits(0.7 * sign, key, known)

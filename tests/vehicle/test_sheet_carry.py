@@ -13,8 +13,10 @@ lift_m = -0.05
 mass_kg = 75
 at_m = [-1.4, 0.0, 1.95]
 people = true
+width_m = 1.25
 [overhangs.""]
 points = [[0.95, 0.44], [-3.95, 0.40]]
+width_m = 0.1
 """
 
 

@@ -20,7 +20,7 @@ Int64 = NDArray[np.int64]
 STEP_M = 0.5
 """Distance of the points of a way: a vehicle turns by no more than a few degrees over it."""
 BEYOND_M = 10.0
-"""How far a way goes on beyond the ends of its segment: the length of the longest vehicle."""
+"""How far a way goes on beyond the ends of its segment, less at most two steps: the length of the longest vehicle."""
 SCALES_M = (4.0, 2.0, 1.0)
 """Standard deviations of the kernels, the smoothest first."""
 REACH = 3.0
