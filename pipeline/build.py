@@ -12,6 +12,7 @@ from pipeline.analysis import Clock, Tools, analyse, setup_warnings, setups_of, 
 from pipeline.errors import DataError, InputMissingError, SettingsError
 from pipeline.loops.names import request_faults
 from pipeline.products.facts import Facts
+from pipeline.products.outlook_facts import outlook_summary
 from pipeline.products.plain import CAUTION
 from pipeline.products.write import write_products
 from pipeline.project import Project, placed
@@ -177,6 +178,7 @@ def _summary(facts: Facts, target: Path, clock: Clock, changes: list[str]) -> It
         words = ", ".join(f"{counts[verdict]} {verdict}" for verdict in Verdict if verdict in counts)
         yield f"  {setup} (both directions): {words}"
     yield from (f"  {loop}: {text}" for loop, _found, text in facts.loop_notes)
+    yield from (f"  {line}" for line in outlook_summary(facts))
     yield from (f"  {line}" for line in changes[:_MOST_CHANGES])
     if len(changes) > _MOST_CHANGES:
         yield f"  … {len(changes) - _MOST_CHANGES} more lines in {target / 'changes.md'}"

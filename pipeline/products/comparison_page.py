@@ -1,4 +1,4 @@
-"""``comparisons.html``: what a change of load, suspension, driver or rain does to the verdicts, on one page."""
+"""``comparisons.html``: what changes of load, suspension, driver, rain or of all weather do, on one page."""
 
 import math
 from collections.abc import Iterator
@@ -10,12 +10,13 @@ from pipeline.checks.comparison.changes import Compared
 from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.lines import rows
+from pipeline.products.outlook_facts import LoopUnder, SetUpUnder, loop_line, loops_under, setups_under
 from pipeline.products.plain import CAUTION, clean, text, utilised
 from pipeline.products.sheet_facts import conditions_text
 from pipeline.products.templating import render, source
 from pipeline.terms import Direction, Verdict
 
-__all__ = ["Changed", "Comparison", "comparison_page", "comparisons"]
+__all__ = ["Changed", "Comparison", "OutlookPart", "comparison_page", "comparisons", "outlooks"]
 
 
 _USED = " of what the driver may use: "
@@ -54,8 +55,19 @@ class Comparison:
     """What gets worse first, the severest on top."""
 
 
+@dataclass(frozen=True, slots=True)
+class OutlookPart:
+    """One other weather, ready to print."""
+
+    name: str
+    words: str
+    setups: tuple[SetUpUnder, ...]
+    loops: tuple[tuple[LoopUnder, str], ...]
+    """Every loop and set-up, with a line on what it comes to."""
+
+
 def comparison_page(facts: Facts) -> str:
-    """Write the page of all comparisons that were asked for."""
+    """Write the page of all comparisons and outlooks that were asked for."""
     return render(
         "comparisons.html.j2",
         style=Markup(source("comparisons.css")),  # noqa: S704 — our own file
@@ -63,7 +75,21 @@ def comparison_page(facts: Facts) -> str:
         caution=CAUTION,
         conditions=conditions_text(facts),
         comparisons=list(comparisons(facts)),
+        outlooks=list(outlooks(facts)),
+        warnings=setup_warnings(facts),
+        verdicts=[verdict.value for verdict in Verdict],
     )
+
+
+def outlooks(facts: Facts) -> Iterator[OutlookPart]:
+    """Lay every other weather out, in the order of the settings."""
+    for one in facts.outlooked:
+        yield OutlookPart(
+            name=clean(one.name),
+            words=clean(one.words),
+            setups=tuple(setups_under(facts, one.name)),
+            loops=tuple((under, loop_line(under)) for under in loops_under(facts, one.name)),
+        )
 
 
 def comparisons(facts: Facts) -> Iterator[Comparison]:

@@ -28,6 +28,7 @@ from pipeline.products.map_codes import (
 )
 from pipeline.products.map_lines import outline, plans
 from pipeline.products.map_notes import passings, stopping
+from pipeline.products.map_outlooks import outlooks
 from pipeline.products.map_poses import body, poses
 from pipeline.products.palette import PATTERNS, RAMP, WORDS
 from pipeline.products.plain import FORMAT, clean, stamp, text
@@ -70,6 +71,7 @@ def map_data(facts: Facts) -> dict[str, Any]:
         "stopping": stopping(facts, index, setups),
         "loops": list(_loops(facts, index)),
         "missing": [{"loop": clean(loop), "why": clean(why)} for loop, found, why in facts.loop_notes if not found],
+        "outlooks": {"day": f"ground {clean(facts.conditions.wetness)}", **outlooks(facts, index, setups)},
         "places": _places(facts),
     }
 

@@ -23,7 +23,8 @@ from pipeline.products.templating import render, source, vendored
 
 __all__ = ["map_page"]
 
-_SCRIPTS = tuple(f"map_{part}.js" for part in ("read", "draw", "profile", "pose", "plan", "checks", "panel", "start"))
+_PARTS = ("read", "draw", "profile", "pose", "plan", "checks", "weather", "panel", "start")
+_SCRIPTS = tuple(f"map_{part}.js" for part in _PARTS)
 """The page's own script, in the order it is read."""
 
 
@@ -40,7 +41,7 @@ def map_page(facts: Facts) -> str:
         caution=CAUTION,
         warnings=[clean(warning) for warning in facts.warnings],
         setup_warnings=setup_warnings(facts),
-        compared=bool(facts.compared),
+        compared=bool(facts.compared or facts.outlooked),
         policy=_policy(scripts, style),
         style=Markup(style),  # noqa: S704 — our own file
         head=Markup(parts.header),  # noqa: S704 — folium's words and ours, none from data

@@ -14,6 +14,7 @@ from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
 from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
+from pipeline.products.outlook_facts import outlook_lines
 from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text, utilised
 from pipeline.products.sheet_ground import doubt_lines, fitness_lines, stop_speeds, stops
 from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
@@ -139,6 +140,8 @@ class Sheet:
     """What the elevation model cannot carry of the checks of these set-ups."""
     doubt: tuple[str, ...]
     """Verdicts of the legs that doubt made worse."""
+    outlooks: tuple[str, ...]
+    """Who can still drive it under other weather, a line an outlook."""
     surveyed: str
     map_svg: str
     profile_svg: str
@@ -167,6 +170,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             gaps=tuple(_gaps(facts, legs, names)),
             fitness=fitness_lines(facts, names),
             doubt=doubt_lines(facts, legs, names),
+            outlooks=outlook_lines(facts, row.loop, row.rank),
             surveyed=_surveyed(facts, legs),
             map_svg=outline_map(_map_picture(facts, legs, calls)),
             profile_svg=profile(_profile_picture(legs, calls, loop_title(row.loop, row.rank))),

@@ -37,7 +37,7 @@ def write_products(facts: Facts, folder: Path) -> list[Path]:
     The files written, in the order of the build folder's contract. The same
     facts give the same bytes. ``drive_sheet.pdf`` is among them only where
     the extra ``[pdf]`` is installed, ``comparisons.html`` only where comparisons
-    were asked for.
+    or outlooks were asked for.
 
     Raises
     ------
@@ -66,7 +66,7 @@ def _write_all(facts: Facts, folder: Path) -> list[Path]:
         (folder / name).unlink(missing_ok=True)
     if can_write_pdf():
         pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts)))
-    if facts.compared:
+    if facts.compared or facts.outlooked:
         pages.append(_write_bytes(folder / "comparisons.html", comparison_page(facts).encode()))
     package = write_geopackage(facts, folder / "site.gpkg")
     return [*pages, written["loops.gpx"], package, *write_parquet(facts, folder), written["report.json"]]

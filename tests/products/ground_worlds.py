@@ -16,7 +16,19 @@ from numpy.typing import NDArray
 from pipeline.checks.comparison.changes import Compared
 from pipeline.checks.rolling.poses import Poses
 from pipeline.products.facts import Facts
-from pipeline.tables import COMPARISONS, CROSSINGS, FITNESS, LINES, PASSINGS, POSES, STOPPING, Table, empty, validate
+from pipeline.tables import (
+    COMPARISONS,
+    CROSSINGS,
+    FITNESS,
+    LINES,
+    OUTLOOKS,
+    PASSINGS,
+    POSES,
+    STOPPING,
+    Table,
+    empty,
+    validate,
+)
 from pipeline.terms import Direction
 from pipeline.vehicle.envelope_model import Envelope
 
@@ -221,7 +233,7 @@ def comparisons_of(setups: Sequence[str], names: Sequence[str]) -> tuple[pd.Data
 
 
 def without_ground(facts: Facts) -> Facts:
-    """Strip what an older build does not have: poses, passings, stopping, fitness, comparisons, lines, crossings."""
+    """Strip what an older build does not have: poses, passings, stopping, fitness, comparisons, lines and so on."""
     bare = {
         "passings": PASSINGS,
         "stopping": STOPPING,
@@ -229,8 +241,10 @@ def without_ground(facts: Facts) -> Facts:
         "comparisons": COMPARISONS,
         "lines": LINES,
         "crossings": CROSSINGS,
+        "outlooks": OUTLOOKS,
     }
-    return replace(facts, poses=None, plans=None, compared=(), **{name: empty(table) for name, table in bare.items()})  # type: ignore[arg-type]
+    frames = {name: empty(table) for name, table in bare.items()}
+    return replace(facts, poses=None, plans=None, compared=(), outlooked=(), **frames)  # type: ignore[arg-type]
 
 
 def _typed(frame: pd.DataFrame, table: Table) -> pd.DataFrame:

@@ -39,6 +39,7 @@ from pipeline.tables import (
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 from tests.products.ground_worlds import ground_of, repeated, without_ground
+from tests.products.outlook_worlds import outlook_of
 from tests.products.room_worlds import room_of
 
 CRS_UTM = CRS.from_epsg(32632)
@@ -126,6 +127,7 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
         hillshade=Picture(GREY_PNG, "image/png", 8.73, 50.0, 8.75, 50.02),
         trailhead_node=0,
         **ground_of(envelopes, segments, names[2:] if hostile else ("Roof load", "Rain")),
+        **outlook_of(checks, verdicts, setups, names[3:] if hostile else ("After rain", "Like the day")),
         **room_of(envelopes, segments, names[1] if hostile else ""),
         limits=read_settings(Path("configs/limits.toml"), Limits),
     )
@@ -264,6 +266,9 @@ def _segments(lines: list[LineString], names: tuple[str, ...], stations: pd.Data
             "radius_min_m": [18.0, np.inf, 9.5, 30.0, 12.0],
             "height_coverage": [1.0, 1.0, 1.0, 1.0, 0.57],
             "dem_cell_m": [1.0] * 5,
+            "wetness": ["damp"] * 5,
+            "wetness_mm": [4.5] * 5,
+            "twi": [6.0] * 5,
         },
         lines,
     )

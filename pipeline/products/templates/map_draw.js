@@ -210,9 +210,9 @@ function thingHint(thing) {
   return out;
 }
 
-// --- what stands too close together on the screen gives way: ways out first, then calls, then letters ---
+// --- what stands too close together on the screen gives way: ways out first, then calls, what other weather changes, letters ---
 
-const RANKS = [".place:not(.turnround)", ".call", ".thing", ".place"];
+const RANKS = [".place:not(.turnround)", ".call", ".shift", ".thing", ".place"];
 
 const LETTERS_FROM = 17;  // zoom at which a letter is about as wide as 15 m of ground: farther out it would cover the trails
 

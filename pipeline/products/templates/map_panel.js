@@ -37,9 +37,10 @@ function showPanel(segment) {
   byId("panel-head").replaceChildren(data(nameOf(segment)));
   byId("panel-body").replaceChildren(
     facts(segment),
-    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + " the line" + whyThis(segment) + ": ", verdictWord(shown.verdict, shown.share)),
+    el("p", { class: "for" }, "For ", el("b", {}, data(setup ? setup.name : "no set-up")), ", driven " + SITE.ways[way] + " the line" + whyThis(segment), ...(choice.weather === null ? [] : [", under ", data(weatherOf(choice.weather).name)]), ": ", verdictWord(shown.verdict, shown.share)),
     ...(setup ? setup.warnings.map((warning) => el("p", { class: "warn" }, data(warning))) : []),
     profileFor(segment, shown.key, way),
+    ...weatherTable(segment, shown.key),
     poseFigure(segment, shown.key),
     ...planList(segment, shown.key),
     ...stoppingWords(segment, shown.key),
@@ -73,7 +74,7 @@ function facts(segment) {
 }
 
 function profileFor(segment, key, way) {
-  const judged = SITE.judged[key];
+  const judged = judgedUnder(key, choice.weather);
   const row = choice.check === null ? null : SITE.details.rows[segment].find((one) => one[0] === key && one[1] === choice.check);
   const check = choice.check === null ? judged?.c[segment] ?? -1 : choice.check;
   const at = row ? row[6] : judged && check === judged.c[segment] && judged.at[segment] >= 0 ? judged.at[segment] : null;
@@ -99,6 +100,7 @@ function showLoop(number, move) {
   byId("course-body").replaceChildren(
     el("p", {}, loop.objective + "; " + metres(loop.length) + ", about " + minutes(loop.time) + "; worst utilisation " + utilised(loop.worst) + "; " + search + "."),
     el("p", {}, "For ", ...loop.setups.flatMap((name, i) => [i ? ", " : "", data(name)]), "."),
+    ...weatherOfLoop(number),
     loop.calls.length ? callList(loop) : el("p", {}, "No calls on this loop."),
   );
   if (move) MAP.fitBounds(L.latLngBounds(loopPoints(loop)), { padding: [30, 30] });

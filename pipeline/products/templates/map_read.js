@@ -8,6 +8,7 @@ const UNKNOWN = 3;   // place of "unsurveyed" among the verdicts
 const BARRED = 4;
 const INK = "#1a1a1a";
 const GREY = "#6b6b6b";
+const WEATHER = SITE.outlooks.all;
 
 /** Undo integer steps: first value, then differences; null where a value is not known. */
 function fromSteps(steps, unit) {
@@ -45,12 +46,26 @@ function profileOf(segment) {
 
 const AS_THE_LOOP = -1;  // a choice of direction: each segment as the shown loop drives it
 
-/** What has been chosen; null stands for "all", "either" or "the deciding check". */
-const choice = { setup: null, way: null, check: null, loop: null, picked: null };
+/** What has been chosen; null stands for "all", "either", "the deciding check" or "the weather of the day". */
+const choice = { setup: null, way: null, check: null, loop: null, weather: null, picked: null };
 
-/** Verdict of one segment for a key (2 × set-up + direction): number of the verdict and utilisation. */
-function verdictAt(segment, key) {
-  const table = choice.check === null ? SITE.judged[key] : SITE.by_check[key * SITE.checks.length + choice.check];
+/** Verdicts of a key (2 × set-up + direction) under a weather; null for that of the day. */
+function judgedUnder(key, weather) {
+  return weather === null ? SITE.judged[key] : WEATHER[weather].judged[key];
+}
+
+/** Verdict of one segment for a key: number of the verdict and utilisation. */
+function verdictAt(segment, key, weather) {
+  return verdictIn(segment, key, choice.check === null ? judgedUnder(key, weather) : SITE.by_check[key * SITE.checks.length + choice.check]);
+}
+
+/** The same by the check that decides, whatever is chosen. */
+function verdictUnder(segment, key, weather) {
+  return verdictIn(segment, key, judgedUnder(key, weather));
+}
+
+/** The same out of a table of verdicts. */
+function verdictIn(segment, key, table) {
   const code = table.v.charCodeAt(segment) - 48;
   const share = table.u[segment];
   return { key, verdict: code > BARRED ? UNKNOWN : code, share: share < 0 ? null : share / 100 };
@@ -72,10 +87,10 @@ function keys(segment) {
 }
 
 /** The severest verdict over the chosen set-ups and directions; of equals, the largest utilisation. */
-function worst(segment) {
+function worst(segment, weather = choice.weather) {
   let out = null;
   for (const key of keys(segment)) {
-    const one = verdictAt(segment, key);
+    const one = verdictAt(segment, key, weather);
     const severer = out === null || one.verdict > out.verdict;
     const more = out !== null && one.verdict === out.verdict && (one.share ?? -1) > (out.share ?? -1);
     if (severer || more) out = one;

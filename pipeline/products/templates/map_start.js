@@ -15,6 +15,7 @@ function fillChoices() {
   options("way", [["", "either way, the severer"], ...along, [0, "with the line →"], [1, "against it ←"]]);
   options("check", [["", "the check that decides"], ...SITE.checks.map((check, i) => [i, check])]);
   options("loop", [["", SITE.loops.length ? "none shown" : "none in this build"], ...SITE.loops.map((loop, i) => [i, loopName(loop)]), ]);
+  fillWeather();
   options("only", [["", "any"], ...SITE.verdicts.map((verdict, i) => [i, verdict.word])]);
   options("order", [["severity", "severest first"], ["name", "by name"], ["length", "longest first"]]);
 }
@@ -29,15 +30,18 @@ function suitLoop(number) {
 function chosen() {
   choice.setup = SITE.setups.length === 1 ? 0 : numberOrNull("setup");
   choice.way = numberOrNull("way");
+  chooseWeather();
   choice.check = numberOrNull("check");
   recolour();
+  showShifts();
+  declutter();
   drawWays();
   showList();
   if (choice.picked !== null) showPanel(choice.picked);
 }
 
 function wire() {
-  ["setup", "way", "check"].forEach((id) => byId(id).addEventListener("change", chosen));
+  ["setup", "way", "check", "weather"].forEach((id) => byId(id).addEventListener("change", chosen));
   byId("loop").addEventListener("change", () => {
     const number = numberOrNull("loop");
     if (number !== null) suitLoop(number);

@@ -1,0 +1,177 @@
+"""What other weather does: verdicts counted beside those of the day, and who can still drive which loop.
+
+Loops stay those of the day. A set-up can still drive one where every leg is open to it as the search wants it: not
+barred, and known.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from pipeline.products.facts import Facts
+from pipeline.products.gpx import loop_title
+from pipeline.products.lines import rows
+from pipeline.products.plain import clean, text
+from pipeline.terms import Verdict
+
+__all__ = [
+    "Hindrance",
+    "LoopUnder",
+    "SetUpUnder",
+    "loop_line",
+    "loops_under",
+    "outlook_lines",
+    "outlook_summary",
+    "setups_under",
+]
+
+_HINDERS = (Verdict.BARRED.value, Verdict.UNSURVEYED.value)
+_RANK = {verdict.value: verdict.rank for verdict in Verdict}
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpUnder:
+    """The verdicts of one set-up under one other weather, both directions of every segment."""
+
+    setup: str
+    counts: Mapping[str, int]
+    """Number of every verdict."""
+    before: Mapping[str, int]
+    """The same on the day."""
+    worse: int
+    """Verdicts that are worse than on the day."""
+    better: int
+    same: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hindrance:
+    """A leg that a set-up cannot drive under another weather."""
+
+    segment_id: str
+    name: str
+    """Name of the segment; empty without one."""
+    direction: str
+    verdict: str
+    check: str
+    at_m: float
+    """Chainage of the worst point; NaN when there is none."""
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class LoopUnder:
+    """One loop and one of its set-ups under one other weather."""
+
+    outlook: str
+    loop: str
+    """As the table of the loops writes it."""
+    rank: int
+    title: str
+    setup: str
+    verdict: str
+    """Worst of its legs."""
+    hindrances: tuple[Hindrance, ...]
+    """Legs that it cannot drive, in driving order; none where it still can drive the loop."""
+
+
+def setups_under(facts: Facts, outlook: str) -> Iterator[SetUpUnder]:
+    """Count the verdicts of every set-up under one outlook, beside those of the day."""
+    key = ["segment_id", "setup", "direction"]
+    then = facts.outlooks[facts.outlooks["outlook"] == outlook]
+    both = then.merge(pd.DataFrame(facts.verdicts[[*key, "verdict"]]), on=key, suffixes=("", "_day"), sort=False)
+    for envelope in facts.envelopes:
+        own = both[both["setup"] == envelope.setup]
+        shift = own["verdict"].map(_RANK) - own["verdict_day"].map(_RANK)
+        yield SetUpUnder(
+            setup=clean(envelope.setup),
+            counts=_counts(own["verdict"]),
+            before=_counts(own["verdict_day"]),
+            worse=int((shift > 0).sum()),
+            better=int((shift < 0).sum()),
+            same=int((shift == 0).sum()),
+        )
+
+
+def _counts(verdicts: pd.Series) -> dict[str, int]:
+    """Count every verdict, in order of severity."""
+    found = verdicts.value_counts()
+    return {verdict.value: int(found.get(verdict.value, 0)) for verdict in Verdict}
+
+
+def loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
+    """Tell of every loop and each of its set-ups what it meets under one outlook, in the order of the loops."""
+    driven = facts.outlooks["segment_id"].isin(facts.legs["segment_id"])
+    then = facts.outlooks[driven & (facts.outlooks["outlook"] == outlook)]
+    found = {(row.segment_id, row.setup, row.direction): row for row in rows(then)}
+    names = dict(zip(facts.segments["segment_id"], facts.segments["name"], strict=True))
+    for loop in rows(facts.loops):
+        own = facts.legs[(facts.legs["loop"] == loop.loop) & (facts.legs["rank"] == loop.rank)].sort_values("seq")
+        ways = list(dict.fromkeys(zip(own["segment_id"], own["direction"], strict=True)))
+        for setup in facts.loop_setups.get(loop.loop, ()):
+            met = [found[segment, setup, direction] for segment, direction in ways]
+            hindered = [row for row in met if row.verdict in _HINDERS]
+            yield LoopUnder(
+                outlook=outlook,
+                loop=loop.loop,
+                rank=int(loop.rank),
+                title=loop_title(loop.loop, loop.rank),
+                setup=clean(setup),
+                verdict=max((row.verdict for row in met), key=_RANK.__getitem__),
+                hindrances=tuple(
+                    Hindrance(
+                        segment_id=clean(row.segment_id),
+                        name=text(names.get(row.segment_id)),
+                        direction=row.direction,
+                        verdict=row.verdict,
+                        check=row.check.replace("_", " "),
+                        at_m=row.at_m,
+                        reason=clean(row.reason),
+                    )
+                    for row in hindered
+                ),
+            )
+
+
+def outlook_lines(facts: Facts, loop: str, rank: int) -> tuple[str, ...]:
+    """Say for one loop who can still drive it, a line an outlook."""
+    lines = []
+    for one in facts.outlooked:
+        own = [under for under in loops_under(facts, one.name) if (under.loop, under.rank) == (loop, rank)]
+        told = "; ".join(f"{under.setup} {loop_line(under)}" for under in own)
+        lines.append(f"{clean(one.name)}, {clean(one.words)}: {told}.")
+    return tuple(lines)
+
+
+def outlook_summary(facts: Facts) -> Iterator[str]:
+    """Yield a line an outlook: verdicts worse and better than on the day, and who can no longer drive which loop."""
+    for one in facts.outlooked:
+        setups = list(setups_under(facts, one.name))
+        worse, better = sum(setup.worse for setup in setups), sum(setup.better for setup in setups)
+        yield (
+            f"under {clean(one.name)}, {clean(one.words)}: {worse} verdicts worse than on the day, {better} better"
+            f"{_stopped(list(loops_under(facts, one.name)))}"
+        )
+
+
+def _stopped(unders: Sequence[LoopUnder]) -> str:
+    """Say who can no longer drive which loop; nothing where there are no loops."""
+    stopped = [
+        f"{under.title} ({under.setup}: {under.hindrances[0].verdict} on {under.hindrances[0].segment_id})"
+        for under in unders
+        if under.hindrances
+    ]
+    if stopped:
+        return f"; no longer driven: {', '.join(stopped)}"
+    return "; every loop can still be driven" if unders else ""
+
+
+def loop_line(under: LoopUnder) -> str:
+    """Say in a line what a set-up can do on a loop: ``still drives it (spot at worst)``, or what stops it first."""
+    if not under.hindrances:
+        return f"still drives it ({under.verdict} at worst)"
+    first, more = under.hindrances[0], len(under.hindrances) - 1
+    place = f"{first.segment_id} {first.name}".strip()
+    besides = f"; and {more} more leg{'s' if more > 1 else ''}" if more else ""
+    return f"cannot drive it: {first.verdict} on {place} ({first.direction}): {first.reason}{besides}"
