@@ -39,7 +39,9 @@ def test_every_comparison_has_its_counts_and_its_effect() -> None:
     first, second = (_text(section) for section in page.xpath("//section[not(@class)]"))
     assert "centre of gravity 0.062 m higher" in first
     assert "No verdict changes." in second
-    assert page.xpath("//table[@class='sum']//a/@href") == [f"#{one}" for one in page.xpath("//section[not(@class)]/@id")]
+    assert page.xpath("//table[@class='sum']//a/@href") == [
+        f"#{one}" for one in page.xpath("//section[not(@class)]/@id")
+    ]
 
 
 def test_every_changed_verdict_is_a_row_worse_first() -> None:
@@ -120,6 +122,9 @@ def test_no_word_promises_safety(facts: Facts) -> None:
 def test_hostile_names_are_text() -> None:
     """Comparisons, set-ups and segments with markup in their names, each in bdi."""
     page = _page(hostile_facts())
-    assert [one.findtext("bdi") for one in page.xpath("//section[not(@class)]/h2")] == [clean(HOSTILE[2]), clean(HOSTILE[3])]
+    assert [one.findtext("bdi") for one in page.xpath("//section[not(@class)]/h2")] == [
+        clean(HOSTILE[2]),
+        clean(HOSTILE[3]),
+    ]
     assert clean(HOSTILE[0]) in {one.text for one in page.xpath("//th/bdi")}
     assert page.xpath("//script | //img") == []
