@@ -16,6 +16,7 @@ import pandas as pd
 from pipeline.checks.comparison.changes import Change, compare_changes
 from pipeline.checks.crossings import crossings_table
 from pipeline.checks.doubt.fitness import fitness_table
+from pipeline.checks.ford.now import with_water_now
 from pipeline.checks.grip.stopping import stopping_table
 from pipeline.checks.judged import Judged, judge_setups
 from pipeline.checks.lie import lie_of
@@ -184,7 +185,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         hillshade=relief,
         comparisons=comparisons,
         compared=compared,
-        crossings=crossings,
+        crossings=with_water_now(crossings, judged.prepared.scene),
         outlooks=outlooks,
         outlooked=outlooked,
         **_judged(judged, found),

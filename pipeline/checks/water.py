@@ -15,9 +15,12 @@ __all__ = ["CAVEAT", "Ford"]
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Texts = NDArray[np.object_]
+Flags = NDArray[np.bool_]
 
 CAVEAT = "limits are draft criteria for standing vehicles, not depths to drive in"
 """What Project 10 says of its own limits, for a sentence."""
+SEEN_M = 0.005
+"""A rise of less reads as none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,9 @@ class Ford:
     so; a speed over its limit bars whether or not the depth is known. Limits of Australian Rainfall and Runoff,
     Project 10 Stage 2 (Shand et al. 2011): draft criteria for vehicles that stand in water, not endorsed by their
     authors as depths for driving, which the drivers' shares allow for.
+
+    Water that only the elevation model lets one expect asks what it is estimated at; where that is more than the driver
+    may use, the check cannot be made: nobody has seen it, and a culvert may take it.
     """
 
     name: CheckName = CheckName.FORD
@@ -40,10 +46,11 @@ class Ford:
         waters = waters_of(case.scene)
         expected = np.isin(waters.label, EXPECTED)
         waters = waters.where(~expected | (waters.depth_now_m >= NOTICED_M))
-        worst = _worst(waters, case)
         wet = np.isin(np.arange(segments), waters.row)
+        unseen = _unseen(waters, case)
+        deepless, open_water = _deepless(waters, segments), _open(waters, unseen, segments)
+        worst = _worst(waters.where(~unseen), case)
         known = ~np.isnan(worst.utilisation[:, 0])
-        deepless = _deepless(waters, segments)
         dry_basis = np.where(tags.surveyed, np.uint8(Basis.SURVEYED), np.uint8(Basis.ASSUMED))
         dry_note = np.where(tags.surveyed, "no water found", "no ford is tagged")
         dry = (~wet)[:, None]
@@ -57,6 +64,7 @@ class Ford:
             unknown=np.broadcast_to(
                 unknown_where(
                     (deepless != "", deepless),
+                    (open_water != "", open_water),
                     (wet & ~known, "a ford of unknown depth"),
                 ),
                 (segments, 2),
@@ -70,11 +78,35 @@ def _depth_limit(case: Case) -> float:
     return case.envelope.fording_still_m if own is None else min(own, case.envelope.fording_still_m)
 
 
-def _worst(waters: Waters, case: Case) -> Outcome:
-    """Find what the water of every segment asks most of: depth, depth × speed, or speed."""
+def _asked(waters: Waters, case: Case) -> tuple[Float64, Float64, Float64]:
+    """Give depth, depth × speed and speed of every place, their limits, and the share of each that is used."""
     demands = np.stack([waters.depth_now_m, waters.depth_now_m * waters.flow_now_m_s, waters.flow_now_m_s])
     limits = np.array([_depth_limit(case), case.envelope.fording_flow_m2_s, case.limits.max_flow_m_s])
-    used = ratio(demands, np.broadcast_to(limits[:, None], demands.shape))
+    return demands, limits, ratio(demands, np.broadcast_to(limits[:, None], demands.shape))
+
+
+def _unseen(waters: Waters, case: Case) -> Flags:
+    """Tell which places nobody has seen under water, where more of it is expected than the driver may use."""
+    share = float(case.limits.shares(case.envelope.driver, [CheckName.FORD.value])[0])
+    most = np.nan_to_num(_asked(waters, case)[2], nan=0.0).max(axis=0)
+    return np.asarray(np.isin(waters.label, EXPECTED) & (most > share))
+
+
+def _open(waters: Waters, unseen: Flags, segments: int) -> Texts:
+    """Say of each segment what may stand or run in the first of its places that nobody has seen under water."""
+    texts = np.full(segments, "", dtype=object)
+    for k in np.flatnonzero(unseen)[::-1]:
+        at, now, area = waters.at_m[k], waters.depth_now_m[k], waters.catchment_m2[k] / 1e4
+        texts[waters.row[k]] = (
+            f"a {waters.label[k]} at {at:.0f} m may be {now:.2f} m deep after this rain on {area:.1f} ha; "
+            "nobody has seen it so, and a culvert or a drain may take it"
+        )
+    return texts
+
+
+def _worst(waters: Waters, case: Case) -> Outcome:
+    """Find what the water of every segment asks most of: depth, depth × speed, or speed."""
+    demands, limits, used = _asked(waters, case)
     which = np.nan_to_num(used, nan=-1.0).argmax(axis=0)
     most = used[which, np.arange(which.size)]
     place = _first_worst(waters.row, most, case.scene.length_m.size)
@@ -130,7 +162,7 @@ def _told(waters: Waters, k: int, hazard: str) -> str:
     parts = []
     if waters.label[k] in EXPECTED:
         parts = [f"{waters.label[k]} from {catchment}, estimated after rain, dry when surveyed"]
-    elif now > known:
+    elif now - known >= SEEN_M:
         source = "tagged" if waters.id[k] is None else "surveyed"
         parts = [f"{known:.2f} m as {source}, {now:.2f} m now by the rain on {catchment}"]
     return "; ".join((*parts, f"flood hazard {hazard} (AIDR 2017)", CAVEAT))

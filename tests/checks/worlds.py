@@ -111,7 +111,7 @@ def ground_of(segments: int, mu_low: float = 0.55, rolling: float = 0.05, *, ass
         bearing=hard,
         hollow_bearing=Bearing(unknown, unknown),
         spot_bearing=hard,
-        runoff=Runoff(coefficient=0.35, hours=6.0, manning_n=0.05, bed_grade=0.02, width_m=2.0, catchment_ha=10.0),
+        runoff=Runoff(curve_number=85.0, hours=6.0, manning_n=0.05, bed_grade=0.02, width_m=2.0, catchment_ha=10.0),
     )
 
 

@@ -10,7 +10,7 @@ SHIPPED = surfaces().runoff.model_dump()
 
 @pytest.mark.parametrize(
     "change",
-    [{"coefficient": 35.0}, {"hours": 0.0}, {"manning_n": 0.5}, {"bed_grade": 2.0}, {"width_m": 0.0}],
+    [{"curve_number": 0.85}, {"hours": 0.0}, {"manning_n": 0.5}, {"bed_grade": 2.0}, {"width_m": 0.0}],
 )
 def test_wrong_units_are_refused(change: dict[str, float]) -> None:
     """Per cent for a share, no time at all, a grade in per cent."""

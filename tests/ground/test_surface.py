@@ -23,7 +23,7 @@ hollow_twi = 5.0
 hollow_gathers = 2.5
 hollow_drains = 2.0
 [runoff]
-coefficient = 0.35
+curve_number = 85.0
 hours = 6.0
 manning_n = 0.05
 bed_grade = 0.02

@@ -1,10 +1,11 @@
 """The bed of surveyed water, laid into the profiles that vehicles are rolled over.
 
 Lidar sees the face of the water, and a coarse cell the banks: the bed is in neither. It is laid as a parabola between
-the two edges of the water, its deepest place the surveyed depth below the water's face, which is the lower of the two
-edges; its banks are then 4·depth ÷ length steep at the water's edge. The lower of bed and profile counts: where the
-elevation model or a surveyed profile shows the bed already, nothing is added to it. A ditch or a hole that was surveyed
-in the same place is the bed, measured: there nothing is laid but that. Water beside the line lowers nothing on it.
+the two edges of the water, its deepest place the surveyed depth below the straight line from edge to edge, which is the
+water's face; its banks are then 4·depth ÷ length steep at the water's edge. The lower of bed and profile counts: where
+the elevation model or a surveyed profile shows the bed already, nothing is added to it. A ditch or a hole that was
+surveyed in the same place is the bed, measured: there nothing is laid but that. Water beside the line lowers nothing on
+it.
 """
 
 from dataclasses import replace
@@ -67,11 +68,12 @@ def _measured_pit(water: Things, things: Things) -> Flags:
 
 
 def _bed(along: Float64, z: Float64, middle: float, sizes: tuple[float, float]) -> Float64:
-    """Give the height of the bed along a run; NaN outside the water, and where neither edge has a height."""
+    """Give the height of the bed along a run; NaN outside the water, and where an edge has no height."""
     length, depth = sizes
-    edges = np.interp([middle - length / 2.0, middle + length / 2.0], along, z)
+    before, behind = np.interp([middle - length / 2.0, middle + length / 2.0], along, z)
+    face = before + (behind - before) * ((along - middle) / length + 0.5)
     share = 1.0 - (2.0 * (along - middle) / length) ** 2
-    return np.where(share > 0.0, np.fmin(*edges) - depth * share, np.nan)
+    return np.where(share > 0.0, face - depth * share, np.nan)
 
 
 def banks(profiles: Profiles, row: int, reach: tuple[float, float]) -> tuple[float, float]:

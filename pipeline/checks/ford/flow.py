@@ -17,21 +17,19 @@ MEAN_OF_DEEPEST = 2.0 / 3.0
 """Mean depth of a parabola ÷ its deepest."""
 
 
-def discharge(coefficient: float, index_mm: float, hours: float, catchment_m2: ArrayLike) -> Float64:
-    """Give what runs off a catchment, m³/s: the rational method, Q = C·i·A, the index running off over some hours.
+def discharge(runoff_mm: float, hours: float, catchment_m2: ArrayLike) -> Float64:
+    """Give what runs off a catchment, m³/s: depth × area ÷ time, the form of the rational method Q = C·i·A.
 
     Parameters
     ----------
-    coefficient
-        Share that runs off.
-    index_mm
-        Rain index, mm.
+    runoff_mm
+        What runs off everywhere, mm.
     hours
         Time in which it does, h.
     catchment_m2
         The catchment, m².
     """
-    return np.asarray(coefficient * index_mm / 1000.0 / (hours * 3600.0) * np.asarray(catchment_m2, dtype=np.float64))
+    return np.asarray(runoff_mm / 1000.0 / (hours * 3600.0) * np.asarray(catchment_m2, dtype=np.float64))
 
 
 def manning_speed(radius_m: ArrayLike, grade: float, manning_n: float) -> Float64:

@@ -19,7 +19,7 @@ from pipeline.ground.model import Ground
 from pipeline.terms import Basis, ObstacleKind
 from pipeline.terrain.drainage_model import FlowCrossings
 
-__all__ = ["EXPECTED", "Waters", "waters_of"]
+__all__ = ["EXPECTED", "NOTICED_M", "Waters", "all_expected", "waters_of"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -42,7 +42,11 @@ class Waters:
     row: Int64
     """Row of the segment."""
     at_m: Float64
-    """Chainage; NaN for a tag, which holds somewhere on the segment."""
+    """Chainage; NaN for a tag, which holds somewhere on the segment, and so for the next two."""
+    from_m: Float64
+    """Chainage where it begins."""
+    to_m: Float64
+    """Chainage where it ends."""
     id: Texts
     """``obstacle_id``; ``None`` for what was not surveyed."""
     label: Texts
@@ -63,6 +67,11 @@ class Waters:
         """Take some of the places, by flags or indices."""
         return type(self)(*(getattr(self, one.name)[take] for one in fields(self)))
 
+    @classmethod
+    def joined(cls, *parts: Self) -> Self:
+        """Put places one after another."""
+        return cls(*(np.concatenate([getattr(part, one.name) for part in parts]) for one in fields(cls)))
+
 
 def waters_of(scene: Scene) -> Waters:
     """Find all water on the trails and say how deep and fast it is now.
@@ -75,31 +84,48 @@ def waters_of(scene: Scene) -> Waters:
     Returns
     -------
     Waters
-        Surveyed water first, then tagged fords, then what is expected.
+        Surveyed water first, then tagged fords, then what is expected where there is neither.
     """
-    ground, drainage = scene.site.ground, scene.site.terrain.drainage
-    crossings = None if drainage is None else drainage.crossings
-    things = scene.things.of(ObstacleKind.WATER)
+    ground, crossings = scene.site.ground, _crossings(scene)
     tagged = np.flatnonzero(scene.tags.ford)
-    found, used = _surveyed(things, ground, crossings)
+    found, used = _surveyed(scene.things.of(ObstacleKind.WATER), ground, crossings)
     tags, also_used = _tagged(tagged, scene.tags.depth_m[tagged], ground, crossings)
-    parts = [found, tags]
-    if crossings is not None:
-        free = ~(used | also_used)
-        parts.append(_expected(crossings.of(free), ground))
-    return Waters(*(np.concatenate([getattr(part, one.name) for part in parts]) for one in fields(Waters)))
+    return Waters.joined(found, tags, _expected(crossings.of(~(used | also_used)), ground))
 
 
-def _surveyed(things: Things, ground: Ground, crossings: FlowCrossings | None) -> tuple[Waters, Flags]:
+def all_expected(scene: Scene) -> Waters:
+    """Say what runs or stands after rain at every crossing of the elevation model, as if nobody had looked there.
+
+    Parameters
+    ----------
+    scene
+        Terrain and ground.
+    """
+    return _expected(_crossings(scene), scene.site.ground)
+
+
+def _crossings(scene: Scene) -> FlowCrossings:
+    """Give the crossings of the elevation model; none without one."""
+    drainage = scene.site.terrain.drainage
+    if drainage is not None:
+        return drainage.crossings
+    none, flags = np.zeros(0), np.zeros(0, dtype=np.bool_)
+    return FlowCrossings(none.astype(np.int64), none, none, none, none, none, flags, none, flags, none, none)
+
+
+def _surveyed(things: Things, ground: Ground, crossings: FlowCrossings) -> tuple[Waters, Flags]:
     """Give surveyed water, and which of the crossings it is."""
-    half = np.nan_to_num(things.length_m, nan=0.0) / 2.0 + APART_M
-    catchment, used = _largest(things.row, (things.at_m - half, things.at_m + half), crossings)
+    half = np.nan_to_num(things.length_m, nan=0.0) / 2.0
+    reach = (things.at_m - half - APART_M, things.at_m + half + APART_M)
+    catchment, used = _largest(things.row, reach, crossings)
     width = np.where(things.length_m > 0.0, things.length_m, ground.runoff.width_m)
     depth, flow = _now((things.depth_m, things.flow_m_s), width, catchment, ground)
     still = np.isnan(things.flow_m_s) | (depth > things.depth_m)
     return Waters(
         row=things.row,
         at_m=things.at_m,
+        from_m=things.at_m - half,
+        to_m=things.at_m + half,
         id=things.id,
         label=things.label,
         depth_m=things.depth_m,
@@ -111,7 +137,7 @@ def _surveyed(things: Things, ground: Ground, crossings: FlowCrossings | None) -
     ), used
 
 
-def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossings | None) -> tuple[Waters, Flags]:
+def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossings) -> tuple[Waters, Flags]:
     """Give tagged fords, and which of the crossings they are."""
     unknown = np.full(rows.size, np.nan)
     everywhere = np.full(rows.size, np.inf)
@@ -120,6 +146,8 @@ def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossi
     return Waters(
         row=rows,
         at_m=unknown,
+        from_m=unknown,
+        to_m=unknown,
         id=np.full(rows.size, None, dtype=object),
         label=np.full(rows.size, "the tagged ford", dtype=object),
         depth_m=depth_m,
@@ -136,12 +164,14 @@ def _expected(crossings: FlowCrossings, ground: Ground) -> Waters:
     dry, nobody = np.zeros(crossings.row.size), np.full(crossings.row.size, np.nan)
     width = np.full(crossings.row.size, ground.runoff.width_m)
     depth, flow = _now((dry, nobody), width, crossings.catchment_m2, ground)
-    volume = ground.runoff.coefficient * ground.site_mm / 1000.0 * crossings.catchment_m2
+    volume = ground.runoff.depth_mm(ground.site_mm) / 1000.0 * crossings.catchment_m2
     pool = pool_depth(volume, crossings.hollow_m, crossings.to_m - crossings.from_m)
     kind = np.where(crossings.hollow, EXPECTED[1], EXPECTED[0]).astype(object)
     return Waters(
         row=crossings.row,
         at_m=crossings.at_m,
+        from_m=crossings.from_m,
+        to_m=crossings.to_m,
         id=np.full(dry.size, None, dtype=object),
         label=kind,
         depth_m=dry,
@@ -159,14 +189,12 @@ def _now(
     """Give depth and speed now of water of surveyed depth and speed."""
     runoff = ground.runoff
     area = np.where(np.isnan(catchment_m2), runoff.catchment_ha * 1e4, catchment_m2)
-    more = discharge(runoff.coefficient, ground.site_mm, runoff.hours, area) / width_m
+    more = discharge(runoff.depth_mm(ground.site_mm), runoff.hours, area) / width_m
     return risen(*surveyed, more, float(np.sqrt(runoff.bed_grade)) / runoff.manning_n)
 
 
-def _largest(row: Int64, reach: tuple[Float64, Float64], crossings: FlowCrossings | None) -> tuple[Float64, Flags]:
+def _largest(row: Int64, reach: tuple[Float64, Float64], crossings: FlowCrossings) -> tuple[Float64, Flags]:
     """Find the largest catchment that reaches each of some stretches of trail, and all crossings that lie on them."""
-    if crossings is None or crossings.row.size == 0:
-        return np.full(row.size, np.nan), np.zeros(0 if crossings is None else crossings.row.size, dtype=np.bool_)
     here = row[:, None] == crossings.row[None, :]
     here &= (crossings.to_m >= reach[0][:, None]) & (crossings.from_m <= reach[1][:, None])
     area = np.where(here, crossings.catchment_m2, -1.0).max(axis=1, initial=-1.0)
