@@ -4,8 +4,12 @@ import numpy as np
 import pytest
 
 from pipeline.checks.room.tracks import for_set_up, ways_past
+from pipeline.checks.scene import make_scene
+from pipeline.checks.site import CheckSite
 from pipeline.kernels.plan_records import LEFT, RIGHT
 from pipeline.terms import Passing
+from pipeline.terrain.measure import measure_terrain
+from pipeline.terrain.model import Terrain, TerrainParameters
 from tests.checks.room.worlds import (
     chosen,
     hairpin,
@@ -16,8 +20,8 @@ from tests.checks.room.worlds import (
     straight_scene,
     tracks_of,
 )
-from tests.checks.worlds import LIMITS, envelope
-from tests.worlds import ORIGIN, plane
+from tests.checks.worlds import LIMITS, envelope, ground_of
+from tests.worlds import ORIGIN, plane, surface_terrain
 
 ROCK = {"kind": "rock", "chainage_m": 30.0, "height_m": 0.12, "length_m": 0.6, "width_m": 0.4}
 
@@ -52,6 +56,18 @@ def test_lean_is_that_of_the_ground() -> None:
     for track, sign in ((0, 1.0), (1, -1.0)):
         own = own_points(site, track, 0.5)
         assert site.tracks.roll[own] == pytest.approx(sign * np.arctan(0.2), abs=1e-6)
+
+
+def test_lean_goes_on_into_a_neighbour_that_lies_the_other_way_round() -> None:
+    """The same hillside beyond the node, digitised towards us: the same side is down."""
+    trails = network({"a": [(0.0, 0.0), (40.0, 0.0)], "b": [(80.0, 0.0), (40.0, 0.0)]})
+    ground, joined = surface_terrain(trails, plane(0.0, 0.2)), measure_terrain(trails, TerrainParameters())
+    terrain = Terrain(ground.stations, joined.profiles)
+    site = tracks_of(make_scene(CheckSite(trails, terrain, ground_of(2))))
+    where = points_of(site, 0)
+    beyond = site.row[where] == 1
+    assert beyond.sum() > 10
+    assert site.tracks.roll[where][beyond][1:-1] == pytest.approx(np.arctan(0.2), abs=1e-6)
 
 
 def test_heading_has_no_jumps() -> None:
@@ -167,6 +183,7 @@ def test_things_of_a_neighbour_that_lies_the_other_way_round() -> None:
     rock = {**ROCK, "segment_id": "b", "chainage_m": 37.0, "offset_m": 0.45}
     scene = scene_of(network(lines, obstacles=[rock]))
     choice = chosen(scene)
+    choice.passing[0] = [list(Passing).index(Passing.STRADDLE), list(Passing).index(Passing.ROUND)]
     site = tracks_of(scene)
     slot, passing, shift = ways_past(site, scene.things, choice)
     order = np.argsort(site.placed.segment)
@@ -174,11 +191,15 @@ def test_things_of_a_neighbour_that_lies_the_other_way_round() -> None:
     assert site.placed.sign[order].tolist() == [-1, 1]
     assert (slot == 0).all()
     assert passing[order[0]].tolist() == choice.passing[0, ::-1].tolist()
-    assert shift[order[0], 0] == pytest.approx(-shift[order[1], 0])
-    hold = for_set_up(site, scene, choice, envelope(), LIMITS).hold[points_of(site, 0)]
-    at = np.flatnonzero(~np.isnan(hold))
-    assert site.chainage[points_of(site, 0)][at] == pytest.approx(43.0, abs=0.6)
-    assert site.tracks.x[points_of(site, 0)][at] - ORIGIN[0] == pytest.approx(43.0, abs=0.6)
+    assert shift[order[0], 1] == pytest.approx(choice.shift_m[0, 0])
+    assert shift[order[1], 0] == pytest.approx(choice.shift_m[0, 0])
+    hold = for_set_up(site, scene, choice, envelope(), LIMITS).hold
+    assert np.isnan(hold[points_of(site, 0)]).all(), "it is gone round this way"
+    back = points_of(site, 1)
+    at = np.flatnonzero(~np.isnan(hold[back]))
+    assert hold[back][at] == pytest.approx(choice.shift_m[0, 0])
+    assert site.chainage[back][at] == pytest.approx(43.0, abs=0.6)
+    assert site.tracks.x[back][at] - ORIGIN[0] == pytest.approx(43.0, abs=0.6)
 
 
 def test_nothing_is_changed() -> None:
