@@ -1,11 +1,13 @@
 """How the set-ups pass their tight places, seen from above: what a drawing to scale is made from."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Edges", "Plans", "Shapes", "Ways"]
+__all__ = ["Edges", "Plans", "Shapes", "Ways", "joined"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -72,3 +74,31 @@ class Plans:
     """Point of the body that comes nearest then, world, (places, 2, 2): [side, x or y]; NaN where nothing stands."""
     beside: Float64
     """Point of what it comes nearest to, the same shape."""
+
+
+def joined(plans: Sequence[Plans]) -> Plans:
+    """Put the plans of several set-ups, one at least, one after another."""
+    first = np.cumsum([0, *(one.ways.x.size for one in plans)])
+    shifted = [np.where(one.nearest < 0, -1, one.nearest + begin) for one, begin in zip(plans, first[:-1], strict=True)]
+    return Plans(
+        ways=Ways(**_columns([one.ways for one in plans])),
+        shapes=Shapes(**_columns([one.shapes for one in plans])),
+        edges=Edges(**_columns([one.edges for one in plans])),
+        tightest=np.concatenate([one.tightest + begin for one, begin in zip(plans, first[:-1], strict=True)]),
+        nearest=np.concatenate(shifted),
+        body=np.concatenate([one.body for one in plans]),
+        beside=np.concatenate([one.beside for one in plans]),
+    )
+
+
+def _columns(records: Sequence[Any]) -> dict[str, Any]:
+    """Put the columns of records one after another; what each place owns is counted on."""
+    columns = {}
+    for field in fields(records[0]):
+        parts = [getattr(record, field.name) for record in records]
+        if field.name == "offsets":
+            steps = np.concatenate([np.diff(part) for part in parts])
+            columns[field.name] = np.concatenate(([0], np.cumsum(steps))).astype(np.int64)
+        else:
+            columns[field.name] = np.concatenate(parts)
+    return columns
