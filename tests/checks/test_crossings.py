@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from pipeline.checks.crossings import crossings_table
@@ -55,7 +56,7 @@ def terrain(over: Network, *places: Mapping[str, Any], known: Sequence[bool] = (
 def rows_of(over: Network, *places: Mapping[str, Any], columns: Sequence[str]) -> list[list[Any]]:
     """Give some columns of the table, missing values as ``None``."""
     table = validate(crossings_table(over, terrain(over, *places)), CROSSINGS)
-    return [[None if value != value else value for value in row] for row in table[list(columns)].to_numpy(object)]
+    return [[None if pd.isna(value) else value for value in row] for row in table[list(columns)].to_numpy(object)]
 
 
 WHAT = ("segment_id", "at_m", "kind", "obstacle_id", "apart_m", "depth_m")
