@@ -3,7 +3,7 @@
 The runs of the profiles say which neighbours go on straightest. Where just two ends meet, the line simply goes on.
 At a junction it goes on into the straightest neighbour where that bends off little; where it bends off more, nobody
 knows which way a driver takes, and the mouth of a junction is wider than its trails: the way goes straight on there,
-as it does beyond a dead end.
+as it does beyond a dead end, and where two ends meet in a turn that no vehicle drives in one go.
 """
 
 from dataclasses import dataclass
@@ -24,6 +24,8 @@ CHORD_M = 2.0
 """The direction of a line at its end is that of its chord over this length: one vertex does not turn it."""
 STRAIGHT_ON_DEG = 20.0
 """At a junction a way follows a neighbour that turns off by no more than this; assumption, no source."""
+SHARPEST_TURN_DEG = 135.0
+"""Where two ends meet, a way follows no neighbour that turns back more sharply: the driver shunts, as for profiles."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def known_lines(scene: Scene) -> Known:
 
 
 def _cut(known: Known, run: Int64, scene: Scene) -> Known:
-    """Stop where a junction turns off by more than :data:`STRAIGHT_ON_DEG`."""
+    """Stop where a junction turns off, or two ends that meet turn back, by more than a way follows."""
     profiles = known.profiles
     left = np.flatnonzero(run[1:] == run[:-1])
     border = profiles.piece_to_m[left]
@@ -98,7 +100,7 @@ def _cut(known: Known, run: Int64, scene: Scene) -> Known:
     _, place, degree = np.unique(ends, return_inverse=True, return_counts=True)
     leaves = np.where(profiles.piece_sign[left] > 0, 1, 0)
     junction = degree[place.reshape(ends.shape)[profiles.piece_segment[left], leaves]] > 2
-    stop = junction & (turn > np.radians(STRAIGHT_ON_DEG))
+    stop = turn > np.radians(np.where(junction, STRAIGHT_ON_DEG, SHARPEST_TURN_DEG))
     of, at = run[left][stop], border[stop]
     half = known.length_m[of] / 2.0
     from_m, to_m = known.from_m.copy(), known.to_m.copy()

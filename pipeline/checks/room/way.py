@@ -108,7 +108,8 @@ def _evenly(run: Int64, inside: Int64, line: tuple[Float64, Float64, Float64], r
     step = np.hypot(np.diff(x[inside]), np.diff(y[inside]))
     along = np.concatenate(([0.0], np.cumsum(step)))
     length = along[last] - along[first]
-    count = np.floor(length / STEP_M + 1e-9).astype(np.int64) + 1
+    # A line that only runs to and fro is smoothed to a point; it keeps two all the same.
+    count = np.maximum(np.floor(length / STEP_M + 1e-9).astype(np.int64), 1) + 1
     offsets = np.concatenate(([0], np.cumsum(count))).astype(np.int64)
     way = np.repeat(np.arange(count.size), count)
     spare = (length - (count - 1) * STEP_M) / 2.0

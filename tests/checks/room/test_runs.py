@@ -85,3 +85,21 @@ def test_a_neighbour_that_is_short_is_passed() -> None:
     where = points_of(site, 0)
     rows = site.row[where]
     assert [int(rows[np.argmin(np.abs(site.chainage[where] - at))]) for at in (30.0, 42.0, 47.0)] == [0, 1, 2]
+
+
+def test_two_ends_that_turn_back_are_not_followed() -> None:
+    """A node where the other segment goes back beside this one: a shunt, not a way; straight on."""
+    lines = {"a": [(0.0, 0.0), (40.0, 0.0)], "b": [(40.0, 0.0), (0.0, 3.0)]}
+    site = tracks_of(scene_of(network(lines)))
+    where = points_of(site, 0)
+    assert site.tracks.y[where] == pytest.approx(ORIGIN[1], abs=1e-6)
+    assert (site.row[where][site.chainage[where] > 40.5] == -1).all()
+
+
+def test_twice_the_same_line_makes_tracks_all_the_same() -> None:
+    """Two tiny segments between the same nodes: a run goes to and fro on them; the tracks are finite."""
+    tiny = [(0.0, 0.0), (0.2, 0.0)]
+    site = tracks_of(scene_of(network({"a": tiny, "b": tiny})))
+    assert (np.diff(site.tracks.offsets) >= 2).all()
+    assert np.isfinite(site.tracks.x).all()
+    assert np.isfinite(site.tracks.heading).all()
