@@ -3,7 +3,7 @@
 from markupsafe import Markup
 
 from pipeline.products.facts import Facts
-from pipeline.products.plain import CAUTION, clean
+from pipeline.products.plain import CAUTION, WATER_CAUTION, clean
 from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
 from pipeline.products.sheet_ground import CANNOT_STOP
 from pipeline.products.templating import render, source
@@ -19,6 +19,7 @@ def sheet_page(facts: Facts) -> str:
         svg=Markup,  # the pictures are built by pipeline.products.svg, which escapes every text
         site=clean(facts.site),
         caution=CAUTION,
+        water_caution=WATER_CAUTION,
         conditions=conditions_text(facts),
         before_start=BEFORE_START,
         cannot_stop=CANNOT_STOP,

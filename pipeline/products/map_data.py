@@ -30,6 +30,7 @@ from pipeline.products.map_lines import outline, plans
 from pipeline.products.map_notes import passings, stopping
 from pipeline.products.map_outlooks import outlooks
 from pipeline.products.map_poses import body, poses
+from pipeline.products.map_water import crossings
 from pipeline.products.palette import PATTERNS, RAMP, WORDS
 from pipeline.products.plain import FORMAT, clean, stamp, text
 from pipeline.products.sheet_facts import conditions_text
@@ -67,6 +68,7 @@ def map_data(facts: Facts) -> dict[str, Any]:
         "details": details(facts, index, setups),
         "poses": poses(facts, index),
         "plans": plans(facts, index),
+        "crossings": crossings(facts, index),
         "passings": passings(facts, index, setups),
         "stopping": stopping(facts, index, setups),
         "loops": list(_loops(facts, index)),

@@ -23,7 +23,7 @@ from pipeline.products.templating import render, source, vendored
 
 __all__ = ["map_page"]
 
-_PARTS = ("read", "draw", "profile", "pose", "plan", "checks", "weather", "panel", "start")
+_PARTS = ("read", "draw", "profile", "pose", "plan", "water", "checks", "weather", "panel", "start")
 _SCRIPTS = tuple(f"map_{part}.js" for part in _PARTS)
 """The page's own script, in the order it is read."""
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pipeline.terms import CAUTION
+from pipeline.vehicle.classes import FLOOD_CAVEAT
 
 __all__ = [
     "CAUTION",
@@ -29,9 +30,8 @@ __all__ = [
 ]
 
 WATER_CAUTION = (
-    "Limits of water are draft criteria of Australian Rainfall and Runoff, Project 10 (Stage 2, 2011), made for "
-    "vehicles that stand in it; their authors do not endorse them as depths for driving. Water rises within minutes: "
-    "sound it and look at its bed on the day, and turn back where either is in doubt."
+    f"Limits of water are those of Australian Rainfall and Runoff, Project 10, Stage 2 (2011). {FLOOD_CAVEAT} Water "
+    "rises within minutes: sound it and look at its bed on the day, and turn back where either is in doubt."
 )
 """What stands wherever limits of water are told."""
 

@@ -12,6 +12,7 @@ from pipeline.products.lines import rows
 from pipeline.products.plain import CAUTION, FORMAT, clean, counts, rounded
 from pipeline.products.report_ground import ground_report
 from pipeline.products.report_outlooks import outlooks_report
+from pipeline.products.report_room import room_report
 from pipeline.terms import Verdict
 
 __all__ = ["report", "report_text"]
@@ -45,6 +46,7 @@ def report(facts: Facts) -> dict[str, Any]:
             {"loop": clean(loop), "found": found, "text": clean(note)} for loop, found, note in facts.loop_notes
         ],
         **ground_report(facts),
+        **room_report(facts),
         "outlooks": outlooks_report(facts),
         "repairs": counts(facts.repairs["repair"]),
         "warnings": _warnings(facts),

@@ -15,7 +15,7 @@ from importlib.util import find_spec
 from typing import Any, cast
 
 from pipeline.products.facts import Facts
-from pipeline.products.plain import CAUTION, clean
+from pipeline.products.plain import CAUTION, WATER_CAUTION, clean
 from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
 from pipeline.products.sheet_ground import CANNOT_STOP
 from pipeline.products.templating import source
@@ -52,6 +52,7 @@ def _document(facts: Facts) -> Mapping[str, Any]:
     return {
         "site": clean(facts.site),
         "caution": CAUTION,
+        "water_caution": WATER_CAUTION,
         "conditions": conditions_text(facts),
         "before_start": BEFORE_START,
         "cannot_stop": CANNOT_STOP,

@@ -13,6 +13,7 @@ import pytest
 
 from pipeline.products.facts import Facts
 from pipeline.products.map_page import map_page
+from pipeline.products.plain import WATER_CAUTION
 from pipeline.terms import Part
 from tests.products.room_worlds import SPOTS, Spot, gap_of
 from tests.products.worlds import hostile_facts, make_facts
@@ -296,3 +297,17 @@ def test_parts_of_the_page_are_those_of_the_program() -> None:
     script = (Path("pipeline/products/templates") / "map_plan.js").read_text(encoding="utf-8")
     told = ", ".join(f"{part.name} = {part.value}" for part in Part)
     assert f"const {told};" in script
+
+
+def test_the_panel_tells_of_water_and_what_its_limits_are(page: "Page", tmp_path: Path) -> None:
+    """Crossings with their sentences; the caveat where a ford asks for anything, and only there."""
+    facts = _open(page, make_facts(), tmp_path)
+    page.evaluate("i => pick(i, true)", 2)
+    assert "At 208 m: " + facts.crossings["reason"][0] in page.locator("#panel .water").inner_text()
+    assert WATER_CAUTION in page.locator("#panel .checks").inner_text()
+    page.evaluate("i => pick(i, true)", 0)
+    assert page.locator("#panel .water").count() == 0
+    page.evaluate(
+        "SITE.details.rows[0].forEach(row => { if (SITE.checks[row[1]] === 'ford') row[2] = 0; }); pick(0, true)"
+    )
+    assert WATER_CAUTION not in page.locator("#panel .checks").inner_text()

@@ -24,6 +24,7 @@ function checkNotes(rows) {
     rows.some((row) => row[9]) ? "Where grip counts, the limit is that of low grip, the least to reckon with on this surface as wet as it is; typical is what it usually gives." : "",
     units.includes("μ") ? "μ is grip: the force along the ground that the tyres can take, or must, as a part of the load on them." : "",
     units.includes("1/m") ? "1/m is one divided by the radius." : "",
+    waterNote(rows),
   ].filter(Boolean).join(" ");
 }
 

@@ -45,6 +45,7 @@ function showPanel(segment) {
     ...planList(segment, shown.key),
     ...stoppingWords(segment, shown.key),
     ...passingList(segment, shown.key),
+    ...waterList(segment, shown.key),
     checksTable(segment, shown.key),
   );
 }
