@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from pipeline.terrain.flow import Flow
 
-__all__ = ["Hollows", "find_hollows"]
+__all__ = ["Hollows", "connected", "find_hollows"]
 
 Float32 = NDArray[np.float32]
 Float64 = NDArray[np.float64]
@@ -102,10 +102,7 @@ def find_hollows(
 
 def _pools(depth: Float64, flow: Flow, catchment_m2: Float64) -> _Pools:
     """Find the pools: cells under water that touch, be it at a corner, have one level; *depth* is (rows, columns)."""
-    from scipy.ndimage import label  # noqa: PLC0415 - pyflwdir has it loaded by now, and nothing else needs it
-
-    numbers, count = label(depth > 0.0, structure=np.ones((3, 3), dtype=np.bool_))
-    pool_of = numbers.ravel().astype(np.int64) - 1
+    pool_of, count = connected(depth > 0.0)
     cell = np.flatnonzero(pool_of >= 0)
     cell = cell[np.lexsort((-depth.ravel()[cell], pool_of[cell]))]
     pool = pool_of[cell]
@@ -119,3 +116,34 @@ def _pools(depth: Float64, flow: Flow, catchment_m2: Float64) -> _Pools:
         exit=exits[main],
         catchment_m2=np.bincount(pool_of[leaves], weights=catchment_m2[leaves], minlength=count).astype(np.float64),
     )
+
+
+def connected(wanted: Flags) -> tuple[Int64, int]:
+    """Give cells the number of their group: those that touch, be it at a corner.
+
+    Parameters
+    ----------
+    wanted
+        Which cells, shape (rows, columns).
+
+    Returns
+    -------
+    tuple
+        The group of every cell, −1 for none, shape (cells,), in the order of their first cells; how many there are.
+    """
+    number = np.full(wanted.shape, -1, dtype=np.int64)
+    count = int(np.count_nonzero(wanted))
+    number[wanted] = np.arange(count)
+    pairs = [(number[:, :-1], number[:, 1:]), (number[:-1], number[1:])]
+    pairs += [(number[:-1, :-1], number[1:, 1:]), (number[:-1, 1:], number[1:, :-1])]
+    one, other = (np.concatenate([pair[k].ravel() for pair in pairs]) for k in (0, 1))
+    both = (one >= 0) & (other >= 0)
+    one, other, first = one[both], other[both], np.arange(count)
+    while (apart := first[one] != first[other]).any():
+        ends = np.sort(np.stack((first[one[apart]], first[other[apart]])), axis=0)
+        np.minimum.at(first, ends[1], ends[0])
+        while (first != first[first]).any():
+            first = first[first]
+    names, group = np.unique(first, return_inverse=True)
+    number[wanted] = group
+    return number.ravel(), names.size

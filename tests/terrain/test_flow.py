@@ -1,6 +1,8 @@
 """Water led over land, against an independent flood, morphology, another accumulation and closed forms."""
 
 import heapq
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -184,3 +186,24 @@ def test_the_border_is_round_the_land_and_round_its_voids() -> None:
     border.ravel()[border_of(z)] = True
     assert border.sum() == 24 + 8
     assert border[2:5, 2:5].sum() == 8
+
+
+_ALONE = """
+import sys
+import numpy as np
+from pipeline.terrain.flow import fill_in
+
+fill_in(np.zeros((3, 3), dtype=np.float32), np.arange(9))
+assert "scipy.integrate" not in sys.modules and "scipy.optimize" not in sys.modules
+assert "pyflwdir" not in sys.modules
+import pyflwdir
+
+assert pyflwdir.__version__ and pyflwdir.from_dem and pyflwdir.fill_depressions
+fill_in(np.zeros((3, 3), dtype=np.float32), np.arange(9))
+"""
+
+
+def test_the_flood_is_loaded_without_its_package() -> None:
+    """Nothing that takes long to load comes with it, and the package itself can be loaded afterwards, and whole."""
+    done = subprocess.run([sys.executable, "-c", _ALONE], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr

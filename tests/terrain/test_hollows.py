@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from pipeline.terrain.flow import Flow, accumulate, lead_water
-from pipeline.terrain.hollows import Hollows, find_hollows
+from pipeline.terrain.hollows import Hollows, connected, find_hollows
 from tests.terrain.test_flow import random_land
 
 NONE = np.zeros(0, dtype=np.int64)
@@ -108,3 +109,25 @@ def test_land_without_hollows_has_none() -> None:
     _, hollows, _ = hollows_of(z, 1.0)
     assert hollows.exit.size == hollows.bottom.size == hollows.keeps.size == 0
     assert not hollows.flooded.any()
+
+
+@pytest.mark.parametrize(("share", "seed"), [(0.0, 0), (0.1, 1), (0.3, 2), (0.45, 3), (0.7, 4), (1.0, 5)])
+def test_groups_are_those_that_scipy_labels(share: float, seed: int) -> None:
+    """Touching at a side or a corner, named in the order of their first cells."""
+    wanted = np.random.default_rng(seed).random((40, 70)) < share
+    got, count = connected(wanted)
+    labels, expected = ndimage.label(wanted, structure=np.ones((3, 3)))
+    names = np.unique(labels[wanted], return_index=True)[0]
+    first = [np.flatnonzero(labels.ravel() == name)[0] for name in names]
+    place = {name: k for k, name in enumerate(names[np.argsort(first)])}
+    assert count == expected
+    assert got.tolist() == [place.get(label, -1) for label in labels.ravel().tolist()]
+
+
+def test_a_long_winding_group_is_one() -> None:
+    """A spiral path is followed from end to end."""
+    wanted = np.zeros((41, 41), dtype=bool)
+    wanted[::2] = True
+    wanted[1::4, -1] = True
+    wanted[3::4, 0] = True
+    assert connected(wanted)[1] == 1
