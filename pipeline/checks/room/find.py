@@ -1,0 +1,221 @@
+"""The search for room: the middle line of every segment, and a better one where that is tight."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.checks.limits import Limits
+from pipeline.checks.passing.choice import Choice
+from pipeline.checks.room.driven import Driven, driven_along
+from pipeline.checks.room.found import Room
+from pipeline.checks.room.gather import gather
+from pipeline.checks.room.ground import Ground, Searched
+from pipeline.checks.room.solids import solids_of
+from pipeline.checks.room.tracks import SiteTracks, for_set_up, make_tracks
+from pipeline.checks.room.windows import Windows, own_points, points_of, slices_of, windows_of
+from pipeline.checks.scene import Scene
+from pipeline.kernels.line_room import STRIDE_M, Asked, Middle, find_lines
+from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT, Boxes, Solids, Tracks
+from pipeline.kernels.steering import follow
+from pipeline.spread import Mapper, serial
+from pipeline.terms import ObstacleKind
+from pipeline.units import KMH
+from pipeline.vehicle.envelope_model import Envelope
+from pipeline.vehicle.plan import boxes_of
+
+__all__ = ["find_rooms", "room_key"]
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+RUN_UP_M = 4.0
+"""How far before and behind a tight place a driver begins to move over, besides the length of the vehicle."""
+TRIES = 4
+"""Most times that a line is searched again without the branches that it can lead neither under nor round."""
+BETTER_M = 0.01
+"""Room for which it is worth leaving the middle."""
+GAIN_M = 0.05
+"""A line is searched where a place shows on one side this much more room than shared out evenly."""
+SURE = 0.7
+"""Share of the slack round what holds a line that the search uses: the line is then within all of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """All that one search needs."""
+
+    scene: Scene
+    site: SiteTracks
+    choice: Choice
+    envelope: Envelope
+    limits: Limits
+
+
+def find_rooms(
+    scene: Scene,
+    choices: Sequence[Choice],
+    envelopes: Sequence[Envelope],
+    limits: Limits,
+    mapper: Mapper = serial,
+    known: Mapping[str, Room] | None = None,
+) -> list[Room]:
+    """Find the room of every set-up on every segment, in both directions.
+
+    Parameters
+    ----------
+    scene
+        The site.
+    choices, envelopes
+        The set-ups: their ways past the things on the ground, and themselves.
+    limits
+        Margins, comfort, steering rates.
+    mapper
+        Spreads the set-ups; the numbers are the same for every mapper.
+    known
+        Rooms found before on the same site with the same limits, by :func:`room_key`.
+
+    Returns
+    -------
+    list[Room]
+        One a set-up; those of equal key share one.
+    """
+    keys = [room_key(choice, envelope, limits) for choice, envelope in zip(choices, envelopes, strict=True)]
+    rooms = dict(known or {})
+    fresh = {key: k for k, key in reversed(list(enumerate(keys))) if key not in rooms}
+    if fresh:
+        site = make_tracks(scene, limits)
+        order = sorted(fresh.values())
+        blocks = [_Block(scene, site, choices[k], envelopes[k], limits) for k in order]
+        rooms.update(zip((keys[k] for k in order), mapper(_find, blocks), strict=True))
+    return [rooms[key] for key in keys]
+
+
+def room_key(choice: Choice, envelope: Envelope, limits: Limits) -> str:
+    """Tell set-ups apart whose rooms differ; it holds within one site and one set of limits.
+
+    Parameters
+    ----------
+    choice
+        The way past things on the ground: only what is chosen counts, not why.
+    envelope
+        The set-up: its shape, its lock and how fast its driver steers count.
+    limits
+        The steering rates.
+    """
+    shape = (
+        envelope.wheelbase_m, envelope.track_front_m, envelope.track_rear_m, envelope.tyre_radius_m,
+        envelope.tyre_width_m, envelope.width_m, envelope.width_mirrors_m, envelope.height_m, envelope.length_front_m,
+        envelope.length_rear_m, envelope.turning_radius_m, envelope.body_front_m, envelope.body_rear_m,
+        envelope.overhang_m, envelope.mirror_m, envelope.roof_m, envelope.underbody.tolist(),
+        _steering_rate(envelope, limits),
+    )  # fmt: skip
+    digest = hashlib.sha256(repr(shape).encode())
+    for column in (choice.things.row, choice.things.number, choice.passing, choice.shift_m):
+        digest.update(np.ascontiguousarray(column).tobytes())
+    return digest.hexdigest()
+
+
+def _steering_rate(envelope: Envelope, limits: Limits) -> float:
+    """Most that the driver turns the front wheels, rad per metre driven."""
+    motion = limits.motion[envelope.driver]
+    return float(np.radians(motion.steering_deg_s) / (motion.obstacle_kmh * KMH))
+
+
+def _find(block: _Block) -> Room:
+    """Find the room of one set-up."""
+    envelope, limits = block.envelope, block.limits
+    vehicle = boxes_of(envelope)
+    tracks = for_set_up(block.site, block.scene, block.choice, envelope, limits)
+    solids = solids_of(block.scene, block.site, block.choice, envelope, limits)
+    poses = follow(vehicle, tracks, _steering_rate(envelope, limits))
+    slack = limits.side_margin_m / 2.0
+    middle = driven_along((poses.x, poses.y, poses.heading, poses.steer), vehicle, tracks, solids, slack)
+    own = own_points(tracks, envelope.wheelbase_m)
+    tight, worth = _tight(middle, poses.held, limits)
+    length = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
+    windows = windows_of(tracks, own & tight, length + RUN_UP_M, max(round(STRIDE_M / tracks.step), 1))
+    asked = windows.any_of(own & worth)
+    searched = _search(block, windows, asked, middle, (vehicle, tracks, solids))
+    ground = Ground(block.scene, block.site, tracks, solids, own)
+    return gather(ground, searched, envelope, vehicle, limits)
+
+
+def _tight(middle: Driven, held: Flags, limits: Limits) -> tuple[Flags, Flags]:
+    """Tell where a driver has to attend to what is beside the middle line, and where another line may leave more room.
+
+    Two sides of one pose share what room there is, so no line leaves more than half of it on both. A tyre may run
+    closer to the edge of a trail than a body to a trunk.
+    """
+    least = middle.gap.min(axis=1)
+    edge = np.take_along_axis(middle.solid, middle.gap.argmin(axis=1)[:, None], axis=1)[:, 0] == EDGE
+    wanted = np.where(edge, limits.side_margin_m, _comfort(limits))
+    worth = ~(least >= wanted) & ~(np.minimum(middle.gap.mean(axis=1), wanted) - least <= GAIN_M) | ~held
+    narrow = least < np.where(edge, 0.5, 1.0) * limits.side_margin_m
+    return worth | narrow, worth
+
+
+def _comfort(limits: Limits) -> float:
+    """Gap from which nobody looks for a better line."""
+    return limits.comfort_gap_m + limits.side_margin_m / 2.0
+
+
+def _search(
+    block: _Block, windows: Windows, asked: Int64, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
+) -> Searched:
+    """Search the lines of all windows; again without branches that a line can lead neither under nor round."""
+    vehicle, tracks, solids = ground
+    count = windows.track.size
+    share, barring = np.ones(count), np.full(count, -1, dtype=np.int64)
+    shunt = np.zeros(count, dtype=np.int64)
+    line, again = middle, asked
+    for _ in range(TRIES):
+        if again.size == 0:
+            break
+        here = windows.where(again)
+        point, offsets = points_of(here)
+        found, share[again] = _lines(block, here, middle.where(point), (vehicle, tracks, solids))
+        line = line.with_others(point, found, np.ones(point.size, dtype=np.bool_))
+        touched = _branches_touched(block, found, solids)
+        window = np.repeat(again, np.diff(offsets))[touched >= 0]
+        barring[window] = solids.thing[touched[touched >= 0]]
+        again = np.unique(window)
+        gone = np.isin(solids.thing, barring[again])
+        solids = solids._replace(high=np.where(gone, -np.inf, solids.high))
+    return Searched(windows, middle, line, share, shunt, barring)
+
+
+def _lines(
+    block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
+) -> tuple[Driven, Float64]:
+    """Find the best lines along windows, the middle one where none is better, and the share of the lock allowed."""
+    vehicle, tracks, solids = ground
+    cut, near, source = slices_of(windows, tracks, solids)
+    slack = block.limits.side_margin_m / 2.0
+    # Far beside its way the middle line as driven is no line at all.
+    on = (middle.rear_offset >= -cut.aside[:, LEFT]) & (middle.rear_offset <= cut.aside[:, RIGHT])
+    straight = driven_along((middle.x, middle.y, middle.heading, middle.steer), vehicle, cut, near, slack)
+    plain = _smallest(np.where(on, straight.gap.min(axis=1), -np.inf), cut)
+    asked = Asked(_steering_rate(block.envelope, block.limits), _comfort(block.limits), slack, SURE * slack)
+    lines = find_lines(vehicle, cut, near, Middle(middle.rear_offset, plain, windows.tied), asked)
+    found = driven_along(tuple(lines.poses.T), vehicle, cut, near, slack)
+    better = (lines.share > 0.0) & ~(plain >= _smallest(found.gap.min(axis=1), cut) - BETTER_M)
+    take = np.repeat(better, np.diff(cut.offsets))
+    line = straight.with_others(np.arange(take.size), found, take).renumbered(source)
+    return line, np.where(better, lines.share, 1.0)
+
+
+def _smallest(gap: Float64, tracks: Tracks) -> Float64:
+    """Smallest value along each track."""
+    return np.minimum.reduceat(gap, tracks.offsets[:-1])
+
+
+def _branches_touched(block: _Block, line: Driven, solids: Solids) -> Int64:
+    """Number of the branch that a line comes too close to at each point; −1 where it comes to none."""
+    close = (line.gap < block.limits.side_margin_m / 2.0) & (line.solid >= 0)
+    number = np.where(close, line.solid, -1)
+    kind = block.scene.things.kind[solids.thing[number]] if solids.thing.size else np.zeros(number.shape)
+    return np.asarray(np.where(kind == ObstacleKind.BRANCH.value, number, -1).max(axis=1, initial=-1))

@@ -1,0 +1,107 @@
+"""A site as one set-up finds it on the ground: its tracks and solids, and what stands where along them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.checks.obstacles import IN_PROFILE
+from pipeline.checks.room.driven import HELD, Driven
+from pipeline.checks.room.tracks import SiteTracks
+from pipeline.checks.room.windows import Windows
+from pipeline.checks.scene import Scene
+from pipeline.kernels.plan_records import NOTHING, Solids, Tracks
+
+__all__ = ["Ground", "Searched", "width_of"]
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Searched:
+    """What the search found for one set-up."""
+
+    windows: Windows
+    middle: Driven
+    """The middle line, as well as steering allows; all points."""
+    line: Driven
+    """The best line; all points."""
+    share: Float64
+    """Largest curvature allowed ÷ that at full lock, (windows,); above 1 nobody can drive it."""
+    shunt: Int64
+    """1 where one reverse would do it, 0 where it would not, (windows,)."""
+    barring: Int64
+    """Index into the scene's things of a branch that the line leads neither under nor round, (windows,); −1 for none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Tracks of a site with what stands beside them for one set-up."""
+
+    scene: Scene
+    site: SiteTracks
+    tracks: Tracks
+    solids: Solids
+    own: Flags
+    """Points of poses that count for the segment of their track, (points,)."""
+
+    @property
+    def count(self) -> int:
+        """Number of tracks."""
+        return self.tracks.offsets.size - 1
+
+    def track_of(self, point: Int64) -> Int64:
+        """Give the track of each point; a missing point (−1) counts to the first."""
+        return np.maximum(np.searchsorted(self.tracks.offsets, point, side="right") - 1, 0)
+
+    def lowest(self, value: Float64, group: Int64, groups: int) -> Int64:
+        """Find the own point of each group where *value* is lowest, the first of equal ones; −1 without any.
+
+        Parameters
+        ----------
+        value
+            One a point of all tracks; NaN is nowhere lowest.
+        group
+            Group of each point, below 0 for none.
+        groups
+            Number of groups.
+        """
+        point = np.flatnonzero(self.own & (group >= 0) & ~np.isnan(value))
+        order = np.lexsort((point, value[point], group[point]))
+        lowest = np.full(groups, -1, dtype=np.int64)
+        lowest[group[point][order][::-1]] = point[order][::-1]
+        return lowest
+
+    def abreast(self, line: Driven, point: Int64, side: Int64) -> Int64:
+        """Find the points of the tracks that what is nearest on a side of poses stands abreast of."""
+        ahead = np.rint(np.nan_to_num(line.body_x[point, side]) / self.tracks.step).astype(np.int64)
+        track = self.track_of(point)
+        return np.clip(point + ahead, self.tracks.offsets[track], self.tracks.offsets[track + 1] - 1)
+
+    def chainage(self, point: Int64) -> Float64:
+        """Give chainages of points; those beyond the ends of a segment count as its ends."""
+        return np.clip(self.site.chainage[point], 0.0, self.scene.length_m[self.track_of(point) // 2])
+
+    def thing(self, solid: Int64, point: Int64) -> Int64:
+        """Turn numbers of solids near points into indices of the scene's things; what is no thing stays."""
+        thing = np.where(solid >= 0, np.append(self.solids.thing, NOTHING)[np.maximum(solid, 0)], solid)
+        for place in np.argwhere(solid == HELD):
+            thing[tuple(place)] = self._holder(int(point[tuple(place)]))
+        return thing
+
+    def _holder(self, point: int) -> int:
+        """Find the thing on the ground that is nearest to a point along its segment."""
+        things = self.scene.things
+        own = np.isin(things.kind, [kind.value for kind in IN_PROFILE])
+        own &= things.row == self.track_of(np.array(point)) // 2
+        if not own.any():
+            return NOTHING
+        return int(np.argmin(np.where(own, np.abs(things.at_m - self.site.chainage[point]), np.inf)))
+
+
+def width_of(line: Driven, point: Int64, part: Int64) -> Float64:
+    """Give the width that a part sweeps across the way at points, m; NaN where it never passes."""
+    reach = line.reach[point, np.maximum(part, 0)].sum(axis=-1)
+    return np.where(np.isfinite(reach), reach, np.nan)

@@ -1,0 +1,276 @@
+"""The line with the most room along tight stretches: a lattice over the trail, then finer ones round the line found.
+
+The first lattice is as wide as the trail, the next ones are narrow and fine, so that the gap is found to the
+centimetre without the cost of a fine lattice everywhere. A line that is no better than the coarser one is not taken.
+Where a gentler line leaves the room that is asked for, full lock is not used to gain more.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.kernels.compiled import bare, kernel
+from pipeline.kernels.line_lattice import CX, CY, OFFSET, WANTED, Body, Mesh, Stretch, control, lay, place_of, room_at
+from pipeline.kernels.line_search import CLOSED, FAR, Rules, Space, follow_back, search
+from pipeline.kernels.plan_gap import box_rows, hull_of, solid_rows
+from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
+from pipeline.kernels.plan_way import HEADING, near_solids, way_rows
+
+__all__ = ["STRIDE_M", "Asked", "Lines", "Middle", "find_lines"]
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+STRIDE_M = 2.0
+"""Distance of the stages: over less no driver turns the wheel from lock to lock."""
+APART_M = 0.15
+"""Distance of the places of the first lattice, where the trail is not too wide for it."""
+MOST = 14
+"""Most places to either side of the middle."""
+SLOPES = 11
+"""Slopes of the steps of all lattices."""
+FINER = 3.0
+"""How much finer each lattice is than the one before."""
+TUBE = 7
+"""Places across a finer lattice."""
+EASY = 0.8
+"""Share of the lock that a driver uses while it leaves enough room."""
+BEYOND = 4.0
+"""Largest multiple of the lock that is tried; above 1 nobody can drive it."""
+SHARPER = 1.08
+"""By how much each try is sharper than the one before."""
+COARSE = 0.5
+"""How much less room than the middle line a lattice may show where its best line has as much: in distances of places."""
+GIVE = 0.4
+"""Room that is not worth a sharper line, in distances of places: a lattice knows no better."""
+
+
+class Asked(NamedTuple):
+    """What is asked of the lines."""
+
+    rate: float
+    """Most that the steering angle changes, rad a metre."""
+    comfort: float
+    """Gaps beyond count alike, m."""
+    enough: float
+    """Gap for which full lock is worth using, m."""
+    slack: float
+    """How far a thing under or between the wheels may lie off its place, m."""
+
+
+class Middle(NamedTuple):
+    """The middle line of tracks, driven as well as steering allows."""
+
+    offset: Float64
+    """Where the rear axle runs, m, + right, shape (points,)."""
+    gap: Float64
+    """Smallest gap along it, m, shape (tracks,); −inf where it cannot be driven."""
+    tied: Flags
+    """Whether a line begins and ends on it, shape (tracks, 2)."""
+
+
+class Rows(NamedTuple):
+    """Stretches of trail with what stands beside them, as rows of numbers."""
+
+    points: Float64
+    """Of ``Stretch.rows``."""
+    solids: Float64
+    """Of :func:`pipeline.kernels.plan_gap.solid_rows`."""
+    tracks: Int64
+    """Track ``t`` owns points ``tracks[t]:tracks[t + 1]``."""
+    near: Int64
+    """Point ``i`` is near to the solids ``which[near[i]:near[i + 1]]``."""
+    which: Int64
+    places: Int64
+    """Places of the first lattice, (tracks,)."""
+    apart: Float64
+    """m between them, (tracks,)."""
+    floor: Float64
+    """Gap below which no line is worth taking, m, (tracks,)."""
+    tied: Flags
+    """Whether a line begins and ends on the wanted one, (tracks, 2)."""
+    step: float
+    """Distance of the points, m."""
+    stride: int
+    """Points from stage to stage."""
+
+
+class Lines(NamedTuple):
+    """The lines found."""
+
+    poses: Float64
+    """x and y of the middle of the rear axle, heading, steering angle + left, shape (points, 4): one pose a point of the
+    tracks, abreast of it."""
+    share: Float64
+    """Largest curvature allowed ÷ that at full lock, (tracks,): above 1 where no line within the lock leads through, 0
+    where none is worth taking."""
+
+
+class _Work(NamedTuple):
+    """Room for one stretch."""
+
+    space: Space
+    line: Float64
+    """Control points, (stages, 5)."""
+    finer: Float64
+    way: Int64
+
+
+def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, asked: Asked) -> Lines:
+    """Find the line with the most room along every track.
+
+    Parameters
+    ----------
+    boxes
+        The vehicle.
+    tracks
+        Tight stretches; each of a whole number of stages (:data:`STRIDE_M`) and at least four of them.
+    solids
+        What stands beside each.
+    middle
+        What is known of the middle line.
+    asked
+        Margins and steering.
+    """
+    counts = np.diff(tracks.offsets)
+    wide = np.maximum.reduceat(tracks.aside.max(axis=1), tracks.offsets[:-1]) if counts.size else np.zeros(0)
+    body = Body(box_rows(boxes), hull_of(boxes), boxes.wheelbase, math.tan(boxes.lock) / boxes.wheelbase)
+    wanted = np.clip(middle.offset, -tracks.aside[:, LEFT], tracks.aside[:, RIGHT])
+    points = np.column_stack([way_rows(tracks), tracks.aside, wanted, tracks.hold])
+    apart = np.maximum(APART_M, wide / MOST)
+    across = 2 * np.ceil(wide / apart - 1e-9).astype(np.int64) + 1
+    stride = max(round(STRIDE_M / tracks.step), 1)
+    floor = np.maximum(middle.gap - COARSE * apart, 0.5 * CLOSED)
+    near = near_solids(tracks, solids, body.hull.radius + float(wide.max(initial=0.0)) + asked.comfort)
+    rows = Rows(
+        points, solid_rows(solids), tracks.offsets, *near, across, apart, floor, middle.tied, tracks.step, stride
+    )
+    lines = Lines(np.empty((tracks.x.size, 4)), np.ones(counts.size))
+    stages, places = int(counts.max(initial=0)) // stride + 1, max(int(across.max(initial=0)), TUBE)
+    space = Space(
+        np.zeros((stages, places, SLOPES, 3)),
+        np.zeros((stages, places)),
+        np.zeros((2, places, SLOPES, SLOPES, 2)),
+        np.zeros((stages, places, SLOPES, SLOPES), dtype=np.int8),
+    )
+    work = _Work(space, np.zeros((stages, 5)), np.zeros((stages, 5)), np.zeros(stages, dtype=np.int64))
+    _find(body, rows, asked, work, lines)
+    return lines
+
+
+@kernel
+def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None:
+    """Find the line along every track."""
+    for track in range(rows.places.size):
+        a, b = rows.tracks[track], rows.tracks[track + 1]
+        near = rows.near[a : b + 1]
+        stretch = Stretch(rows.points[a:b], rows.step, rows.solids, near, rows.which, asked.slack)
+        tied = (rows.tied[track, 0], rows.tied[track, 1])
+        stages = (b - a - 1) // rows.stride + 1
+        mesh = Mesh(stages, rows.stride, rows.places[track], rows.apart[track], 1, tied[0], tied[1])
+        out.share[track] = _line(stretch, body, asked, mesh, work, rows.floor[track])
+        _write(stretch, body, work.line[:stages], mesh.stride, out.poses[a:b])
+
+
+@bare
+def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work, floor: float) -> float:
+    """Find the line along one stretch; give the share of the lock that it may use."""
+    line, finer, best, share = work.line[: mesh.stages], work.finer[: mesh.stages], CLOSED, 0.0
+    for k in range(mesh.stages):
+        line[k, OFFSET] = stretch.rows[k * mesh.stride, WANTED]
+    control(stretch.rows, mesh.stride, line)
+    rules = Rules(body.most, asked.rate / body.wheelbase, asked.comfort, floor, mesh.stride * stretch.step)
+    for level in range(4):
+        if level == 1:
+            if share > 0.0:
+                continue
+            if floor > 0.5 * CLOSED:
+                return 0.0
+            mesh = _mesh(mesh, mesh.places, mesh.apart, 1, False)
+        elif level > 1:
+            mesh = _mesh(mesh, TUBE, mesh.apart / FINER, 2 * (level - 1), True)
+        lay(stretch, body, line, mesh, rules, work.space)
+        if level <= 1:
+            share = _share(work.space, mesh, rules, asked.enough)
+        bent = Rules(
+            max(share, EASY) * rules.bend, max(share, 1.0) * rules.change, rules.comfort, rules.floor, rules.spacing
+        )
+        if (level == 0 and share == 0.0) or not _best(work, mesh, bent, line, finer):
+            continue
+        control(stretch.rows, mesh.stride, finer)
+        room = _room_along(stretch, body, finer, mesh.stride, asked.comfort)
+        if room >= best - GIVE * mesh.apart:
+            best = room
+            for k in range(mesh.stages):
+                line[k, OFFSET] = finer[k, OFFSET]
+            control(stretch.rows, mesh.stride, line)
+    return max(share, EASY)
+
+
+@bare
+def _mesh(mesh: Mesh, places: int, apart: float, samples: int, tied: bool) -> Mesh:  # noqa: FBT001 - compiled code
+    """Make another lattice over the same stages, its ends left free unless *tied*."""
+    return Mesh(mesh.stages, mesh.stride, places, apart, samples, mesh.tied_start and tied, mesh.tied_end and tied)
+
+
+@bare
+def _share(space: Space, mesh: Mesh, rules: Rules, enough: float) -> float:
+    """Choose the share of the lock to use: as little as leaves enough room; 0 where no line leads through at all."""
+    easy, share, room = FAR, EASY, FAR
+    size, give = (mesh.stages, mesh.places), GIVE * mesh.apart
+    most = BEYOND if rules.floor <= 0.5 * CLOSED else 1.0
+    while room >= FAR and share <= most:
+        bend, change = share * rules.bend, max(share, 1.0) * rules.change
+        room, _ = search(space, size, Rules(bend, change, rules.comfort, rules.floor, rules.spacing), True)
+        if share < 1.0 and -room < rules.comfort - give:
+            easy, share, room = room, 1.0, FAR
+        elif room >= FAR:
+            share *= SHARPER
+    if share == 1.0 and -easy >= min(-room - give, enough):
+        return EASY
+    return share if room < FAR else 0.0
+
+
+@bare
+def _best(work: _Work, mesh: Mesh, rules: Rules, line: Float64, finer: Float64) -> bool:
+    """Put the best line of a lattice into *finer*, its offsets only; tell whether there is one."""
+    size = (mesh.stages, mesh.places)
+    room, last = search(work.space, size, rules, True)
+    if room < FAR:
+        kept = Rules(rules.bend, rules.change, rules.comfort, -room - GIVE * mesh.apart, rules.spacing)
+        room, last = search(work.space, size, kept, False)
+    if last < 0:
+        return False
+    follow_back(work.space, mesh.stages, last, work.way)
+    for k in range(mesh.stages):
+        finer[k, OFFSET] = line[k, OFFSET] + (work.way[k] - mesh.places // 2) * mesh.apart
+    return True
+
+
+@bare
+def _along(line: Float64, stride: int, point: int) -> tuple[float, float, float, float]:
+    """Give x, y, heading and curvature of a line abreast of a point of the way."""
+    k = min(point // stride, line.shape[0] - 2)
+    return place_of(line, k, (line[k, CX], line[k, CY], line[k + 1, CX], line[k + 1, CY]), point / stride - k)
+
+
+@bare
+def _room_along(stretch: Stretch, body: Body, line: Float64, stride: int, comfort: float) -> float:
+    """Smallest gap along a line."""
+    least = comfort
+    for point in range(stretch.rows.shape[0]):
+        least = room_at(stretch, body, _along(line, stride, point), point, (CLOSED, least))
+    return least
+
+
+@bare
+def _write(stretch: Stretch, body: Body, line: Float64, stride: int, poses: Float64) -> None:
+    """Write the poses of a line."""
+    for point in range(poses.shape[0]):
+        x, y, heading, bend = _along(line, stride, point)
+        turns = math.floor((heading - stretch.rows[point, HEADING]) / (2.0 * math.pi) + 0.5)
+        poses[point, 0], poses[point, 1] = x, y
+        poses[point, 2], poses[point, 3] = heading - 2.0 * math.pi * turns, math.atan(bend * body.wheelbase)
