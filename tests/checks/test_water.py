@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from pipeline.checks.verdict import verdict_codes
-from pipeline.checks.water import Ford
-from pipeline.terms import Basis, Verdict
+from pipeline.checks.water import CAVEAT, Ford
+from pipeline.terms import Basis, Driver, Verdict
+from pipeline.vehicle.classes import LARGE_FOUR_WHEEL, LARGE_PASSENGER, SMALL_PASSENGER, FloodClass
+from tests.checks.ford.worlds import wet_trail
 from tests.checks.worlds import LIMITS, envelope, outcome_of, site_on, straight
 from tests.worlds import plane
 
@@ -88,3 +90,73 @@ def test_still_water_that_nobody_timed_is_an_assumption() -> None:
         found = outcome_of(Ford(), site_on(straight(obstacles=[water(depth_m=0.3, flow_m_s=flow)]), plane()))
         assert found.demand[0, 0] == 0.3
         assert (found.basis == basis).all()
+
+
+@pytest.mark.parametrize("limits", [SMALL_PASSENGER, LARGE_PASSENGER, LARGE_FOUR_WHEEL], ids=lambda one: one.name)
+def test_depth_in_fast_water_is_the_product_over_the_speed(limits: FloodClass) -> None:
+    """The report's own table: depth limit at 3.0 m/s = limit of depth × speed ÷ 3.0; the check bars just beyond."""
+    assert limits.fast_depth_m == pytest.approx(limits.flow_m2_s / limits.velocity_m_s)
+    vehicle = envelope(fording_depth_m=None, fording_still_m=limits.still_depth_m, fording_flow_m2_s=limits.flow_m2_s)
+    for depth, inside in ((limits.fast_depth_m, True), (limits.fast_depth_m + 0.005, False)):
+        site = site_on(straight(obstacles=[water(depth_m=depth, flow_m_s=3.0)]), plane())
+        assert bool(outcome_of(Ford(), site, vehicle).utilisation[0, 0] <= 1.0 + 1e-9) is inside
+
+
+def test_ford_after_rain_asks_the_depth_of_the_day() -> None:
+    """Surveyed 0.2 m; after 40 mm on half a square kilometre more, as an assumption, and told so."""
+    dry, wet = (outcome_of(Ford(), wet_trail(mm, {}, obstacles=[water(depth_m=0.2)])) for mm in (0.0, 40.0))
+    assert dry.demand[0, 0] == 0.2
+    assert wet.demand[0, 0] > 0.3
+    assert wet.utilisation[0, 0] > dry.utilisation[0, 0]
+    assert wet.basis[0, 0] == Basis.ASSUMED
+    assert "0.20 m as surveyed" in wet.more[0, 0]
+    assert "by the rain on 50.0 ha" in wet.more[0, 0]
+    assert "as surveyed" not in dry.more[0, 0]
+
+
+def test_every_ford_carries_hazard_class_and_caveat() -> None:
+    """Wherever limits of the report are told, so is what it says of them."""
+    for site in (
+        site_on(straight(obstacles=[water(depth_m=0.3)]), plane()),
+        site_on(straight(ford=True, depth_m=0.2), plane()),
+        wet_trail(40.0, {}),
+    ):
+        assert CAVEAT in outcome_of(Ford(), site).more[0, 0]
+    told = outcome_of(Ford(), site_on(straight(obstacles=[water(depth_m=0.45, flow_m_s=1.0)]), plane())).more[0, 0]
+    assert "flood hazard H2 (AIDR 2017)" in told
+
+
+def test_expected_water_counts_while_little_and_opens_the_question_when_much() -> None:
+    """A flow path asks its estimate; one that would bar makes the check impossible, and never bars."""
+    little = outcome_of(Ford(), wet_trail(40.0, {"catchment_m2": 2e5}))
+    assert 0.0 < little.utilisation[0, 0] < 1.0
+    assert little.unknown[0, 0] == ""
+    assert "estimated after rain, dry when surveyed" in little.more[0, 0]
+    hollow = {"hollow": True, "hollow_m": 1.2, "from_m": 10.0, "to_m": 30.0}
+    much = outcome_of(Ford(), wet_trail(40.0, hollow))
+    assert np.isnan(much.utilisation).all()
+    assert much.unknown[0, 0].startswith("a hollow at 20 m may be 1.20 m deep after this rain on 50.0 ha; nobody")
+    assert (verdict_codes(much, much.utilisation, LIMITS) == Verdict.UNSURVEYED.rank).all()
+
+
+def test_the_driver_decides_from_where_on_expected_water_is_a_question() -> None:
+    """0.35 m of 0.50 m is within an expert's share of the limit and beyond a first-timer's."""
+    hollow = {"hollow": True, "hollow_m": 0.35, "from_m": 10.0, "to_m": 30.0}
+    site = wet_trail(40.0, hollow)
+    assert outcome_of(Ford(), site, envelope(driver=Driver.EXPERT)).unknown[0, 0] == ""
+    assert outcome_of(Ford(), site, envelope(driver=Driver.FIRST_TIMER)).unknown[0, 0] != ""
+
+
+def test_wet_trail_beside_a_known_ford_hides_nothing() -> None:
+    """An overrun that is known still bars where another place is open."""
+    hollow = {"at_m": 50.0, "from_m": 40.0, "to_m": 59.0, "hollow": True, "hollow_m": 1.2}
+    found = outcome_of(Ford(), wet_trail(40.0, hollow, obstacles=[water(depth_m=0.9)]))
+    assert (verdict_codes(found, found.utilisation, LIMITS) == Verdict.BARRED.rank).all()
+    assert "hollow at 50 m" in found.unknown[0, 0]
+
+
+def test_a_trickle_is_no_ford() -> None:
+    """Less than 5 cm that nobody saw is a wet trail: no water found."""
+    found = outcome_of(Ford(), wet_trail(12.0, {"catchment_m2": 2e4}))
+    assert found.note[0, 0] == "no water found"
+    assert found.utilisation[0, 0] == 0.0
