@@ -149,9 +149,12 @@ def four_sweep_all(
     profiles = terrain.profiles
     bend = cache(partial(bends_of, profiles, terrain.stations))
     jobs = [_job(profiles, bend, choice, one, limits) for choice, one in zip(choices, envelopes, strict=True)]
-    before = {id(sweep.rolled): sweep for sweep in known}
     found = roll(jobs, profiles.offsets, _sweep_block, [sweep.rolled for sweep in known], mapper)
-    return [before.get(id(rolled)) or _by_segment(profiles, scene.length_m, rolled) for rolled in found]
+    made = {id(sweep.rolled): sweep for sweep in known}
+    for rolled in found:
+        if id(rolled) not in made:
+            made[id(rolled)] = _by_segment(profiles, scene.length_m, rolled)
+    return [made[id(rolled)] for rolled in found]
 
 
 def _job(

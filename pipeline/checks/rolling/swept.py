@@ -109,10 +109,13 @@ def sweep_all(
     """
     each = zip(choices, envelopes, strict=True)
     jobs = [_job(profiles, bumps_on(choice, profiles, one, limits), body_of(one, limits)) for choice, one in each]
-    before = {id(sweep.rolled): sweep for sweep in known}
     found = roll(jobs, profiles.offsets, _sweep_block, [sweep.rolled for sweep in known], mapper)
     segments = int(profiles.segment.max(initial=-1)) + 1
-    return [before.get(id(rolled)) or _by_segment(profiles, segments, rolled) for rolled in found]
+    made = {id(sweep.rolled): sweep for sweep in known}
+    for rolled in found:
+        if id(rolled) not in made:
+            made[id(rolled)] = _by_segment(profiles, segments, rolled)
+    return [made[id(rolled)] for rolled in found]
 
 
 def _job(profiles: Profiles, ground: Ground, body: Body) -> Job[_Block]:
