@@ -216,8 +216,9 @@ def box_gap(pose: Pose, boxes: Float64, box: int, solids: Float64, k: int, ends:
     -------
     tuple
         Gap, m, inf where the heights do not meet; where on the body, m ahead of the rear axle; side. What lies wholly
-        on one side of the body counts on that side, and comes free of a solid on that side alone unless it is a
-        wheel; a box across the middle counts on the side of the solid.
+        on one side of the body counts on that side, for solids on that side of the middle or in its own way, and comes
+        free of a solid on that side alone unless it is a wheel; a box across the middle counts on the side of the
+        solid.
     """
     low, high = max(solids[k, SOLID_LOW], boxes[box, LOW]), min(solids[k, SOLID_HIGH], boxes[box, HIGH])
     if low >= high:
@@ -225,44 +226,45 @@ def box_gap(pose: Pose, boxes: Float64, box: int, solids: Float64, k: int, ends:
     rear, front, right, left = boxes[box, REAR], boxes[box, FRONT], boxes[box, RIGHT_Y], boxes[box, LEFT_Y]
     ax, ay, bx, by = ends
     side = 1 if right >= 0.0 else (-1 if left <= 0.0 else 0)
-    shift, turn = 0.0, 1.0
+    pivot_x, pivot_y, cos, sin = 0.0, 0.0, 1.0, 0.0
     if box < FRONT_WHEELS:
-        shift, y, turn, sin = 0.5 * (rear + front), 0.5 * (right + left), pose.cos_steer, pose.sin_steer
-        ax, ay, bx, by = ax - shift, ay - y, bx - shift, by - y
-        ax, ay, bx, by = turn * ax + sin * ay, turn * ay - sin * ax, turn * bx + sin * by, turn * by - sin * bx
-        rear, front, right, left = rear - shift, front - shift, right - y, left - y
+        pivot_x, pivot_y, cos, sin = 0.5 * (rear + front), 0.5 * (right + left), pose.cos_steer, pose.sin_steer
+        ax, ay, bx, by = ax - pivot_x, ay - pivot_y, bx - pivot_x, by - pivot_y
+        ax, ay, bx, by = cos * ax + sin * ay, cos * ay - sin * ax, cos * bx + sin * by, cos * by - sin * bx
+        rear, front, right, left = rear - pivot_x, front - pivot_x, right - pivot_y, left - pivot_y
     elif box >= WHEELS:
         right, left = leaning(pose.lean, right, left, low, high)
     face = (rear, front, right, left)
     if solids[k, HALF] == 0.0:
-        at, y = min(max(ax, rear), front), ay
+        at, x, y = min(max(ax, rear), front), ax, ay
         away = math.sqrt((ax - at) ** 2 + (ay - min(max(ay, right), left)) ** 2)
     else:
-        away, at, y = _line_apart(face, (ax, ay, bx, by))
+        away, at, x, y = _line_apart(face, (ax, ay, bx, by))
     radius = solids[k, RADIUS]
     if away > 0.0 and away >= radius:
-        gap = away - radius
+        gap = np.inf if side * (pivot_y + sin * x + cos * y) < 0.0 else away - radius
     else:
         gap, at, y = _depth(face, (ax, ay, bx, by), radius, side if box >= WHEELS else 0)
-    return gap, shift + turn * at, LEFT if side > 0 or (side == 0 and y > 0.0) else RIGHT
+    return gap, pivot_x + cos * at, LEFT if side > 0 or (side == 0 and y > 0.0) else RIGHT
 
 
 @bare
-def _line_apart(face: Four, ends: Four) -> tuple[float, float, float]:
-    """Measure a rectangle against a line from end to end: distance, x on the box, y on the line; 0 where they cross.
+def _line_apart(face: Four, ends: Four) -> Four:
+    """Measure a rectangle against a line from end to end: distance, x on the box, x and y on the line.
 
-    They cross unless an axis of the rectangle or the line itself keeps them apart.
+    They cross, at distance 0, unless an axis of the rectangle or the line itself keeps them apart.
     """
     rear, front, right, left = face
     ax, ay, bx, by = ends
     dx, dy = bx - ax, by - ay
-    best, at, y, least, most = np.inf, ax, ay, np.inf, -np.inf
+    best, at, near_x, near_y, least, most = np.inf, ax, ax, ay, np.inf, -np.inf
     for corner in range(4):
         px, py = rear if corner < 2 else front, right if corner % 2 == 0 else left
         share = min(max(((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy), 0.0), 1.0)
-        away = math.sqrt((ax + share * dx - px) ** 2 + (ay + share * dy - py) ** 2)
+        x, y = ax + share * dx, ay + share * dy
+        away = math.sqrt((x - px) ** 2 + (y - py) ** 2)
         if away < best:
-            best, at, y = away, px, ay + share * dy
+            best, at, near_x, near_y = away, px, x, y
         beside = (px - ax) * dy - (py - ay) * dx
         least, most = min(least, beside), max(most, beside)
     for end in range(2):
@@ -270,9 +272,9 @@ def _line_apart(face: Four, ends: Four) -> tuple[float, float, float]:
         x = min(max(px, rear), front)
         away = math.sqrt((px - x) ** 2 + (py - min(max(py, right), left)) ** 2)
         if away < best:
-            best, at, y = away, x, py
+            best, at, near_x, near_y = away, x, px, py
     meet = max(ax, bx) >= rear and min(ax, bx) <= front and max(ay, by) >= right and min(ay, by) <= left
-    return 0.0 if meet and least <= 0.0 <= most else best, at, y
+    return 0.0 if meet and least <= 0.0 <= most else best, at, near_x, near_y
 
 
 @bare

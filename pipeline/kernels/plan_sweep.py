@@ -170,7 +170,9 @@ def sweep_ways(
     for track in range(offsets[0].size - 1):
         first, count = offsets[0][track], offsets[0][track + 1] - offsets[0][track]
         pad_way(ways[first : first + count], step, pad, lines[0])
-        felt[:8], felt[8:] = -np.inf, np.inf
+        for row in range(felt.shape[0]):
+            for i in range(count):
+                felt[row, i] = np.inf if row >= 2 * PARTS else -np.inf
         for f in range(feelers.shape[0]):
             feel(feelers, f, poses, (first, count, pad + math.floor(feelers[f, LONG] / step + 0.5)), lines[0], felt)
         axle_ways(poses, (first, count, pad), lengths, lines)
