@@ -131,19 +131,19 @@ def connected(wanted: Flags) -> tuple[Int64, int]:
     tuple
         The group of every cell, −1 for none, shape (cells,), in the order of their first cells; how many there are.
     """
-    number = np.full(wanted.shape, -1, dtype=np.int64)
-    count = int(np.count_nonzero(wanted))
-    number[wanted] = np.arange(count)
-    pairs = [(number[:, :-1], number[:, 1:]), (number[:-1], number[1:])]
-    pairs += [(number[:-1, :-1], number[1:, 1:]), (number[:-1, 1:], number[1:, :-1])]
-    one, other = (np.concatenate([pair[k].ravel() for pair in pairs]) for k in (0, 1))
-    both = (one >= 0) & (other >= 0)
-    one, other, first = one[both], other[both], np.arange(count)
-    while (apart := first[one] != first[other]).any():
-        ends = np.sort(np.stack((first[one[apart]], first[other[apart]])), axis=0)
+    ring = np.pad(wanted, 1)
+    cell, wide = np.flatnonzero(ring), ring.shape[1]
+    number = np.full(ring.size, -1, dtype=np.int64)
+    number[cell] = first = np.arange(cell.size)
+    beside = np.concatenate([number[cell + step] for step in (1, wide - 1, wide, wide + 1)])
+    one, other = np.tile(first, 4)[beside >= 0], beside[beside >= 0]
+    while one.size:
+        ends = np.sort(np.stack((first[one], first[other])), axis=0)
         np.minimum.at(first, ends[1], ends[0])
         while (first != first[first]).any():
             first = first[first]
+        apart = first[one] != first[other]
+        one, other = one[apart], other[apart]
     names, group = np.unique(first, return_inverse=True)
-    number[wanted] = group
-    return number.ravel(), names.size
+    number[cell] = group
+    return number.reshape(ring.shape)[1:-1, 1:-1].ravel(), names.size
