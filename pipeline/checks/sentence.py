@@ -125,14 +125,12 @@ def _numbers(demand: float, limit: float, unit: str) -> str:
     if unit == "°":
         asked = math.ceil(demand * 10.0 - _SLACK) / 10.0
         return f"{asked:.1f}° of {math.floor(limit * 10.0 + _SLACK) / 10.0:.1f}°" if limit == limit else f"{asked:.1f}°"  # noqa: PLR0124
-    if unit == "kPa":
-        asked, allowed = _apart(demand, limit, 1.0)
-        return f"{asked:.0f} of {allowed:.0f} {unit}"
-    asked, allowed = _apart(demand, limit, 100.0)
+    digits = 0 if unit == "kPa" else 2
+    asked, allowed = _apart(demand, limit, 10.0**digits)
     if asked >= allowed and demand < limit:
-        asked, allowed = _apart(demand, limit, 1000.0)
-        return f"{asked:.3f} of {allowed:.3f} {unit}"
-    return f"{asked:.2f} of {allowed:.2f} {unit}"
+        digits += 1
+        asked, allowed = _apart(demand, limit, 10.0**digits)
+    return f"{asked:.{digits}f} of {allowed:.{digits}f} {unit}"
 
 
 def _apart(demand: float, limit: float, parts: float) -> tuple[float, float]:

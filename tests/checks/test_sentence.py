@@ -22,6 +22,7 @@ def test_numbers_units_and_place() -> None:
     """What is asked, of what, where: readable by a driver."""
     assert told(CheckName.BREAKOVER, 19.4, 20.8, "°", at_m=132.2) == "breakover 19.4° of 20.8° at 132 m"
     assert told(CheckName.SLIDE, 0.3, 0.5, "μ") == "slide 0.30 of 0.50 μ"
+    assert told(CheckName.SOFT, 56.8, 200.0, "kPa") == "pressure of the tyres 57 of 200 kPa"
 
 
 def test_an_overrun_never_reads_as_the_limit() -> None:
@@ -35,6 +36,7 @@ def test_a_pass_never_reads_as_an_overrun() -> None:
     assert told(CheckName.BELLY, 0.160404, 0.165, "m") == "ground under the belly 0.161 of 0.165 m"
     assert told(CheckName.BELLY, 0.1504, 0.165, "m") == "ground under the belly 0.151 of 0.165 m"
     assert told(CheckName.WIDTH, 2.4, 2.4, "m") == "width 2.40 of 2.40 m"
+    assert told(CheckName.SOFT, 57.31, 57.89, "kPa") == "pressure of the tyres 57.4 of 57.8 kPa"
 
 
 def test_share_of_the_driver_is_told_when_it_decides() -> None:

@@ -149,7 +149,7 @@ def test_wetness_by_lie_never_falls() -> None:
 
 
 def test_bearing_of_ground_hollow_and_soft_spot() -> None:
-    """A hollow bears what its surface does a step wetter; a soft spot is wet mud, or the surface where that is worse."""
+    """A hollow bears what its surface does a step wetter; a soft spot is mud, or the surface where that is worse."""
     lie = replace(open_lie(2), hollow_m=np.array([np.nan, 12.0]))
     state = ground_state(placed("earth", "earth"), surfaces(), Weather(wetness=Wetness.DAMP), lie)
     earth, mud = (surfaces().classes[name].bearing_kpa for name in ("earth", "mud"))

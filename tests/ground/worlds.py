@@ -1,5 +1,6 @@
 """A network of segments that differ only in what their surface is tagged as."""
 
+from functools import cache
 from pathlib import Path
 
 import geopandas as gpd
@@ -17,8 +18,9 @@ SURFACES_FILE = Path(__file__).parents[2] / "configs" / "surfaces.toml"
 Tags = tuple[str | None, str | None, str | None]
 
 
+@cache
 def surfaces() -> Surfaces:
-    """Read the surfaces file that is shipped."""
+    """Read the surfaces file that is shipped, once: it cannot be changed."""
     return read_settings(SURFACES_FILE, Surfaces)
 
 

@@ -323,6 +323,15 @@ def test_nothing_said_about_rain_is_wet_ground_and_a_warning(tmp_path: Path) -> 
     assert "taken to be wet" in project.warnings[0]
 
 
+def test_rain_without_a_date_dries_as_in_midwinter_and_says_so(tmp_path: Path) -> None:
+    """A day that nobody named is not quietly a summer's; a given wetness needs no date."""
+    undated = spoilt(("date = 2026-03-28\n", ""))
+    warnings = read_project(write_site(tmp_path / "a", undated)).warnings
+    assert [one for one in warnings if "No date was given" in one]
+    stated = undated.replace("rain_mm = [0.0, 12.0]", 'wetness = "damp"')
+    assert not [one for one in read_project(write_site(tmp_path / "b", stated)).warnings if "No date" in one]
+
+
 def test_no_elevation_is_allowed_and_told(tmp_path: Path) -> None:
     """Survey-grade lines may bring their own heights."""
     project = read_project(write_site(tmp_path, spoilt(('elevation = ["dem.tif"]\n', ""))))
