@@ -176,7 +176,6 @@ def test_without_an_elevation_model_the_survey_still_stands() -> None:
     assert unknown["reason"].tolist() == table["reason"].tolist()
 
 
-@pytest.mark.kernel
 def test_from_the_file_to_the_sentence(tmp_path: Path) -> None:
     """A valley of 0.7 ha above a tagged and surveyed ford."""
     valley = Surface(

@@ -31,8 +31,6 @@ from tests.terrain.water_worlds import (
 )
 from tests.worlds import ORIGIN, UTM, Grid, at, network_of, plane, surface_terrain, write_elevation
 
-pytestmark = pytest.mark.kernel
-
 
 def same(one: Drainage, other: Drainage) -> bool:
     """Tell whether two drainages are equal to the last digit."""

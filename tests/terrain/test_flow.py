@@ -43,7 +43,6 @@ def flooded(z: Floats, outlets: NDArray[np.int64]) -> Floats:
     return out
 
 
-@pytest.mark.kernel
 def test_a_grid_worked_by_hand() -> None:
     """Filled over the lowest corner: volume 11, deepest 4; standing water is level (own grid, worked by hand)."""
     z = np.array(
@@ -56,7 +55,6 @@ def test_a_grid_worked_by_hand() -> None:
     assert (filled - z).max() == 4
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize("seed", range(6))
 def test_hollows_are_filled_as_an_independent_flood_fills_them(seed: int) -> None:
     """The library and our own heap agree to the last digit, on random land with voids; filling twice adds nothing."""
@@ -66,7 +64,6 @@ def test_hollows_are_filled_as_an_independent_flood_fills_them(seed: int) -> Non
     assert np.array_equal(fill_in(filled, border_of(filled))[0], filled, equal_nan=True)
 
 
-@pytest.mark.kernel
 def test_filling_is_reconstruction_by_erosion() -> None:
     """Mathematical morphology (Soille and Gratin 1994): the fixed point of max(z, lowest neighbour) from above."""
     z = random_land(7, voids=0)
@@ -80,7 +77,6 @@ def test_filling_is_reconstruction_by_erosion() -> None:
     assert np.array_equal(fill_in(z, border_of(z))[0], level)
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize("seed", range(4))
 def test_catchments_add_up_as_pyflwdir_adds_them(seed: int) -> None:
     """The same ways summed by pyflwdir's own order and accumulation; nothing is lost: the outlets get every cell."""
@@ -97,7 +93,6 @@ def test_catchments_add_up_as_pyflwdir_adds_them(seed: int) -> None:
     assert ours[ends].sum() == known.sum()
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize("seed", range(4))
 def test_water_never_runs_up(seed: int) -> None:
     """Each way goes to a neighbour no higher than the filled ground; ways end only at the border of the land."""
@@ -112,7 +107,6 @@ def test_water_never_runs_up(seed: int) -> None:
     assert np.isin(ends, border_of(z)).all()
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize(("east", "south", "way"), [(0.08, 0.0, 1), (0.02, 0.1, 40), (0.05, 0.05, 41), (-0.1, 0.0, -1)])
 def test_water_takes_the_steepest_way(east: float, south: float, way: int) -> None:
     """On an even slope every inner cell drains straight, or to the corner where that is steeper (D8), by its fall."""
@@ -125,7 +119,6 @@ def test_water_takes_the_steepest_way(east: float, south: float, way: int) -> No
     assert flow.slope[inner] == pytest.approx(fall, abs=5e-4)
 
 
-@pytest.mark.kernel
 def test_a_hollow_that_keeps_its_water_is_an_end() -> None:
     """Its bottom is not filled, and what comes to it does not come out again."""
     z = random_land(3, voids=0)
@@ -138,7 +131,6 @@ def test_a_hollow_that_keeps_its_water_is_an_end() -> None:
     assert lead_water(z, CELL_M, NONE).filled[bottom] > z.ravel()[bottom] + 5.0
 
 
-@pytest.mark.kernel
 def test_the_most_above_is_the_height_water_comes_from() -> None:
     """In one row that falls, each cell has the height of the first above it; it never is below the cell itself."""
     z = random_land(5)
@@ -150,7 +142,6 @@ def test_the_most_above_is_the_height_water_comes_from() -> None:
     assert most_above(lead_water(line, CELL_M, NONE), line.ravel()).tolist() == [5.0] * 4
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize("shape", [(1, 9), (9, 1), (1, 1), (2, 2)])
 def test_land_of_a_single_row_drains(shape: tuple[int, int]) -> None:
     """Every cell is at the border; water runs along the row all the same."""
@@ -160,7 +151,6 @@ def test_land_of_a_single_row_drains(shape: tuple[int, int]) -> None:
     assert accumulate(flow, np.ones(z.size))[0] == z.size
 
 
-@pytest.mark.kernel
 def test_no_ground_at_all_has_no_water() -> None:
     """All void: nothing stands, nothing runs, nothing fails."""
     flow = lead_water(np.full((4, 5), np.nan, dtype=np.float32), CELL_M, NONE)

@@ -32,7 +32,6 @@ def trough(*depths: float) -> NDArray[np.float32]:
     return z
 
 
-@pytest.mark.kernel
 def test_a_hollow_is_told_with_its_bottom_and_its_way_out() -> None:
     """Depth below the rim, deepest cell, and the last cell before the rim."""
     z = trough(0.5, 2.0, 1.0)
@@ -45,7 +44,6 @@ def test_a_hollow_is_told_with_its_bottom_and_its_way_out() -> None:
     assert not hollows.keeps.any()
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize(
     ("supply_m3", "reached", "keeps"),
     [
@@ -67,7 +65,6 @@ def test_water_comes_as_far_as_the_catchment_brings(supply_m3: float, *, reached
     assert hollows.keeps.tolist() == [keeps]
 
 
-@pytest.mark.kernel
 def test_shallow_hollows_do_not_count() -> None:
     """Nor do the shallow edges of deep ones."""
     assert hollows_of(trough(0.1, 0.19, 0.1), 100.0)[1].exit.size == 0
@@ -76,14 +73,12 @@ def test_shallow_hollows_do_not_count() -> None:
     assert hollows.flooded.reshape(z.shape)[1, 1:-1].tolist() == [False, True, True]
 
 
-@pytest.mark.kernel
 def test_two_hollows_in_a_row_are_two() -> None:
     """A rim between them keeps them apart; each has its own way out."""
     _, hollows, _ = hollows_of(trough(1.0, 0.0, 2.0, 1.0), 100.0)
     assert sorted(hollows.deepest_m.tolist()) == [1.0, 2.0]
 
 
-@pytest.mark.kernel
 @pytest.mark.parametrize("seed", range(3))
 def test_on_random_land_as_counted_cell_by_cell(seed: int) -> None:
     """The volume below each flooded cell is summed the slow way; all cells of a hollow are filled to the same rim."""
@@ -102,7 +97,6 @@ def test_on_random_land_as_counted_cell_by_cell(seed: int) -> None:
             assert hollows.flooded[cell] == (depth[cell] >= 0.2 and needed <= supply[way_out] + 1e-9)
 
 
-@pytest.mark.kernel
 def test_land_without_hollows_has_none() -> None:
     """An even slope."""
     z = np.round(np.mgrid[0:6, 0:6][1].astype(np.float32))
