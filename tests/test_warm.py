@@ -11,6 +11,7 @@ import pytest
 
 from pipeline import warm
 from pipeline.checks.run import run_checks
+from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.ground.state import ground_state
 from pipeline.project import Project, read_project
@@ -146,8 +147,10 @@ def test_flat_ground_asks_nothing(project: Project) -> None:
     np.testing.assert_allclose(ends, network.segments["length_m"])
     ground = ground_state(network, project.surfaces, project.weather)
     envelopes = [make_envelope(one.vehicle, one.choice) for one in project.setups]
-    checks = run_checks(CheckSite(network, terrain, ground), envelopes, project.limits)
+    site = CheckSite(network, terrain, ground)
+    checks = run_checks(site, envelopes, project.limits)
     slopes = checks[checks["check"].isin(["roll", "pitch_over", "climb", "descent"])]
-    bare = slopes[~slopes["segment_id"].isin(network.obstacles["segment_id"])]
+    reached = network.segments["segment_id"].iloc[make_scene(site).things.row]
+    bare = slopes[~slopes["segment_id"].isin(reached)]
     assert len(bare) > 0
     assert (bare["utilisation"] == 0.0).all()
