@@ -7,11 +7,13 @@ import pytest
 from lxml import etree, html
 
 from pipeline.checks.comparison.words import Side, change_sentence
+from pipeline.products.cautioned import setup_warnings
 from pipeline.products.comparison_page import comparison_page, comparisons
 from pipeline.products.facts import Facts
+from pipeline.products.outlook_facts import setups_under
 from pipeline.products.plain import CAUTION, clean
 from pipeline.terms import CheckName
-from tests.products.worlds import HOSTILE, hostile_facts, make_facts
+from tests.products.worlds import HOSTILE, hostile_facts, make_facts, no_loops
 
 FACTS = make_facts()
 
@@ -128,3 +130,43 @@ def test_hostile_names_are_text() -> None:
     ]
     assert clean(HOSTILE[0]) in {one.text for one in page.xpath("//th/bdi")}
     assert page.xpath("//script | //img") == []
+
+
+def test_other_weather_stands_side_by_side() -> None:
+    """For every set-up the verdicts of the day and of each outlook, as the report counts them."""
+    (section,) = _page(FACTS).xpath("//section[@class='weather']")
+    bodies = section.xpath(".//table[@class='counted']/tbody")
+    told = [[[_text(cell) for cell in row] for row in body] for body in bodies]
+    for number, rows in enumerate(told):
+        unders = [list(setups_under(FACTS, one.name))[number] for one in FACTS.outlooked]
+        assert rows[0] == [unders[0].setup, "the day", *map(str, unders[0].before.values()), "", ""]
+        for row, under in zip(rows[1:], unders, strict=True):
+            assert row[1:] == [*map(str, under.counts.values()), str(under.worse), str(under.better)]
+        assert [row[0] for row in rows[1:]] == [f"{one.name} {one.words}" for one in FACTS.outlooked]
+
+
+def test_loops_under_other_weather() -> None:
+    """Every loop and set-up with its worst verdict and what that means, outlook by outlook."""
+    (section,) = _page(FACTS).xpath("//section[@class='weather']")
+    rows = [[_text(cell) for cell in row] for row in section.xpath(".//table[@class='driven']/tbody/tr")]
+    assert rows[2] == [
+        "Hill round",
+        "Long wagon",
+        "After rain",
+        "barred",
+        "cannot drive it: barred on s2 Top traverse (with): climb asks 31.4° of 24.0°",
+    ]
+    assert rows[3] == ["Like the day", "spot", "still drives it (spot at worst)"]
+    assert len(rows) == 8
+
+
+def test_the_page_is_made_of_what_was_asked_for() -> None:
+    """Outlooks alone, comparisons alone; no loops, no table of loops; warnings of set-ups stand with the outlooks."""
+    alone = _page(replace(FACTS, compared=()))
+    assert alone.xpath("//table[@class='sum']") == []
+    assert len(alone.xpath("//section[@class='weather']")) == 1
+    bare = _page(replace(FACTS, outlooked=(), outlooks=FACTS.outlooks.iloc[:0]))
+    assert bare.xpath("//section[@class='weather']") == []
+    assert _page(no_loops(FACTS)).xpath("//table[@class='driven']") == []
+    (warning,) = alone.xpath("//section[@class='weather']/p[@class='warn']")
+    assert _text(warning) == setup_warnings(FACTS)[0]
