@@ -142,7 +142,7 @@ def solid_gaps(pose: Pose, boxes: Float64, hull: Hull, solids: Float64, which: I
         if apart < 0.0:
             continue
         for box in range(boxes.shape[0]):
-            if _out_of(pose, boxes, box, ends, apart):
+            if _out_of(boxes, box, ends, apart):
                 continue
             gap, x, side = box_gap(pose, boxes, box, solids, k, ends)
             if gap < min(found[side, GAP], FAR_M):
@@ -159,7 +159,7 @@ def least_gap(pose: Pose, boxes: Float64, hull: Hull, solids: Float64, which: In
         if apart < 0.0:
             continue
         for box in range(boxes.shape[0]):
-            if not _out_of(pose, boxes, box, ends, apart):
+            if not _out_of(boxes, box, ends, apart):
                 least = min(least, box_gap(pose, boxes, box, solids, k, ends)[0])
     return least
 
@@ -191,9 +191,9 @@ def _near(pose: Pose, hull: Hull, solids: Float64, k: int, enough: float) -> tup
 
 
 @fused
-def _out_of(pose: Pose, boxes: Float64, box: int, ends: Four, apart: float) -> bool:
+def _out_of(boxes: Float64, box: int, ends: Four, apart: float) -> bool:
     """Whether a box is certainly *apart* from a line, or farther."""
-    return (
+    return bool(
         min(ends[0], ends[2]) >= boxes[box, FOREMOST] + apart
         or max(ends[0], ends[2]) <= boxes[box, REARMOST] - apart
         or min(ends[1], ends[3]) >= boxes[box, LEFTMOST] + apart

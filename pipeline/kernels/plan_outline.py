@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pipeline.kernels.compiled import bare, fused
 from pipeline.kernels.plan_gap import FRONT_WHEELS
-from pipeline.kernels.plan_records import LEFT, WHEELS, Boxes
+from pipeline.kernels.plan_records import WHEELS, Boxes
 from pipeline.kernels.plan_way import BEND, BODY, COS, SIN, TURNED_IN, WHEEL, X, Y
 
 __all__ = ["FEELER_X", "PART_OF", "beside", "feel", "feelers_of", "pad_way"]
@@ -23,8 +23,8 @@ FEELER_X, FEELER_Y, ARM_X, ARM_Y, LOW, HIGH, OUT, PART_OF, LONG = range(9)
 side, ``terms.Part``, where it stands straight on."""
 POSE_X, POSE_Y, POSE_COS, POSE_SIN, COS_STEER, SIN_STEER, LEAN = range(7)
 """Rows of poses: rear axle, heading, steering, sine of the roll."""
-APART_M = 1.0
-"""Sides of the body are felt at least this often."""
+APART = 0.35
+"""Sides of the body are felt at least this often, in wheelbases: about every metre."""
 
 
 def feelers_of(boxes: Boxes) -> Float64:
@@ -33,7 +33,7 @@ def feelers_of(boxes: Boxes) -> Float64:
     for box in range(boxes.rear.size):
         rear, front, right, left = (float(face[box]) for face in boxes[:4])
         heights = (float(boxes.low[box]), float(boxes.high[box])) if box >= WHEELS else (0.0, 0.0)
-        places = _places(rear, front)
+        places = _places(rear, front, APART * boxes.wheelbase)
         for out, y in ((-1.0, left), (1.0, right)):
             if (out < 0.0 and left <= 0.0) or (out > 0.0 and right >= 0.0):
                 continue
@@ -43,11 +43,13 @@ def feelers_of(boxes: Boxes) -> Float64:
     return np.array(rows)
 
 
-def _places(rear: float, front: float) -> list[float]:
-    """Give where a side is felt: its ends, and the rear axle and evenly from there where it is long."""
-    if front - rear < 2.0 * APART_M or not rear < 0.0 < front:
-        return [rear, front] if front - rear < 2.0 * APART_M else list(np.linspace(rear, front, 2 + int((front - rear) / APART_M)))
-    return [rear, *(float(x) for x in np.arange(math.ceil(front / APART_M)) * front / math.ceil(front / APART_M)), front]
+def _places(rear: float, front: float, apart: float) -> list[float]:
+    """Give where a side is felt: its ends; where it is long, the rear axle too and every *apart* from there on."""
+    first = max(rear, 0.0)
+    pieces = max(math.ceil((front - first) / apart), 1)
+    if pieces == 1:
+        return [rear, front]
+    return sorted({rear, *(first + (front - first) * piece / pieces for piece in range(pieces)), front})
 
 
 @fused
@@ -58,7 +60,7 @@ def beside(way: Float64, j: int, x: float, y: float) -> float:
     """
     dx, dy = x - way[X, j], y - way[Y, j]
     on, right = way[COS, j] * dx + way[SIN, j] * dy, way[SIN, j] * dx - way[COS, j] * dy
-    return right + 0.5 * way[BEND, j] * on * on / max(1.0 + way[BEND, j] * right, TURNED_IN)
+    return float(right + 0.5 * way[BEND, j] * on * on / max(1.0 + way[BEND, j] * right, TURNED_IN))
 
 
 @bare

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, kernel
+from pipeline.kernels.compiled import bare, fused, kernel
 from pipeline.kernels.plan_gap import (
     BODY_X,
     FAR_M,
@@ -125,7 +125,7 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
 
 
 def _tail(boxes: Boxes) -> tuple[float, float, float]:
-    """Give the corner that swings out farthest, m behind the rear axle and m beside the middle; half the body's width."""
+    """Give how far the corner that swings out is behind the rear axle and beside the middle; half the body's width."""
     body = np.flatnonzero((boxes.part == SILL) & (boxes.rear < 0.0))
     if not body.size:
         return 0.0, 0.0, 0.0
@@ -162,36 +162,46 @@ def sweep_ways(
         Filled: what is nearest, shape (points, 2, 4), how far parts reach, (parts, 2, points), and what is measured of
         each pose, (4, points).
     """
-    step, wheelbase = lengths[0], lengths[1]
-    ways, boxes, solids, feelers, poses = rows
+    step, (ways, boxes, solids, feelers, poses) = lengths[0], rows
     lines, felt = room
     found, reach, measured = out
     pad = math.ceil(hull.radius / step) + PAD
     for track in range(offsets[0].size - 1):
         first, count = offsets[0][track], offsets[0][track + 1] - offsets[0][track]
+        points = (first, count, pad)
         pad_way(ways[first : first + count], step, pad, lines[0])
+        axle_ways(poses, points, lengths, lines)
+        measure(poses, points, lengths, lines, measured)
         for row in range(felt.shape[0]):
             for i in range(count):
                 felt[row, i] = np.inf if row >= 2 * PARTS else -np.inf
         for f in range(feelers.shape[0]):
             feel(feelers, f, poses, (first, count, pad + math.floor(feelers[f, LONG] / step + 0.5)), lines[0], felt)
-        axle_ways(poses, (first, count, pad), lengths, lines)
-        measure(poses, (first, count, pad), lengths, lines, measured)
-        for i in range(count):
-            k = first + i
-            for side in range(2):
-                for part in range(PARTS):
-                    reach[part, side, k] = felt[2 * part + side, i]
-                if felt[8 + side, i] < np.inf:
-                    f = int(felt[10 + side, i])
-                    found[k, side, GAP], found[k, side, PART] = felt[8 + side, i], feelers[f, PART_OF]
-                    found[k, side, BODY_X], found[k, side, SOLID] = feelers[f, LONG], EDGE
+        tell_felt(feelers, felt, (first, count), found, reach)
+        for k in range(first, first + count):
             near = offsets[2][offsets[1][k] : offsets[1][k + 1]]
-            if near.size:
-                pose = Pose(
-                    poses[0, k], poses[1, k], poses[2, k], poses[3, k], poses[4, k], poses[5, k], poses[6, k]
-                )
-                solid_gaps(pose, boxes, hull, solids, near, found[k])
+            if near.size > 0:
+                solid_gaps(pose_in(poses, k), boxes, hull, solids, near, found[k])
+
+
+@fused
+def pose_in(poses: Float64, k: int) -> Pose:
+    """Take one pose."""
+    return Pose(poses[0, k], poses[1, k], poses[2, k], poses[3, k], poses[4, k], poses[5, k], poses[6, k])
+
+
+@bare
+def tell_felt(feelers: Float64, felt: Float64, points: tuple[int, int], found: Float64, reach: Float64) -> None:
+    """Tell how far parts reach, and where the edge of the trail is nearest, for the poses of one way."""
+    first, count = points
+    for i in range(count):
+        for side in range(2):
+            for part in range(PARTS):
+                reach[part, side, first + i] = felt[2 * part + side, i]
+            if felt[2 * PARTS + side, i] < np.inf:
+                f, row = int(felt[2 * PARTS + 2 + side, i]), found[first + i, side]
+                row[GAP], row[PART] = felt[2 * PARTS + side, i], feelers[f, PART_OF]
+                row[BODY_X], row[SOLID] = feelers[f, LONG], EDGE
 
 
 @bare

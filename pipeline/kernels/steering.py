@@ -86,7 +86,8 @@ def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
     """
     poses = np.empty((5, tracks.x.size))
     follow_ways(tracks.offsets, way_rows(tracks), tracks.step, (boxes.wheelbase, boxes.lock, rate), poses)
-    return Driven(*poses[:4], np.abs(poses[4]) <= HELD_M)
+    x, y, heading, steer, right = poses
+    return Driven(x, y, heading, steer, np.abs(right) <= HELD_M)
 
 
 @kernel
@@ -153,4 +154,4 @@ def _to_next(way: Float64, i: int, step: float, at: tuple[float, float], ahead: 
     """How far the rear axle rolls in the direction *ahead* until it is abreast of point *i*."""
     short = way[i, COS] * (way[i, X] - at[0]) + way[i, SIN] * (way[i, Y] - at[1])
     cos = max(way[i, COS] * ahead[0] + way[i, SIN] * ahead[1], LEAST_COS)
-    return min(max(short / cos, LEAST_STEP * step), MOST_STEP * step)
+    return float(min(max(short / cos, LEAST_STEP * step), MOST_STEP * step))

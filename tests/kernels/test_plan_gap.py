@@ -55,7 +55,7 @@ def test_mirror_is_nearest_at_its_height_alone() -> None:
 
 
 def test_rock_under_the_sill_meets_wheels_alone() -> None:
-    """A rock 0.2 m high stands below the sill of 0.25 m: the left tyres have a gap to it, on either side of them, the right ones none."""
+    """A rock 0.2 m high is lower than the sill of 0.25 m: left tyres have a gap to it on either side, right none."""
     rock = (0.0, 0.45, 0.0, 0.45, 0.1, 0.0, 0.2)
     found = gaps(WAGON, solids_of([rock]))
     assert found[LEFT, GAP] == pytest.approx(0.8 - 0.13 - 0.55)

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from pipeline.kernels.plan_way import BEND, BODY, WHEEL, near_solids, way_rows
+from pipeline.kernels.plan_way import BEND, BODY, COS, SIN, WHEEL, near_solids, way_rows
 from tests.kernels.plan_called import locate, place_on
 from tests.kernels.plan_worlds import circle, joined, solids_of, trunk, way
 
@@ -26,7 +26,9 @@ def test_places_on_a_circle(guess: int) -> None:
         assert i * 0.5 + on == pytest.approx(arc, abs=1e-4)
         assert off == pytest.approx(right, abs=1e-5)
         assert abs(on) <= 0.25 + 1e-9
-        assert place_on(rows, 0.5, arc) == pytest.approx((10.0 * math.sin(angle), 10.0 - 10.0 * math.cos(angle)), abs=1.5e-5)
+        assert place_on(rows, 0.5, arc) == pytest.approx(
+            (10.0 * math.sin(angle), 10.0 - 10.0 * math.cos(angle)), abs=1.5e-5
+        )
 
 
 def test_ways_go_straight_on_beyond_their_ends() -> None:
@@ -92,3 +94,11 @@ def test_nothing_is_near_where_nothing_stands() -> None:
     offsets, which = near_solids(ROUND, solids_of([]), 9.0)
     assert not offsets.any()
     assert which.size == 0
+
+
+def test_search_ends_where_points_send_each_other_on() -> None:
+    """Of two points that head towards each other, each holds a place beyond to be beside the other: one is given."""
+    rows = way_rows(ROUND)[:2].copy()
+    rows[:, BEND], rows[1, COS], rows[1, SIN] = 0.0, -1.0, 0.0
+    i, _, _ = locate(2.0, 0.0, rows, 0.5, 0)
+    assert i in {0, 1}
