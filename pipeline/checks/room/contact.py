@@ -102,39 +102,38 @@ def _spun(points: Float64, about: Float64, angle: Float64) -> Float64:
 
 
 def _closest(boxes: Boxes, stands: Stands, near: Near, met: Met) -> tuple[Float64, Float64]:
-    """Find the closest points of the part that is nearest and the capsule, body frame."""
+    """Find the closest points of the part that is nearest and the capsule, body frame; NaN where nothing stands."""
     a, b = _body(stands, met.a), _body(stands, met.b)
-    best, own, other = np.full(near.gap.size, np.inf), np.zeros_like(a), np.zeros_like(a)
+    best, own, other = np.full(near.gap.size, np.inf), np.full_like(a, np.nan), np.full_like(a, np.nan)
     for box in range(boxes.rear.size):
-        angle = stands.steer if box < FRONT_WHEELS else np.zeros_like(stands.steer)
-        middle = np.array([boxes.rear[box] + boxes.front[box], boxes.right[box] + boxes.left[box]]) / 2.0
-        ends = (_spun(a, middle, -angle), _spun(b, middle, -angle))
-        point, axis = _approach(boxes, box, stands, ends, met)
         meets = (near.part == boxes.part[box]) & (boxes.low[box] < met.high) & (met.low < boxes.high[box])
-        apart = np.where(meets, np.hypot(*(axis - point).T), np.inf)
-        take = apart < best
-        best = np.where(take, apart, best)
-        own = np.where(take[:, None], _spun(point, middle, angle), own)
-        other = np.where(take[:, None], _spun(axis, middle, angle), other)
+        here = np.flatnonzero(meets & ~np.isnan(met.radius))
+        angle = stands.steer[here] if box < FRONT_WHEELS else np.zeros(here.size)
+        middle = np.array([boxes.rear[box] + boxes.front[box], boxes.right[box] + boxes.left[box]]) / 2.0
+        faces = [side[here] for side in _sides(boxes, box, stands, met)]
+        low, high = (
+            np.column_stack([np.full(here.size, end), side])
+            for end, side in zip((boxes.rear[box], boxes.front[box]), faces, strict=True)
+        )
+        point, axis = _approach(low, high, _spun(a[here], middle, -angle), _spun(b[here], middle, -angle))
+        apart = np.hypot(*(axis - point).T)
+        take = apart < best[here]
+        nearer = here[take]
+        best[nearer] = apart[take]
+        own[nearer], other[nearer] = (_spun(ends, middle, angle)[take] for ends in (point, axis))
     away = np.minimum(met.radius / np.maximum(best, TINY), 1.0)
     return own, other + (own - other) * away[:, None]
 
 
-def _approach(
-    boxes: Boxes, box: int, stands: Stands, ends: tuple[Float64, Float64], met: Met
-) -> tuple[Float64, Float64]:
-    """Step from line to box and back until both points stay: alternating projections on to two convex sets."""
-    a, b = ends
-    right, left = _sides(boxes, box, stands, met)
-    low = np.column_stack([np.full_like(right, boxes.rear[box]), right])
-    high = np.column_stack([np.full_like(left, boxes.front[box]), left])
+def _approach(low: Float64, high: Float64, a: Float64, b: Float64) -> tuple[Float64, Float64]:
+    """Step from lines to boxes and back until both points stay: alternating projections on to two convex sets."""
     along = b - a
     square = np.maximum((along**2).sum(axis=1), TINY)
-    axis = (a + b) / 2.0
-    for _ in range(ROUNDS):
-        share = np.clip(((np.clip(axis, low, high) - a) * along).sum(axis=1) / square, 0.0, 1.0)
-        axis = a + share[:, None] * along
-    return np.clip(axis, low, high), axis
+    axis = a + along / 2.0
+    for _ in range(ROUNDS if (square > TINY).any() else 0):
+        share = ((np.minimum(np.maximum(axis, low), high) - a) * along).sum(axis=1) / square
+        axis = a + np.minimum(np.maximum(share, 0.0), 1.0)[:, None] * along
+    return np.minimum(np.maximum(axis, low), high), axis
 
 
 def _sides(boxes: Boxes, box: int, stands: Stands, met: Met) -> tuple[Float64, Float64]:
