@@ -42,6 +42,8 @@ class Near(NamedTuple):
     """m ahead of the rear axle."""
     side: Int64
     """0 left, 1 right."""
+    turn: Float64
+    """Heading of the way there less that of the body, rad: the room to an edge is measured across the way."""
 
 
 class Met(NamedTuple):
@@ -67,14 +69,15 @@ def touch(boxes: Boxes, stands: Stands, near: Near, met: Met) -> tuple[Float64, 
     Returns
     -------
     body, beside
-        World, m, shape (gaps, 2). Between a box and a capsule they are the closest points; where the two overlap, and
-        at the edge of the trail, the gap runs sideways from where the box is met.
+        World, m, shape (gaps, 2). Between a box and a capsule they are the closest points; where the two overlap
+        the gap runs sideways from where the box is met; to the edge of the trail it runs across the way.
     """
     own, other = _closest(boxes, stands, near, met)
     sideways = np.isnan(met.radius) | (near.gap < 0.0)
-    sign = np.where(near.side == 0, 1.0, -1.0)
+    turn = np.where(np.isnan(met.radius), near.turn, 0.0)
+    out = np.where(near.side == 0, near.gap, -near.gap)
     face = np.column_stack([near.body_x, _face(boxes, stands, near, met)])
-    beyond = face + np.column_stack([np.zeros_like(sign), sign * near.gap])
+    beyond = face + out[:, None] * np.column_stack([-np.sin(turn), np.cos(turn)])
     body = np.where(sideways[:, None], face, own)
     beside = np.where(sideways[:, None], beyond, other)
     return _world(stands, body), _world(stands, beside)

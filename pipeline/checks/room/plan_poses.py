@@ -145,7 +145,9 @@ def _ends(drawn: _Drawn, pose: Int64, side: int) -> tuple[Float64, Float64]:
     x, y, heading, steer = (column[pose] for column in drawn.poses)
     near = drawn.near
     stands = Stands(x, y, heading, steer, np.sin(drawn.tracks.roll[pose]))
-    what = Near(near.gap[pose, side], near.part[pose, side], near.body_x[pose, side], np.full(pose.size, side))
+    turn = drawn.tracks.heading[_abreast(drawn, pose, near.body_x[pose, side])] - heading
+    gap = np.where(pose < 0, 0.0, near.gap[pose, side])
+    what = Near(gap, near.part[pose, side], near.body_x[pose, side], np.full(pose.size, side), turn)
     solid = near.solid[pose, side]
     there = (solid >= 0) & (pose >= 0)
     pick = np.where(there, solid, 0)
@@ -155,6 +157,13 @@ def _ends(drawn: _Drawn, pose: Int64, side: int) -> tuple[Float64, Float64]:
     shown = (pose >= 0)[:, None]
     body, beside = touch(drawn.boxes, stands, what, met)
     return np.where(shown, body, np.nan), np.where(shown, beside, np.nan)
+
+
+def _abreast(drawn: _Drawn, pose: Int64, body_x: Float64) -> Int64:
+    """Find the points of the tracks that places on the body are abreast of, one a place."""
+    ahead = np.rint(np.nan_to_num(body_x) / drawn.tracks.step).astype(np.int64)
+    offsets = drawn.tracks.offsets
+    return np.clip(pose + ahead, offsets[:-1], offsets[1:] - 1)
 
 
 def _met_columns(solids: Solids) -> Iterator[tuple[Float64, float]]:

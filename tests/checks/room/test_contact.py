@@ -42,12 +42,14 @@ class Case:
     heights: tuple[float, float] = (0.0, np.inf)
     stand: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
     """x, y, heading, steering angle, lean."""
+    turn: float = 0.0
 
 
 def _touch(case: Case) -> tuple[Float64, Float64]:
     x, y, heading, steer, lean = (np.array([value]) for value in case.stand)
     stands = Stands(x, y, heading, steer, np.sin(lean))
-    near = Near(np.array([case.gap]), np.array([case.part]), np.array([case.body_x]), np.array([case.side]))
+    turn = np.array([case.turn])
+    near = Near(np.array([case.gap]), np.array([case.part]), np.array([case.body_x]), np.array([case.side]), turn)
     low, high = (np.array([value]) for value in (case.heights if np.isfinite(case.radius) else (-np.inf, np.inf)))
     ends = [np.nan_to_num(np.array([end])) for end in case.ends]
     body, beside = touch(_boxes(), stands, near, Met(*ends, np.array([case.radius]), low, high))
@@ -102,7 +104,7 @@ def test_what_overlaps_is_told_sideways() -> None:
 
 
 def test_at_the_edge_the_gap_runs_sideways_from_the_part() -> None:
-    """A rear tyre 0.3 m from the edge; the corner of a steered front tyre; the leaning body."""
+    """A rear tyre 0.3 m from the edge; the corner of a steered front tyre; the leaning body; across the way."""
     body, beside = _touch(Case(0.3, Part.WHEEL, 0.1, 1))
     assert (body, beside) == (pytest.approx([0.1, -0.9]), pytest.approx([0.1, -1.2]))
     angle = 0.4
@@ -110,6 +112,8 @@ def test_at_the_edge_the_gap_runs_sideways_from_the_part() -> None:
     corner = np.array([2.5, 0.8]) + np.array([0.3, 0.1]) @ turn
     body, _ = _touch(Case(0.3, Part.WHEEL, float(corner[0]), 0, stand=(0.0, 0.0, 0.0, angle, 0.0)))
     assert body == pytest.approx(corner)
+    _, beside = _touch(Case(0.3, Part.WHEEL, 0.1, 1, turn=0.2))
+    assert beside == pytest.approx([0.1 + 0.3 * np.sin(0.2), -0.9 - 0.3 * np.cos(0.2)])
     body, _ = _touch(Case(0.3, Part.SILL, 3.2, 0, stand=(0.0, 0.0, 0.0, 0.0, -0.1)))
     assert body == pytest.approx([3.2, 0.9 + 2.0 * np.sin(0.1)])
 
