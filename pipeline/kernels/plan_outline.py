@@ -9,14 +9,15 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare, fused
-from pipeline.kernels.plan_gap import FRONT_WHEELS
-from pipeline.kernels.plan_records import WHEELS, Boxes
-from pipeline.kernels.plan_way import BEND, BODY, COS, SIN, TURNED_IN, WHEEL, X, Y
+from pipeline.kernels.compiled import bare
+from pipeline.kernels.plan_gap import BODY_X, FRONT_WHEELS, GAP, PART, SOLID
+from pipeline.kernels.plan_records import EDGE, WHEELS, Boxes
+from pipeline.kernels.plan_way import BODY, TURNED_IN, WHEEL, beside
 
-__all__ = ["FEELER_X", "PART_OF", "beside", "feel", "feelers_of", "pad_way"]
+__all__ = ["FEELER_X", "PART_OF", "beside_path", "feel", "feelers_of"]
 
 Float64 = NDArray[np.float64]
+Out = tuple[Float64, Float64]
 
 FEELER_X, FEELER_Y, ARM_X, ARM_Y, LOW, HIGH, OUT, PART_OF, LONG = range(9)
 """Columns of feelers: pivot, arm from there that turns with the steering, heights, −1 on the left and +1 on the right
@@ -25,6 +26,7 @@ POSE_X, POSE_Y, POSE_COS, POSE_SIN, COS_STEER, SIN_STEER, LEAN = range(7)
 """Rows of poses: rear axle, heading, steering, sine of the roll."""
 APART = 0.35
 """Sides of the body are felt at least this often, in wheelbases: about every metre."""
+TINY = 1e-9
 
 
 def feelers_of(boxes: Boxes) -> Float64:
@@ -52,34 +54,8 @@ def _places(rear: float, front: float, apart: float) -> list[float]:
     return sorted({rear, *(first + (front - first) * piece / pieces for piece in range(pieces)), front})
 
 
-@fused
-def beside(way: Float64, j: int, x: float, y: float) -> float:
-    """Give how far a place is to the right of a way, as seen from point *j* of it that is not far off.
-
-    The way is taken as the circle through its neighbours, to the second order.
-    """
-    dx, dy = x - way[X, j], y - way[Y, j]
-    on, right = way[COS, j] * dx + way[SIN, j] * dy, way[SIN, j] * dx - way[COS, j] * dy
-    return float(right + 0.5 * way[BEND, j] * on * on / max(1.0 + way[BEND, j] * right, TURNED_IN))
-
-
 @bare
-def pad_way(rows: Float64, step: float, pad: int, way: Float64) -> None:
-    """Lay out a way in columns, with *pad* points more at either end, straight on; shape (columns, points + 2 pad)."""
-    last = rows.shape[0] - 1
-    for j in range(last + 1 + 2 * pad):
-        i = min(max(j - pad, 0), last)
-        over = (j - pad - i) * step
-        for column in range(rows.shape[1]):
-            way[column, j] = rows[i, column]
-        way[X, j] += over * rows[i, COS]
-        way[Y, j] += over * rows[i, SIN]
-        if over != 0.0:
-            way[BEND, j] = 0.0
-
-
-@bare
-def feel(feelers: Float64, f: int, poses: Float64, points: tuple[int, int, int], way: Float64, out: Float64) -> None:
+def feel(feelers: Float64, f: int, poses: Float64, points: tuple[int, int, int], way: Float64, out: Out) -> None:
     """Follow one feeler along all poses of a way.
 
     Parameters
@@ -89,28 +65,48 @@ def feel(feelers: Float64, f: int, poses: Float64, points: tuple[int, int, int],
     poses
         Of all ways, shape (7, points).
     points
-        First pose, number of poses, and the point of the way that the feeler is beside in the first.
+        First pose, number of poses, and how many points of the way the feeler is ahead of them.
     way
-        One way in columns, padded.
+        Rows of the way.
     out
-        Raised where more, and lowered where less, shape (parts × 2 + 4, poses): how far each part reaches on each
-        side; least room on each side, and the feeler there.
+        How far each part reaches, shape (parts, 2, points), raised where it is more; and what is nearest, shape
+        (points, 2, 4) as of :func:`plan_gap.solid_gaps`, where only what is nearer than what stands there is written.
     """
-    first, count, begin = points
-    px, py, ax, ay = feelers[f, FEELER_X], feelers[f, FEELER_Y], feelers[f, ARM_X], feelers[f, ARM_Y]
+    first, count, ahead = points
     low, high, side = feelers[f, LOW], feelers[f, HIGH], feelers[f, OUT]
     part, right = int(feelers[f, PART_OF]), 1 if side > 0.0 else 0
-    reach, room, who = out[2 * part + right], out[8 + right], out[10 + right]
-    limit = way[(BODY if part > 0 else WHEEL) + right]
+    limit = (BODY if part > 0 else WHEEL) + right
     for i in range(count):
-        k, j = first + i, begin + i
-        lean = side * poses[LEAN, k]
-        x = px + poses[COS_STEER, k] * ax - poses[SIN_STEER, k] * ay
-        y = py + poses[SIN_STEER, k] * ax + poses[COS_STEER, k] * ay - side * max(lean * low, lean * high)
-        world_x = poses[POSE_X, k] + poses[POSE_COS, k] * x - poses[POSE_SIN, k] * y
-        world_y = poses[POSE_Y, k] + poses[POSE_SIN, k] * x + poses[POSE_COS, k] * y
-        outwards = side * beside(way, j, world_x, world_y)
-        reach[i] = max(reach[i], outwards)
-        if limit[j] - outwards < room[i]:
-            room[i] = limit[j] - outwards
-            who[i] = f
+        k, j = first + i, min(max(i + ahead, 0), count - 1)
+        c, s, lean = poses[COS_STEER, k], poses[SIN_STEER, k], side * poses[LEAN, k]
+        x = feelers[f, FEELER_X] + c * feelers[f, ARM_X] - s * feelers[f, ARM_Y]
+        y = feelers[f, FEELER_Y] + s * feelers[f, ARM_X] + c * feelers[f, ARM_Y] - side * max(lean * low, lean * high)
+        c, s = poses[POSE_COS, k], poses[POSE_SIN, k]
+        outwards = side * beside(poses[POSE_X, k] + c * x - s * y, poses[POSE_Y, k] + s * x + c * y, way, j)[1]
+        out[0][part, right, k] = max(out[0][part, right, k], outwards)
+        if way[j, limit] - outwards < out[1][k, right, GAP]:
+            found = out[1][k, right]
+            found[GAP], found[PART], found[BODY_X], found[SOLID] = way[j, limit] - outwards, part, x, EDGE
+
+
+@bare
+def beside_path(poses: Float64, k: int, ahead: float, bend: float, at: tuple[float, float]) -> float:
+    """Give how far a place is to the right of the path that a point of the middle line drew from pose *k* to the next.
+
+    Parameters
+    ----------
+    poses, k
+        Of all ways, shape (7, points).
+    ahead, bend
+        The point, m ahead of the rear axle; curvature of its path there, 1/m, + left.
+    at
+        The place, not far off.
+    """
+    x = poses[POSE_X, k] + ahead * poses[POSE_COS, k]
+    y = poses[POSE_Y, k] + ahead * poses[POSE_SIN, k]
+    dx = poses[POSE_X, k + 1] + ahead * poses[POSE_COS, k + 1] - x
+    dy = poses[POSE_Y, k + 1] + ahead * poses[POSE_SIN, k + 1] - y
+    chord = max(math.sqrt(dx * dx + dy * dy), TINY)
+    on = (dx * (at[0] - x) + dy * (at[1] - y)) / chord - 0.5 * chord
+    right = (dy * (at[0] - x) - dx * (at[1] - y)) / chord
+    return float(right + 0.5 * bend * (on * on / max(1.0 + bend * right, TURNED_IN) - 0.25 * chord * chord))

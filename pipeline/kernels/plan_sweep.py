@@ -20,9 +20,9 @@ from pipeline.kernels.plan_gap import (
     solid_gaps,
     solid_rows,
 )
-from pipeline.kernels.plan_outline import LONG, PART_OF, beside, feel, feelers_of, pad_way
-from pipeline.kernels.plan_records import EDGE, NOTHING, Boxes, Solids, Tracks
-from pipeline.kernels.plan_way import BEND, COS, SIN, X, Y, near_solids, way_rows
+from pipeline.kernels.plan_outline import LONG, beside_path, feel, feelers_of
+from pipeline.kernels.plan_records import NOTHING, Boxes, Solids, Tracks
+from pipeline.kernels.plan_way import beside, near_solids, way_rows
 from pipeline.kernels.steering import Driven, follow
 
 __all__ = ["PARTS", "Drives", "Swept", "drive", "sweep"]
@@ -35,8 +35,6 @@ PARTS = 4
 """``terms.Part`` has so many."""
 SILL = 1.0
 """``terms.Part.SILL``: the body at its full width."""
-PAD = 8
-"""Points that a way is longer than the vehicle at either end."""
 REAR_OFFSET, FRONT_OFFSET, OFFTRACKING, TAIL_SWING = range(4)
 """Rows of what is measured of poses."""
 
@@ -106,18 +104,15 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
     """
     count, hull, feelers = tracks.x.size, hull_of(boxes), feelers_of(boxes)
     found = np.full((count, 2, 4), (np.inf, -1.0, np.nan, NOTHING))
-    reach, measured = np.empty((PARTS, 2, count)), np.empty((4, count))
+    reach, measured = np.full((PARTS, 2, count), -np.inf), np.zeros((4, count))
     aside = np.hypot(poses[0] - tracks.x, poses[1] - tracks.y).max(initial=0.0)
     x, y, heading, steer = poses
     stands = np.stack((x, y, np.cos(heading), np.sin(heading), np.cos(steer), np.sin(steer), np.sin(tracks.roll)))
-    pad = math.ceil(hull.radius / tracks.step) + PAD
-    longest = int(np.diff(tracks.offsets).max(initial=0)) + 2 * pad
     sweep_ways(
         (tracks.offsets, *near_solids(tracks, solids, hull.radius + FAR_M + aside)),
         (way_rows(tracks), box_rows(boxes), solid_rows(solids), feelers, stands),
         (tracks.step, boxes.wheelbase, *_tail(boxes)),
         hull,
-        (np.empty((3, 11, longest)), np.empty((2 * PARTS + 4, longest))),
         (found, reach, measured),
     )
     part, solid = (found[..., column].astype(np.int64) for column in (PART, SOLID))
@@ -140,7 +135,6 @@ def sweep_ways(
     rows: tuple[Float64, ...],
     lengths: tuple[float, ...],
     hull: Hull,
-    room: tuple[Float64, Float64],
     out: tuple[Float64, Float64, Float64],
 ) -> None:
     """Sweep a body along ways.
@@ -156,28 +150,19 @@ def sweep_ways(
         half of the body's width.
     hull
         Bounds of the boxes.
-    room
-        To work in: the way and those of the axles, in columns, shape (3, 11, points); what feelers find, (12, points).
     out
-        Filled: what is nearest, shape (points, 2, 4), how far parts reach, (parts, 2, points), and what is measured of
-        each pose, (4, points).
+        Filled: what is nearest, shape (points, 2, 4), inf at first, how far parts reach, (parts, 2, points), −inf at
+        first, and what is measured of each pose, (4, points), 0 at first.
     """
     step, (ways, boxes, solids, feelers, poses) = lengths[0], rows
-    lines, felt = room
     found, reach, measured = out
-    pad = math.ceil(hull.radius / step) + PAD
     for track in range(offsets[0].size - 1):
         first, count = offsets[0][track], offsets[0][track + 1] - offsets[0][track]
-        points = (first, count, pad)
-        pad_way(ways[first : first + count], step, pad, lines[0])
-        axle_ways(poses, points, lengths, lines)
-        measure(poses, points, lengths, lines, measured)
-        for row in range(felt.shape[0]):
-            for i in range(count):
-                felt[row, i] = np.inf if row >= 2 * PARTS else -np.inf
+        way = ways[first : first + count]
         for f in range(feelers.shape[0]):
-            feel(feelers, f, poses, (first, count, pad + math.floor(feelers[f, LONG] / step + 0.5)), lines[0], felt)
-        tell_felt(feelers, felt, (first, count), found, reach)
+            ahead = math.floor(feelers[f, LONG] / step + 0.5)
+            feel(feelers, f, poses, (first, count, ahead), way, (reach, found))
+        measure(poses, (first, count), way, lengths, measured)
         for k in range(first, first + count):
             near = offsets[2][offsets[1][k] : offsets[1][k + 1]]
             if near.size > 0:
@@ -191,60 +176,25 @@ def pose_in(poses: Float64, k: int) -> Pose:
 
 
 @bare
-def tell_felt(feelers: Float64, felt: Float64, points: tuple[int, int], found: Float64, reach: Float64) -> None:
-    """Tell how far parts reach, and where the edge of the trail is nearest, for the poses of one way."""
-    first, count = points
-    for i in range(count):
-        for side in range(2):
-            for part in range(PARTS):
-                reach[part, side, first + i] = felt[2 * part + side, i]
-            if felt[2 * PARTS + side, i] < np.inf:
-                f, row = int(felt[2 * PARTS + 2 + side, i]), found[first + i, side]
-                row[GAP], row[PART] = felt[2 * PARTS + side, i], feelers[f, PART_OF]
-                row[BODY_X], row[SOLID] = feelers[f, LONG], EDGE
-
-
-@bare
-def axle_ways(poses: Float64, points: tuple[int, int, int], lengths: tuple[float, ...], lines: Float64) -> None:
-    """Lay out the ways of the middles of the rear and the front axle, in columns, as ``lines[1]`` and ``lines[2]``.
-
-    Where the steering changes, an axle turns as between both angles.
-    """
-    first, count, pad = points
-    step, wheelbase = lengths[0], lengths[1]
-    for j in range(count + 2 * pad):
-        i = min(max(j - pad, 0), count - 1)
-        k, before, over = first + i, first + max(i - 1, 0), (j - pad - i) * step
-        x, y, cos, sin = poses[0, k], poses[1, k], poses[2, k], poses[3, k]
-        c, s = poses[4, k] + poses[4, before], poses[5, k] + poses[5, before]
-        both = math.sqrt(c * c + s * s)
-        c, s = c / both, s / both
-        lines[1, X, j], lines[1, Y, j] = x + over * cos, y + over * sin
-        lines[1, COS, j], lines[1, SIN, j] = cos, sin
-        lines[2, COS, j], lines[2, SIN, j] = cos * c - sin * s, sin * c + cos * s
-        lines[2, X, j] = x + wheelbase * cos + over * lines[2, COS, j]
-        lines[2, Y, j] = y + wheelbase * sin + over * lines[2, SIN, j]
-        lines[1, BEND, j] = s / (c * wheelbase) if over == 0.0 else 0.0
-        lines[2, BEND, j] = s / wheelbase if over == 0.0 else 0.0
-
-
-@bare
 def measure(
-    poses: Float64, points: tuple[int, int, int], lengths: tuple[float, ...], lines: Float64, measured: Float64
+    poses: Float64, points: tuple[int, int], way: Float64, lengths: tuple[float, ...], measured: Float64
 ) -> None:
     """Measure offsets of the axles, off-tracking and tail swing."""
-    first, count, pad = points
+    first, count = points
     step, wheelbase, behind, corner, half = lengths
-    way, rear, front = lines[0], lines[1], lines[2]
-    long, back = math.floor(wheelbase / step + 0.5), math.floor(behind / step + 0.5)
+    long, back = math.ceil(wheelbase / step), math.ceil(behind / step)
     for i in range(count):
-        k, j = first + i, pad + i
+        k = first + i
         x, y, cos, sin = poses[0, k], poses[1, k], poses[2, k], poses[3, k]
-        measured[REAR_OFFSET, k] = beside(way, j, x, y)
-        measured[FRONT_OFFSET, k] = beside(way, j + long, front[X, j], front[Y, j])
-        measured[OFFTRACKING, k] = abs(beside(front, j - long, x, y)) if i >= long else 0.0
-        swing = 0.0
-        for side in (-1.0, 1.0):
-            out_x, out_y = x - behind * cos - side * corner * sin, y - behind * sin + side * corner * cos
-            swing = max(swing, abs(beside(rear, j - back, out_x, out_y)) - half)
-        measured[TAIL_SWING, k] = swing
+        front = (x + wheelbase * cos, y + wheelbase * sin)
+        measured[REAR_OFFSET, k] = beside(x, y, way, i)[1]
+        measured[FRONT_OFFSET, k] = beside(front[0], front[1], way, min(i + long, count - 1))[1]
+        if i >= long:
+            bend = poses[5, k - long] / wheelbase
+            measured[OFFTRACKING, k] = abs(beside_path(poses, k - long, wheelbase, bend, (x, y)))
+        if i >= back > 0:
+            bend = poses[5, k - back] / (poses[4, k - back] * wheelbase)
+            for side in (-1.0, 1.0):
+                at = (x - behind * cos - side * corner * sin, y - behind * sin + side * corner * cos)
+                swing = abs(beside_path(poses, k - back, 0.0, bend, at)) - half
+                measured[TAIL_SWING, k] = max(measured[TAIL_SWING, k], swing)

@@ -5,7 +5,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.kernels.compiled import bare
+from pipeline.kernels.compiled import bare, fused
 from pipeline.kernels.plan_records import Solids, Tracks
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "WHEEL",
     "X",
     "Y",
+    "beside",
     "locate",
     "near_solids",
     "place_on",
@@ -41,15 +42,27 @@ TURNED_IN = 0.2
 
 
 def way_rows(tracks: Tracks) -> Float64:
-    """Give the points of tracks as rows, shape (points, 11); a tyre may nowhere stand where the body may not."""
+    """Give the points of tracks as rows, shape (points, 11).
+
+    A way goes straight on at its ends; a tyre may nowhere stand where the body may not.
+    """
     heading = tracks.heading
-    last = np.zeros(heading.size, dtype=np.bool_)
-    last[tracks.offsets[1:] - 1] = True
-    first = np.roll(last, 1)
-    turns = np.where(last, 0.0, np.roll(heading, -1) - heading)
-    bend = (turns + np.roll(turns, 1)) / (np.where(first | last, 1.0, 2.0) * tracks.step)
+    bend = (np.roll(heading, -1) - np.roll(heading, 1)) / (2.0 * tracks.step)
+    bend[tracks.offsets[:-1]] = bend[tracks.offsets[1:] - 1] = 0.0
     columns = (tracks.x, tracks.y, heading, np.cos(heading), np.sin(heading), bend, tracks.roll)
     return np.column_stack((*columns, np.minimum(tracks.wheel, tracks.body), tracks.body))
+
+
+@fused
+def beside(x: float, y: float, way: Float64, i: int) -> tuple[float, float]:
+    """Give where a place stands as seen from point *i* of a way that is not far off: m beyond it, m to the right.
+
+    The way is taken as the circle through the neighbours of the point, to the second order.
+    """
+    dx, dy = x - way[i, X], y - way[i, Y]
+    on, right = way[i, COS] * dx + way[i, SIN] * dy, way[i, SIN] * dx - way[i, COS] * dy
+    along = on / max(1.0 + way[i, BEND] * right, TURNED_IN)
+    return along, right + 0.5 * way[i, BEND] * on * along
 
 
 @bare
@@ -72,12 +85,7 @@ def locate(x: float, y: float, way: Float64, step: float, guess: int) -> tuple[i
     last = way.shape[0] - 1
     i, on, right = min(max(guess, 0), last), 0.0, 0.0
     for _ in range(TRIES):
-        dx, dy = x - way[i, X], y - way[i, Y]
-        on, right = way[i, COS] * dx + way[i, SIN] * dy, way[i, SIN] * dx - way[i, COS] * dy
-        if (i > 0 or on > 0.0) and (i < last or on < 0.0):
-            along = on / max(1.0 + way[i, BEND] * right, TURNED_IN)
-            right += 0.5 * way[i, BEND] * on * along
-            on = along
+        on, right = beside(x, y, way, i)
         j = min(max(i + math.floor(on / step + 0.5), 0), last)
         if j == i:
             break

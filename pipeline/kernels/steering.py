@@ -18,11 +18,12 @@ from pipeline.kernels.compiled import bare, kernel
 from pipeline.kernels.plan_records import Boxes, Tracks
 from pipeline.kernels.plan_way import COS, HEADING, SIN, X, Y, locate, place_on, way_rows
 
-__all__ = ["HELD_M", "Driven", "aim", "follow"]
+__all__ = ["HELD_M", "Driven", "aim", "follow", "roll_on"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+State = tuple[float, float, float, float]
 
 HELD_M = 0.1
 """A line is held while the middle of the front axle keeps within this of it."""
@@ -44,6 +45,18 @@ class Driven(NamedTuple):
     """Steering angle, rad, + left, from here on to the next pose."""
     held: Flags
     """The middle of the front axle is within ``HELD_M`` of the way."""
+
+
+@bare
+def roll_on(state: State, wheelbase: float, distance: float) -> State:
+    """Roll the middle of the rear axle on by *distance*, m, negative for back, at the steering angle of *state*; exact.
+
+    *state*: x and y of the middle of the rear axle, heading, steering angle.
+    """
+    x, y, heading, steer = state
+    half = 0.5 * distance * math.tan(steer) / wheelbase
+    chord = distance * math.sin(half) / half if half != 0.0 else distance
+    return x + chord * math.cos(heading + half), y + chord * math.sin(heading + half), heading + 2.0 * half, steer
 
 
 @bare
@@ -85,31 +98,46 @@ def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
         One pose a point, as the rear axle comes abreast of it.
     """
     poses = np.empty((5, tracks.x.size))
-    follow_ways(tracks.offsets, way_rows(tracks), tracks.step, (boxes.wheelbase, boxes.lock, rate), poses)
+    lengths = (tracks.step, boxes.wheelbase, boxes.lock, rate)
+    follow_ways(tracks.offsets, way_rows(tracks), _entries(boxes, tracks), lengths, poses)
     x, y, heading, steer, right = poses
     return Driven(x, y, heading, steer, np.abs(right) <= HELD_M)
 
 
+def _entries(boxes: Boxes, tracks: Tracks) -> Float64:
+    """Stand abreast of the first point of each track in a steady turn: x, y, curvature of the rear axle's way."""
+    first, wheelbase = tracks.offsets[:-1], boxes.wheelbase
+    ahead = np.clip(round(wheelbase / tracks.step), 1, np.diff(tracks.offsets) - 1)
+    bend = (tracks.heading[first + ahead] - tracks.heading[first]) / (ahead * tracks.step)
+    most = math.sin(boxes.lock)
+    steer = np.arcsin(np.clip(wheelbase * bend, -most, most))
+    inwards, heading = wheelbase * np.tan(steer / 2.0), tracks.heading[first]
+    x, y = tracks.x[first] - inwards * np.sin(heading), tracks.y[first] + inwards * np.cos(heading)
+    return np.column_stack((x, y, np.tan(steer) / wheelbase))
+
+
 @kernel
 def follow_ways(
-    offsets: Int64, ways: Float64, step: float, steering: tuple[float, float, float], poses: Float64
+    offsets: Int64, ways: Float64, entries: Float64, lengths: tuple[float, float, float, float], poses: Float64
 ) -> None:
     """Drive along ways.
 
     Parameters
     ----------
-    offsets, ways, step
-        Ways, and their rows, *step* apart.
-    steering
-        Wheelbase, lock, rate.
+    offsets, ways
+        Ways, and their rows.
+    entries
+        Where each begins, shape (ways, 3): x and y of the rear axle, curvature of its way.
+    lengths
+        Step of the ways, m; wheelbase, lock, rate.
     poses
         Filled, shape (5, points): x, y, heading, steering angle, m that the front axle is to the right of the way.
     """
-    wheelbase, lock, rate = steering
+    step, wheelbase, lock, rate = lengths
     most = math.tan(lock) / wheelbase
     for track in range(offsets.size - 1):
         way = ways[offsets[track] : offsets[track + 1]]
-        x, y, bend = _entry(way, step, wheelbase, most)
+        x, y, bend = entries[track, 0], entries[track, 1], entries[track, 2]
         heading, cos, sin = way[0, HEADING], way[0, COS], way[0, SIN]
         steer, front, rear = math.atan(wheelbase * bend), math.floor(wheelbase / step), np.inf
         for i in range(way.shape[0]):
@@ -134,19 +162,6 @@ def follow_ways(
             heading += 2.0 * half
             c, s = c * c - s * s, 2.0 * c * s
             cos, sin = cos * c - sin * s, sin * c + cos * s
-
-
-@bare
-def _entry(way: Float64, step: float, wheelbase: float, most: float) -> tuple[float, float, float]:
-    """Stand abreast of the first point in a steady turn: x and y of the rear axle, curvature of its way."""
-    ahead = min(max(math.floor(wheelbase / step + 0.5), 1), way.shape[0] - 1)
-    bend = (way[ahead, HEADING] - way[0, HEADING]) / (ahead * step)
-    sine = wheelbase * bend
-    bend = math.copysign(most, bend)
-    if abs(sine) < 1.0:
-        bend = min(max(sine / (wheelbase * math.sqrt(1.0 - sine * sine)), -most), most)
-    inwards = wheelbase * wheelbase * bend / (1.0 + math.sqrt(1.0 + (wheelbase * bend) ** 2))
-    return way[0, X] - inwards * way[0, SIN], way[0, Y] + inwards * way[0, COS], bend
 
 
 @bare

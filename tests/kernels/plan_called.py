@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from pipeline.kernels import plan_gap, plan_way, steering
 from pipeline.kernels.plan_gap import Hull, Pose
 
-__all__ = ["aim", "box_gap", "least_gap", "locate", "place_on", "pose_of", "solid_gaps"]
+__all__ = ["aim", "box_gap", "least_gap", "locate", "place_on", "pose_of", "roll_on", "solid_gaps"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -54,3 +54,9 @@ def place_on(way: Float64, step: float, at: float) -> tuple[float, float]:
 def aim(forward: float, left: float, wheelbase: float) -> float:
     """Call ``steering.aim``."""
     return steering.aim(forward, left, wheelbase)
+
+
+@njit
+def roll_on(state: Four, wheelbase: float, distance: float) -> Four:
+    """Call ``steering.roll_on``."""
+    return steering.roll_on(state, wheelbase, distance)

@@ -52,12 +52,12 @@ def test_far_inside_a_bend_the_search_ends() -> None:
 
 
 def test_rows_of_ways() -> None:
-    """Curvature between the neighbours of each point, of each track on its own; tyres stay where the body must."""
+    """Curvature between the neighbours of each point, none at the ends of a track; tyres stay where the body must."""
     tracks = joined([way(np.full(6, 0.1)), way(np.full(4, -0.2), half=1.5)])
     tracks.body[2] = (1.0, 3.0)
     rows = way_rows(tracks)
-    assert rows[:7, BEND] == pytest.approx(np.full(7, 0.1))
-    assert rows[7:, BEND] == pytest.approx(np.full(5, -0.2))
+    assert rows[:7, BEND] == pytest.approx([0.0, *[0.1] * 5, 0.0])
+    assert rows[7:, BEND] == pytest.approx([0.0, *[-0.2] * 3, 0.0])
     assert rows[2, WHEEL:] == pytest.approx([1.0, 2.0, 1.0, 3.0])
     assert rows[9, WHEEL] == 1.5
     assert np.isinf(rows[9, BODY:]).all()

@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 
 from pipeline.kernels.plan_records import Boxes, Tracks
 from pipeline.kernels.steering import Driven, follow
-from tests.kernels.plan_called import aim
+from tests.kernels.plan_called import aim, roll_on
 from tests.kernels.plan_worlds import WAGON, circle, joined, mirrored, plank, way
 
 pytestmark = pytest.mark.kernel
@@ -96,6 +96,21 @@ def test_aim_is_one_circle_through_front_and_point() -> None:
         assert math.copysign(1.0, bend) == math.copysign(1.0, left)
     assert aim(3.3, 0.0, L) == 0.0
     assert aim(L, 0.0, L) == 0.0
+
+
+def test_rolling_on_is_exact() -> None:
+    """Round a full circle at a constant angle, forwards and back, in one step or in many; straight on without one."""
+    steer = math.atan(L / 5.0)
+    assert roll_on((0.0, 0.0, 0.0, steer), L, 2.5 * math.pi) == pytest.approx((5.0, 5.0, math.pi / 2.0, steer))
+    assert roll_on((0.0, 0.0, 0.0, -steer), L, -2.5 * math.pi) == pytest.approx((-5.0, -5.0, math.pi / 2.0, -steer))
+    assert roll_on((1.0, 2.0, math.pi / 2.0, 0.0), L, 3.0) == pytest.approx((1.0, 5.0, math.pi / 2.0, 0.0))
+    driven = follow(WAGON, winding(7, 6.0), 0.3)
+    for i in (20, 60, 100):
+        arc = math.hypot(driven.x[i + 1] - driven.x[i], driven.y[i + 1] - driven.y[i])
+        turn = driven.heading[i + 1] - driven.heading[i]
+        state = (driven.x[i], driven.y[i], driven.heading[i], driven.steer[i])
+        x, y, heading, _ = roll_on(state, L, arc / np.sinc(turn / (2.0 * np.pi)))
+        assert (x, y, heading) == pytest.approx((driven.x[i + 1], driven.y[i + 1], driven.heading[i + 1]))
 
 
 def winding(seed: int, tightest: float, count: int = 160) -> Tracks:
