@@ -4,6 +4,7 @@ Loops stay those of the day. A set-up can still drive one where every leg is ope
 barred, and known.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -134,14 +135,17 @@ def loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
             )
 
 
-def outlook_lines(facts: Facts, loop: str, rank: int) -> tuple[str, ...]:
-    """Say for one loop who can still drive it, a line an outlook."""
-    lines = []
+def outlook_lines(facts: Facts) -> dict[tuple[str, int], tuple[str, ...]]:
+    """Say for every loop and rank who can still drive it, a line an outlook."""
+    lines: dict[tuple[str, int], tuple[str, ...]] = {}
     for one in facts.outlooked:
-        own = [under for under in loops_under(facts, one.name) if (under.loop, under.rank) == (loop, rank)]
-        told = "; ".join(f"{under.setup} {loop_line(under)}" for under in own)
-        lines.append(f"{clean(one.name)}, {clean(one.words)}: {told}.")
-    return tuple(lines)
+        told = defaultdict(list)
+        for under in loops_under(facts, one.name):
+            told[under.loop, under.rank].append(f"{under.setup} {loop_line(under)}")
+        for loop, own in told.items():
+            line = f"{clean(one.name)}, {clean(one.words)}: {'; '.join(own)}."
+            lines[loop] = (*lines.get(loop, ()), line)
+    return lines
 
 
 def outlook_summary(facts: Facts) -> Iterator[str]:
@@ -157,13 +161,12 @@ def outlook_summary(facts: Facts) -> Iterator[str]:
 
 def _stopped(unders: Sequence[LoopUnder]) -> str:
     """Say who can no longer drive which loop; nothing where there are no loops."""
-    stopped = [
-        f"{under.title} ({under.setup}: {under.hindrances[0].verdict} on {under.hindrances[0].segment_id})"
-        for under in unders
-        if under.hindrances
-    ]
+    stopped = defaultdict(list)
+    for under in unders:
+        if under.hindrances:
+            stopped[under.title].append(under.setup)
     if stopped:
-        return f"; no longer driven: {', '.join(stopped)}"
+        return "; no longer driven: " + ", ".join(f"{loop} ({'; '.join(setups)})" for loop, setups in stopped.items())
     return "; every loop can still be driven" if unders else ""
 
 

@@ -158,6 +158,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
     """Make the sheet of every loop that was found, in the order of the table."""
     profiles = Profiles(facts.stations)
     own = {envelope.setup: envelope for envelope in facts.envelopes}
+    weather = outlook_lines(facts)
     for row in rows(facts.loops):
         legs = list(legs_of(facts, row.loop, row.rank, profiles))
         calls = facts.calls[(facts.calls["loop"] == row.loop) & (facts.calls["rank"] == row.rank)]
@@ -177,7 +178,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             gaps=tuple(_gaps(facts, legs, names)),
             fitness=fitness_lines(facts, names),
             doubt=doubt_lines(facts, legs, names),
-            outlooks=outlook_lines(facts, row.loop, row.rank),
+            outlooks=weather.get((row.loop, row.rank), ()),
             lines=close_lines(facts, legs, names),
             roomier=roomier(facts, legs, names),
             water=water_lines(facts, legs),

@@ -70,16 +70,14 @@ def test_lines_for_people() -> None:
 
 def test_lines_of_a_loop_and_of_the_build() -> None:
     """On the sheet a line an outlook, with every set-up of the loop; after a build, who is stopped where."""
-    first, second = outlook_lines(FACTS, "Hill round", 1)
+    first, second = outlook_lines(FACTS)["Hill round", 1]
     assert first.startswith(
         "After rain, ground wet (rain in mm, oldest day first: 0, 4.5, 20): Short wagon still drives"
     )
     assert "; Long wagon cannot drive it: barred on s2 Top traverse" in first
     assert second.count("still drives it") == 2
     rain, same = outlook_summary(FACTS)
-    assert (
-        ": 2 verdicts worse than on the day, 1 better; no longer driven: Hill round (Long wagon: barred on s2)" in rain
-    )
+    assert rain.endswith(": 2 verdicts worse than on the day, 1 better; no longer driven: Hill round (Long wagon)")
     assert same.endswith(": 0 verdicts worse than on the day, 0 better; every loop can still be driven")
 
 
@@ -90,7 +88,7 @@ def test_without_loops_and_without_outlooks() -> None:
     assert list(loops_under(no_loops(FACTS), RAIN)) == []
     bare = replace(FACTS, outlooked=(), outlooks=FACTS.outlooks.iloc[:0])
     assert list(outlook_summary(bare)) == []
-    assert outlook_lines(bare, "Hill round", 1) == ()
+    assert outlook_lines(bare) == {}
 
 
 def test_a_leg_driven_twice_is_told_once() -> None:
@@ -106,5 +104,5 @@ def test_names_are_cleaned() -> None:
     name = "wet\x07\nday"
     facts = replace(FACTS, outlooks=FACTS.outlooks.assign(outlook=name), outlooked=(Outlooked(name, "ground wet"),))
     facts = replace(facts, outlooks=facts.outlooks.iloc[:20])
-    (line,) = outlook_lines(facts, "Hill round", 2)
+    (line,) = outlook_lines(facts)["Hill round", 2]
     assert line.startswith("wet\ufffd day, ground wet: ")
