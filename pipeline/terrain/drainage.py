@@ -119,11 +119,10 @@ def _catchments(land: Land, flow: Flow) -> Float64:
 
 
 def _cut_off(land: Land, flow: Flow) -> Flags:
-    """Tell which cells may get water from beyond the land: those below a cell of its border that drains inwards."""
-    border = border_of(land.heights)
-    inwards = np.zeros(flow.down.size)
-    inwards[border] = flow.down[border] != border
-    return accumulate(flow, inwards) > 0.0
+    """Tell which cells may get water from beyond the land, or over a void in it: those below a cell of its border."""
+    border = np.zeros(flow.down.size)
+    border[border_of(land.heights)] = 1.0
+    return accumulate(flow, border) > 0.0
 
 
 def wetness_index(catchment_m2: Float64, slope: NDArray[np.float32], cell_m: float) -> Float64:

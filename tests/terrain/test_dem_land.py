@@ -101,6 +101,14 @@ def test_models_that_share_no_cell_keep_their_heights(tmp_path: Path) -> None:
     assert set(known[~np.isnan(known)].tolist()) == {100.0, 90.0}
 
 
+def test_where_the_first_model_knows_all_no_other_is_asked(tmp_path: Path) -> None:
+    """Another that says something else is not read."""
+    first = write_elevation(tmp_path / "first.tif", SLOPE)
+    other = write_elevation(tmp_path / "other.tif", plane(0.5), Grid(cell=0.999))
+    inside = (ORIGIN[0] + 10.0, ORIGIN[1] + 10.0, ORIGIN[0] + 40.0, ORIGIN[1] + 40.0)
+    assert np.array_equal(land(first, bounds=inside).heights, land(first, other, bounds=inside).heights)
+
+
 def test_a_second_model_elsewhere_changes_nothing(tmp_path: Path) -> None:
     """It lies beside the land altogether."""
     near = write_elevation(tmp_path / "near.tif", SLOPE, Grid(width=30, height=60))

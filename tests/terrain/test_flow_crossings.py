@@ -146,6 +146,13 @@ def test_a_trail_through_a_pool_has_a_hollow_and_no_ford_in_it() -> None:
     assert got.dammed_m.tolist() == [0.0]
 
 
+def test_a_bridge_over_a_pool_or_along_a_stream_stays_dry() -> None:
+    """What lies under it does not matter, however long it is."""
+    pool = one_stream(hollows=with_pool(slice(8, 12), 11, 12_000.0))
+    assert found(pool, ((5.0, 31.0), (50.0, 31.0)), deck=[True]).row.size == 0
+    assert found(one_stream(), ((29.5, 50.0), (29.5, 20.0)), deck=[True]).row.size == 0
+
+
 @pytest.mark.parametrize(("exit_row", "area_m2", "dammed"), [(8, 9000.0, 0.8), (8, 4000.0, 0.0), (4, 9000.0, 0.0)])
 def test_water_that_stands_behind_the_trail_is_told(exit_row: int, area_m2: float, dammed: float) -> None:
     """Where the pool pours out over the trail, and brings most of the water; not where its rim is far from it."""
