@@ -86,9 +86,12 @@ function weatherTable(segment, key) {
 /** Who can still drive a loop under other weather: who cannot, at a glance; the rest when it is opened. */
 function weatherOfLoop(number) {
   if (!WEATHER.length) return [];
-  const stopped = WEATHER.flatMap((one) => one.loops[number].filter((row) => !row[1]).map((row) => [row[0], one.name]));
-  const glance = stopped.length
-    ? ["not for ", ...stopped.flatMap(([setup, name], i) => [i ? "; " : "", data(setup), " (", data(name), ")"])]
+  const stopped = new Map();
+  for (const one of WEATHER) {
+    for (const [setup, drives] of one.loops[number]) if (!drives) stopped.set(setup, [...(stopped.get(setup) ?? []), one.name]);
+  }
+  const glance = stopped.size
+    ? ["not for ", ...[...stopped].flatMap(([setup, names], i) => [i ? "; " : "", data(setup), " (", ...names.flatMap((name, k) => [k ? ", " : "", data(name)]), ")"])]
     : ["every set-up can still drive it"];
   const entries = WEATHER.map((one) => el("li", {}, el("b", {}, data(one.name)), ", ", data(one.words), ":",
     el("ul", {}, ...one.loops[number].map(([setup, drives, words]) => el("li", { class: drives ? null : "warn" }, data(setup), " ", data(words), ".")))));
