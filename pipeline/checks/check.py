@@ -10,6 +10,7 @@ from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
 from pipeline.checks.rolling.four_wheels import FourSweep
 from pipeline.checks.rolling.swept import SegmentSweep
+from pipeline.checks.room.found import Room
 from pipeline.checks.scene import Scene
 from pipeline.terms import Basis, CheckName
 from pipeline.vehicle.envelope_model import Envelope
@@ -38,6 +39,8 @@ class Case:
     """What rolling it on its four wheels found."""
     choice: Choice
     """Its way past every thing that lies in its way."""
+    room: Room
+    """The line that leaves it the most room, and what is left beside it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,8 +107,6 @@ class Limits(Strict):
     """How far from the digitised line a driver may look for room where no width is tagged, m."""
     shunt_reverse_m: float = Field(gt=0.0, le=10.0)
     """Longest that a vehicle reverses in a shunt, m."""
-    pair_within_m: float = Field(ge=0.0, le=20.0)
-    """Trees or posts left and right this close along the trail make a gap, m."""
     max_cell_of_wheelbase: float = Field(gt=0.0, le=1.0)
     """Coarsest elevation cell for angles and clearances, as a share of the wheelbase."""
     max_cell_slope_m: float = Field(gt=0.0, le=30.0)

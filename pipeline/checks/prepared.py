@@ -11,6 +11,8 @@ from pipeline.checks.obstacles import IN_PROFILE, Things
 from pipeline.checks.passing.choice import Choice, choose
 from pipeline.checks.rolling.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
+from pipeline.checks.room.find import find_rooms, room_key
+from pipeline.checks.room.found import Room
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.ground.model import Ground
@@ -34,6 +36,8 @@ class Prepared:
     """What rolling each on its four wheels found."""
     choices: tuple[Choice, ...]
     """The way of each past the things that lie in its way."""
+    rooms: tuple[Room, ...]
+    """The line of each that leaves the most room, and what is left beside it."""
 
     @property
     def drivers(self) -> dict[str, Driver]:
@@ -42,8 +46,11 @@ class Prepared:
 
     def cases(self) -> list[Case]:
         """Give the case of every set-up, in order."""
-        each = zip(self.envelopes, self.sweeps, self.fours, self.choices, strict=True)
-        return [Case(self.scene, envelope, self.limits, swept, four, choice) for envelope, swept, four, choice in each]
+        each = zip(self.envelopes, self.sweeps, self.fours, self.choices, self.rooms, strict=True)
+        return [
+            Case(self.scene, envelope, self.limits, swept, four, choice, room)
+            for envelope, swept, four, choice, room in each
+        ]
 
 
 def prepare(site: CheckSite, envelopes: Sequence[Envelope], limits: Limits, mapper: Mapper = serial) -> Prepared:
@@ -98,7 +105,16 @@ def _rolled(
     sweeps, fours = ((), ()) if before is None else (before.sweeps, before.fours)
     swept = sweep_all(scene.site.terrain.profiles, choices, envelopes, limits, mapper, sweeps)
     stood = four_sweep_all(scene, choices, envelopes, limits, mapper, fours)
-    return Prepared(scene, tuple(envelopes), limits, tuple(swept), tuple(stood), tuple(choices))
+    rooms = find_rooms(scene, choices, envelopes, limits, mapper, _known_rooms(before))
+    return Prepared(scene, tuple(envelopes), limits, tuple(swept), tuple(stood), tuple(choices), tuple(rooms))
+
+
+def _known_rooms(before: Prepared | None) -> dict[str, Room]:
+    """Give the rooms that were found before by what each depends on."""
+    if before is None:
+        return {}
+    each = zip(before.choices, before.envelopes, before.rooms, strict=True)
+    return {room_key(choice, envelope, before.limits): room for choice, envelope, room in each}
 
 
 def _on_known_slopes(things: Things, scene: Scene, limits: Limits) -> Things:

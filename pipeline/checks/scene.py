@@ -16,23 +16,11 @@ from pipeline.kernels.check_worst import first_largest
 from pipeline.terms import Basis
 from pipeline.terrain.model import Stations
 
-__all__ = ["Extreme", "Scene", "Tags", "make_scene"]
+__all__ = ["Scene", "Tags", "make_scene"]
 
 Float64 = NDArray[np.float64]
 UInt8 = NDArray[np.uint8]
 Flags = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
-class Extreme:
-    """The worst station of each segment for one demand; arrays of shape (segments,)."""
-
-    value: Float64
-    """The demand there; NaN without any station."""
-    at_m: Float64
-    """Chainage of that station."""
-    basis: UInt8
-    """What its height rests on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +38,7 @@ class Tags:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A site made ready for the checks. Extremes hold for the with direction where it matters."""
+    """A site made ready for the checks."""
 
     site: CheckSite
     """The site, with the beds of surveyed water in its profiles."""
@@ -59,8 +47,6 @@ class Scene:
     length_m: Float64
     slopes: Slopes
     """Slopes at every station, for the checks of grip."""
-    bend: Extreme
-    """Plan curvature, unsigned, 1/m."""
     missing_m: Float64
     """Length without heights, m."""
     cell_m: Float64
@@ -89,7 +75,6 @@ def make_scene(site: CheckSite) -> Scene:
         tags=_tags(site),
         length_m=site.network.segments["length_m"].to_numpy(np.float64),
         slopes=slopes_of(stations),
-        bend=_extreme(np.abs(stations.curvature.astype(np.float64)), stations),
         missing_m=_missing(unknown, stations, site),
         cell_m=_coarsest(stations),
         apart_m=_apart(stations, site),
@@ -98,19 +83,12 @@ def make_scene(site: CheckSite) -> Scene:
     )
 
 
-def _extreme(values: Float64, stations: Stations) -> Extreme:
-    """Find the first largest value of every segment."""
+def _largest(values: Float64, stations: Stations) -> Float64:
+    """Find the largest value of every segment; NaN without any."""
     at = first_largest(values, stations.offsets)
-    known = at >= 0
-    pick = np.maximum(at, 0)
     if values.size == 0:
-        blank = np.full(known.size, np.nan)
-        return Extreme(blank, blank, np.zeros(known.size, dtype=np.uint8))
-    return Extreme(
-        value=np.where(known, values[pick], np.nan),
-        at_m=np.where(known, stations.chainage_m[pick], np.nan),
-        basis=np.where(known, stations.basis[pick], np.uint8(Basis.NONE)),
-    )
+        return np.full(at.size, np.nan)
+    return np.where(at >= 0, values[np.maximum(at, 0)], np.nan)
 
 
 def _missing(missing: Flags, stations: Stations, site: CheckSite) -> Float64:
@@ -126,7 +104,7 @@ def _coarsest(stations: Stations) -> Float64:
     """Coarsest cell under the stations whose height is the elevation model's; inf where its cell is not known."""
     from_model = stations.basis == Basis.DEM
     cell = np.where(np.isnan(stations.cell_m), np.inf, stations.cell_m.astype(np.float64))
-    worst = _extreme(np.where(from_model, cell, np.nan), stations).value
+    worst = _largest(np.where(from_model, cell, np.nan), stations)
     return np.nan_to_num(worst, nan=0.0, posinf=np.inf)
 
 
@@ -137,13 +115,13 @@ def _apart(stations: Stations, site: CheckSite) -> Float64:
     step = np.where(np.diff(line) == 0, np.hypot(*np.diff(xy, axis=0).T), 0.0)
     apart = np.zeros(len(lines))
     np.maximum.at(apart, line[1:], step)
-    surveyed = _extreme(np.where(stations.basis == Basis.SURVEYED, 1.0, np.nan), stations).value
+    surveyed = _largest(np.where(stations.basis == Basis.SURVEYED, 1.0, np.nan), stations)
     return np.where(np.isnan(surveyed), 0.0, apart)
 
 
 def _worst_basis(missing: Flags, stations: Stations) -> UInt8:
     """Worst basis of the stations with heights."""
-    least = _extreme(np.where(missing, np.nan, -stations.basis.astype(np.float64)), stations).value
+    least = _largest(np.where(missing, np.nan, -stations.basis.astype(np.float64)), stations)
     return np.asarray(-np.nan_to_num(least, nan=0.0), dtype=np.uint8)
 
 

@@ -223,7 +223,7 @@ def test_scaled(seed: int, drive: Drive, monkeypatch: pytest.MonkeyPatch) -> Non
 
 def scaled_limits(by: float) -> Limits:
     """Multiply all lengths of the limits."""
-    names = ("required_gap_m", "side_margin_m", "roof_margin_m", "step_fade_m", "pair_within_m", "footprint_m")
+    names = ("required_gap_m", "side_margin_m", "roof_margin_m", "step_fade_m", "footprint_m")
     lengths = {name: by * getattr(LIMITS, name) for name in names}
     root = math.sqrt(by)
     motion = {

@@ -14,6 +14,7 @@ from pipeline.checks.obstacles import IN_PROFILE, Things
 from pipeline.checks.passing.choice import Choice, choose
 from pipeline.checks.rolling.four_wheels import four_sweep_all
 from pipeline.checks.rolling.swept import sweep_all
+from pipeline.checks.room.find import find_rooms
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.ground.model import Bearing, Ground, Lie
@@ -180,7 +181,8 @@ def case_of(site: CheckSite, vehicle: Envelope | None = None, limits: Limits = L
     choice = choice_of(scene.things, vehicle, limits)
     swept = sweep_all(scene.site.terrain.profiles, [choice], [vehicle], limits, serial)
     four = four_sweep_all(scene, [choice], [vehicle], limits, serial)
-    return Case(scene, vehicle, limits, swept[0], four[0], choice)
+    (room,) = find_rooms(scene, [choice], [vehicle], limits)
+    return Case(scene, vehicle, limits, swept[0], four[0], choice, room)
 
 
 def outcome_of(check: Check, site: CheckSite, vehicle: Envelope | None = None, limits: Limits = LIMITS) -> Outcome:

@@ -7,7 +7,8 @@ demand rather leans to the high side; that others might be over in truth is not 
 stands, at the low value of grip. The errors are taken as normal.
 
 ``slide``, ``climb`` and ``descent`` have the error of the slope also where the grip was assumed: it is their limit that
-rests on the assumption. ``turn`` has that of the line whatever the width beside it rests on.
+rests on the assumption. ``turn`` has that of the line whatever the width beside it rests on. ``width`` has those of
+what stands on both sides, as a line keeps its distance from both; a gap is measured across at once.
 """
 
 import math
@@ -21,7 +22,7 @@ from pipeline.checks.doubt.heights import station_near
 from pipeline.checks.doubt.side import VIEW, side_view_sd
 from pipeline.checks.doubt.wheels import MEASURE, four_wheel_sd
 from pipeline.checks.limits import Limits
-from pipeline.terms import Basis, CheckName, Drive, Verdict
+from pipeline.terms import Basis, CheckName, Drive, ObstacleKind, Verdict
 from pipeline.terrain.error_line import bend_sd
 from pipeline.terrain.error_slopes import slope_errors, vertices_apart
 
@@ -142,21 +143,31 @@ def _one_axle(case: Case, outcome: Outcome, pick: Int64) -> Float64:
 
 
 def _bend(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
-    """Error of the curvature of the outer front tyre's line, 1/m.
+    """Error of the curvature of the outer front tyre's way, 1/m: that of the trail's bend, as far as it goes over.
 
-    With κ of the trail and w the width to spare the demand is κ ÷ (1 + κw ÷ 2), its derivative (demand ÷ κ)².
+    A line that is wider by some room w than a bend κ of the trail has the curvature k = κ ÷ (1 + κw), which changes
+    with κ by (k ÷ κ)²; one that bends more than the trail changes as the trail does. With 1 ÷ D = √((1 ÷ k + t ÷ 2)² +
+    L²) the demand changes with k by D³ (1 ÷ k + t ÷ 2) ÷ k². Left out: how a line swerves round trees that stand a
+    little elsewhere.
     """
-    site = case.scene.site
+    site, track = case.scene.site, case.envelope.track_front_m
     stations, pick = site.terrain.stations, _worst_station(case, outcome)
     by_line = bend_sd(stations, site.measured, pick, vertices_apart(site.network, stations, pick))
-    bend = case.scene.bend.value[:, None]
-    eased = np.divide(outcome.demand, bend, out=np.full(outcome.demand.shape, np.nan), where=bend > 0.0)
-    sd = by_line.reshape(outcome.demand.shape) * eased**2
-    return np.where(np.isnan(outcome.at_m), np.nan, sd)
+    bend = np.abs(stations.curvature[pick].astype(np.float64)).reshape(outcome.demand.shape)
+    driven = np.where(outcome.demand > 0.0, case.room.needed, np.nan)
+    eased = np.divide(driven, bend, out=np.ones(bend.shape), where=bend > driven) ** 2
+    tyre = outcome.demand**3 * (1.0 / driven + track / 2.0) / driven**2
+    return np.where(np.isnan(outcome.at_m), np.nan, by_line.reshape(bend.shape) * eased * tyre)
+
+
+def _beside(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
+    """Error of the width between what stands on either side of the line; a gap is measured across at once."""
+    kind = np.append(case.scene.things.kind, "")[np.maximum(case.room.thing, -1)]
+    return _tape(outcome, case) * np.where(kind == ObstacleKind.GAP.value, 1.0, math.sqrt(2.0))
 
 
 def _by_tape(_name: CheckName, case: Case, outcome: Outcome) -> Float64:
-    """Error of a width, a clear height or a depth."""
+    """Error of a clear height or a depth."""
     return _tape(outcome, case)
 
 
@@ -178,7 +189,7 @@ _OTHERS: Mapping[CheckName, _Estimate] = {
     CheckName.CLIMB: _slope,
     CheckName.DESCENT: _slope,
     CheckName.TURN: _bend,
-    CheckName.WIDTH: _by_tape,
+    CheckName.WIDTH: _beside,
     CheckName.HEIGHT: _by_tape,
     CheckName.FORD: _by_tape,
 }

@@ -32,6 +32,8 @@ TOGETHER_M = 4.0
 """What stands left and right within the length of a vehicle is passed at once."""
 LEAST_M = 1.0
 """A stretch shorter than this is not counted in metres from the driver's seat."""
+MOST_M = 10.0
+"""Nobody counts farther than this while looking at a tree."""
 _NO_SIGNS = str.maketrans(":;", ",,")
 _HANGS = ObstacleKind.BRANCH.value
 _HABIT = "the middle of the trail does not leave the margin"
@@ -158,7 +160,8 @@ def _past(one: _Place) -> str:
     left, right = one.things
     apart = abs(one.places.gap_at_m[one.p, LEFT] - one.places.gap_at_m[one.p, RIGHT])
     if left >= 0 and left == right:
-        return f"through {one.called(LEFT)}"
+        gap = one.names.scene.things.kind[left] == ObstacleKind.GAP.value
+        return f"{'through' if gap else 'astride'} {one.called(LEFT)}"
     if left >= 0 and right >= 0 and apart <= TOGETHER_M:
         return f"between {one.called(LEFT)} and {one.called(RIGHT)}"
     side = one.near if one.things[one.near] >= 0 else 1 - one.near
@@ -196,7 +199,7 @@ def _steering(one: _Place) -> Iterator[str]:
         return
     driven = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(places.x[own]), np.diff(places.y[own])))))
     here = _level(one, own)
-    turned = np.flatnonzero(np.abs(steer[here:]) > STRAIGHT_RAD)
+    turned = np.flatnonzero((np.abs(steer[here:]) > STRAIGHT_RAD) & (driven[here:] - driven[here] <= MOST_M))
     if turned.size == 0:
         if np.abs(steer).max() > STRAIGHT_RAD:
             yield "wheels straight past it"

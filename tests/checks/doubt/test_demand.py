@@ -1,6 +1,7 @@
 """How sure the checks are, and what that makes of verdicts."""
 
 import dataclasses
+import math
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.check import Outcome
 from pipeline.checks.doubt.demand import demand_sd, p_over, worsened
+from pipeline.checks.passage import kerb_curvature
 from pipeline.checks.run import ALL_CHECKS, run_checks
 from pipeline.checks.site import CheckSite
 from pipeline.terms import Basis, CheckName, Drive, Driver, Verdict
@@ -18,6 +20,7 @@ from pipeline.terrain.error_model import gradient_sd
 from pipeline.terrain.error_slopes import vertices_apart
 from pipeline.terrain.model import TerrainParameters
 from tests.checks.doubt.worlds import CHECK, GOOD, doubts, measured, sd
+from tests.checks.room.hand_made import room_of
 from tests.checks.worlds import LIMITS, case_of, envelope, site_on, straight, with_stations
 from tests.worlds import ORIGIN, at, crest, network_of, plane, sine_hills
 
@@ -121,18 +124,44 @@ def bent() -> CheckSite:
     return with_stations(site, curvature=curvature)
 
 
-def test_turn_has_the_error_of_the_bend_eased_by_the_width() -> None:
-    """(demand ÷ κ)² times that of the curvature; none where the position of the lines is not known."""
+def turning(site: CheckSite, needed: float, at_m: float = 30.0) -> float:
+    """Give the deviation of the turn of a line that needs a curvature of the rear axle's way at a place."""
+    case = dataclasses.replace(case_of(site), room=room_of(needed=needed, needed_at_m=at_m))
+    return float(demand_sd(CheckName.TURN, case, CHECK[CheckName.TURN].evaluate(case))[0, 0])
+
+
+@pytest.mark.parametrize(("needed", "eased"), [(0.05, 0.16), (0.1, 0.64), (0.125, 1.0), (0.2, 1.0)])
+def test_turn_has_the_error_of_the_bend_as_far_as_the_line_follows_it(needed: float, eased: float) -> None:
+    """(k ÷ κ)² of that of the curvature, no more than all of it, carried over to the way of the outer front tyre."""
     errors = dataclasses.replace(GOOD, line_rmse_m=0.1)
-    case, outcome, found = doubts(measured(bent(), errors), CheckName.TURN)
-    stations, pick = case.scene.site.terrain.stations, np.array([60])
-    of_bend = bend_sd(stations, errors, pick, vertices_apart(case.scene.site.network, stations, pick))[0]
-    spare = 4.0 - 2.1 - LIMITS.side_margin_m
-    assert outcome.demand[0, 0] == pytest.approx(0.125 / (1.0 + 0.125 * spare / 2.0))
-    more = [0.125 + step for step in (-1e-6, 1e-6)]
-    eased = np.diff([one / (1.0 + one * spare / 2.0) for one in more])[0] / 2e-6
-    assert found[0, 0] == pytest.approx(of_bend * eased, rel=1e-4)
-    assert np.isnan(sd(measured(bent()), CheckName.TURN))
+    site = measured(bent(), errors)
+    stations, pick = site.terrain.stations, np.array([60])
+    of_bend = bend_sd(stations, errors, pick, vertices_apart(site.network, stations, pick))[0]
+    tyre = np.diff(kerb_curvature(np.array([needed - 1e-6, needed + 1e-6]), 2.8, 1.6))[0] / 2e-6
+    assert turning(site, needed) == pytest.approx(of_bend * eased * tyre, rel=1e-4)
+
+
+def test_turn_on_a_straight_has_all_of_the_error_and_none_without_one() -> None:
+    """A line that swerves on a straight bends as surely as the straight is one; no error is known of an unknown one."""
+    site = measured(bent(), dataclasses.replace(GOOD, line_rmse_m=0.1))
+    assert turning(site, 0.125, 10.0) > 0.0
+    assert np.isnan(turning(measured(bent()), 0.125))
+    assert np.isnan(turning(site, 0.0)), "a straight asks nothing"
+
+
+def test_width_has_the_error_of_both_sides() -> None:
+    """A tree has another or an edge across, each measured by itself; a gap is measured at once; a tag has no error."""
+    things = [
+        {"kind": "gap", "segment_id": "s", "chainage_m": 30.0, "offset_m": 0.0, "clear_width_m": 2.6},
+        {"kind": "tree", "segment_id": "s", "chainage_m": 40.0, "offset_m": -1.4},
+    ]
+    case = case_of(measured(site_on(straight(obstacles=things), plane())))
+    found = []
+    for thing, basis in ((0, Basis.SURVEYED), (1, Basis.SURVEYED), (-1, Basis.TAG)):
+        one = dataclasses.replace(case, room=room_of(gap_m=0.2, thing=thing, basis=basis))
+        found.append(demand_sd(CheckName.WIDTH, one, CHECK[CheckName.WIDTH].evaluate(one))[0, 0])
+    by_tape = TerrainParameters().survey_rmse_m
+    assert found == pytest.approx([by_tape, math.sqrt(2.0) * by_tape, np.nan], nan_ok=True)
 
 
 def test_what_is_measured_by_tape_has_the_survey_error() -> None:

@@ -79,6 +79,11 @@ def test_a_gate_is_driven_through() -> None:
     assert said(thing=(GATE, GATE), offset_m=-0.12).startswith("keep 0.1 m left of the middle through gap Gate: ")
 
 
+def test_what_lies_between_the_tyres_is_straddled() -> None:
+    """A thing on both sides that is no gap."""
+    assert said(thing=(OAK, OAK)).startswith("keep the middle astride tree Old Oak: ")
+
+
 def test_a_branch_is_gone_round() -> None:
     """What hangs is gone round, what stands is gone past; a side without anything has no gap to tell."""
     told = said(thing=(LIMB, NOTHING), offset_m=0.5, gap_m=(0.2, math.nan), part=(Part.ROOF, -1))
@@ -99,6 +104,8 @@ def test_an_edge_that_is_nearer_does_not_hide_the_tree() -> None:
         ((0, 0, -5, -9, -6, 0), "; turning right past it"),
         ((0, 0, 0, -5, -9, -6), "; wheels straight for another 1 m, then turn right"),
         ((0, 0, 0, 0, 5, 9), "; wheels straight for another 2 m, then turn left"),
+        ((0, 8, *(0,) * 10, 5, 9), "; wheels straight for another 10 m, then turn left"),
+        ((0, 8, *(0,) * 11, 5, 9), "; wheels straight past it"),
     ],
 )
 def test_wheels_from_where_the_front_axle_is_level(steer: tuple[float, ...], told: str) -> None:
