@@ -30,7 +30,7 @@ Int64 = NDArray[np.int64]
 Ends = tuple[float, float, float, float]
 
 ASIDE = 11
-"""First column of the rows of a stretch after those of a way: how far the rear axle may run to the left, to the right,"""
+"""First column of the rows of a stretch after those of a way: how far the rear axle may run left and right,"""
 WANTED = 13
 """where it runs when the middle line is driven, m, + right,"""
 HOLD = 14
@@ -148,17 +148,21 @@ def lay(stretch: Stretch, body: Body, line: Float64, mesh: Mesh, rules: Rules, s
             offset = line[k, OFFSET] + (i - middle) * mesh.apart
             there = i == middle or -row[ASIDE + LEFT] <= offset <= row[ASIDE + RIGHT]
             space.aside[k, i] = abs(offset - row[WANTED]) if there else np.inf
+            space.reached[k, i] = False
     _tie(space.aside, mesh)
+    for i in range(mesh.places):
+        space.reached[0, i] = space.aside[0, i] < np.inf
     for k in range(mesh.stages - 1):
         for i in range(mesh.places):
             for s in range(slopes):
                 j = i + s - slopes // 2
                 step = space.steps[k, i, s]
                 step[GAP] = CLOSED
-                if 0 <= j < mesh.places and space.aside[k, i] < np.inf and space.aside[k + 1, j] < np.inf:
+                if space.reached[k, i] and 0 <= j < mesh.places and space.aside[k + 1, j] < np.inf:
                     ends = _ends(stretch.rows, line, mesh, k, (i - middle, j - middle))
                     if _direct(stretch.rows[k * mesh.stride + mesh.stride // 2], ends, step):
                         step[GAP] = _gap(stretch, body, (line, mesh, rules), k, ends)
+                        space.reached[k + 1, j] |= step[GAP] >= rules.floor
 
 
 @bare

@@ -17,6 +17,7 @@ from pipeline.kernels.line_search import CLOSED, FAR, Rules, Space, follow_back,
 from pipeline.kernels.plan_gap import box_rows, hull_of, solid_rows
 from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.plan_way import HEADING, near_solids, way_rows
+from pipeline.kernels.shunt import Yard, one_reverse
 
 __all__ = ["STRIDE_M", "Asked", "Lines", "Middle", "find_lines"]
 
@@ -34,7 +35,9 @@ SLOPES = 11
 """Slopes of the steps of all lattices."""
 FINER = 3.0
 """How much finer each lattice is than the one before."""
-TUBE = 7
+LEVELS = 3
+"""Lattices, the first one among them."""
+TUBE = 5
 """Places across a finer lattice."""
 EASY = 0.8
 """Share of the lock that a driver uses while it leaves enough room."""
@@ -43,8 +46,8 @@ BEYOND = 4.0
 SHARPER = 1.08
 """By how much each try is sharper than the one before."""
 COARSE = 0.5
-"""How much less room than the middle line a lattice may show where its best line has as much: in distances of places."""
-GIVE = 0.4
+"""How much less room a lattice may show than there is, in distances of its places."""
+GIVE = 0.25
 """Room that is not worth a sharper line, in distances of places: a lattice knows no better."""
 
 
@@ -59,6 +62,8 @@ class Asked(NamedTuple):
     """Gap for which full lock is worth using, m."""
     slack: float
     """How far a thing under or between the wheels may lie off its place, m."""
+    reverse: float
+    """Longest way back of a shunt, m."""
 
 
 class Middle(NamedTuple):
@@ -84,10 +89,14 @@ class Rows(NamedTuple):
     near: Int64
     """Point ``i`` is near to the solids ``which[near[i]:near[i + 1]]``."""
     which: Int64
+    none: Int64
+    """Zeros, one a point and one more: nothing is near."""
     places: Int64
     """Places of the first lattice, (tracks,)."""
     apart: Float64
     """m between them, (tracks,)."""
+    gap: Float64
+    """Smallest gap of the middle line, m, (tracks,)."""
     floor: Float64
     """Gap below which no line is worth taking, m, (tracks,)."""
     tied: Flags
@@ -102,11 +111,16 @@ class Lines(NamedTuple):
     """The lines found."""
 
     poses: Float64
-    """x and y of the middle of the rear axle, heading, steering angle + left, shape (points, 4): one pose a point of the
-    tracks, abreast of it."""
+    """x and y of the middle of the rear axle, heading, steering angle + left: one pose a point of the tracks, abreast
+    of it; shape (points, 4)."""
     share: Float64
-    """Largest curvature allowed ÷ that at full lock, (tracks,): above 1 where no line within the lock leads through, 0
-    where none is worth taking."""
+    """Largest curvature allowed ÷ that at full lock, (tracks,): 0 where no line is worth taking, above 1 where none
+    within the lock leads through."""
+    needed: Float64
+    """Least multiple of the lock that stays within the edges of the trail, whatever stands there, (tracks,): 1 where
+    the lock is enough, or the trail too narrow for any."""
+    shunt: Flags
+    """Whether one reverse gets past where no line leaves enough, (tracks,)."""
 
 
 class _Work(NamedTuple):
@@ -143,16 +157,18 @@ def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, ask
     apart = np.maximum(APART_M, wide / MOST)
     across = 2 * np.ceil(wide / apart - 1e-9).astype(np.int64) + 1
     stride = max(round(STRIDE_M / tracks.step), 1)
+    none = np.zeros(int(counts.max(initial=0)) + 1, dtype=np.int64)
     floor = np.maximum(middle.gap - COARSE * apart, 0.5 * CLOSED)
     near = near_solids(tracks, solids, body.hull.radius + float(wide.max(initial=0.0)) + asked.comfort)
-    rows = Rows(
-        points, solid_rows(solids), tracks.offsets, *near, across, apart, floor, middle.tied, tracks.step, stride
-    )
-    lines = Lines(np.empty((tracks.x.size, 4)), np.ones(counts.size))
+    each = (tracks.offsets, *near, none, across, apart, middle.gap, floor, middle.tied)
+    rows = Rows(points, solid_rows(solids), *each, tracks.step, stride)
+    ones = np.ones((2, counts.size))
+    lines = Lines(np.empty((tracks.x.size, 4)), ones[0], ones[1], np.zeros(counts.size, dtype=np.bool_))
     stages, places = int(counts.max(initial=0)) // stride + 1, max(int(across.max(initial=0)), TUBE)
     space = Space(
         np.zeros((stages, places, SLOPES, 3)),
         np.zeros((stages, places)),
+        np.zeros((stages, places), dtype=np.bool_),
         np.zeros((2, places, SLOPES, SLOPES, 2)),
         np.zeros((stages, places, SLOPES, SLOPES), dtype=np.int8),
     )
@@ -171,67 +187,109 @@ def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None
         tied = (rows.tied[track, 0], rows.tied[track, 1])
         stages = (b - a - 1) // rows.stride + 1
         mesh = Mesh(stages, rows.stride, rows.places[track], rows.apart[track], 1, tied[0], tied[1])
-        out.share[track] = _line(stretch, body, asked, mesh, work, rows.floor[track])
-        _write(stretch, body, work.line[:stages], mesh.stride, out.poses[a:b])
+        share = _line(stretch, body, asked, mesh, work, rows.floor[track])
+        line = work.line[: mesh.stages]
+        room = _room_along(stretch, body, line, mesh.stride, asked.enough) if share > 0.0 else rows.gap[track]
+        if room < 0.0 and share <= 1.0:
+            empty = Stretch(rows.points[a:b], rows.step, rows.solids, rows.none, rows.which, asked.slack)
+            out.needed[track] = _needed(empty, body, asked, mesh, work)
+        if room < asked.enough:
+            out.shunt[track] = _shunts(stretch, body, asked, mesh, work)
+        out.share[track] = share
+        _write(stretch, body, line, mesh.stride, out.poses[a:b])
 
 
 @bare
 def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work, floor: float) -> float:
     """Find the line along one stretch; give the share of the lock that it may use."""
-    line, finer, best, share = work.line[: mesh.stages], work.finer[: mesh.stages], CLOSED, 0.0
+    line = work.line[: mesh.stages]
     for k in range(mesh.stages):
         line[k, OFFSET] = stretch.rows[k * mesh.stride, WANTED]
     control(stretch.rows, mesh.stride, line)
     rules = Rules(body.most, asked.rate / body.wheelbase, asked.comfort, floor, mesh.stride * stretch.step)
-    for level in range(4):
-        if level == 1:
-            if share > 0.0:
-                continue
-            if floor > 0.5 * CLOSED:
-                return 0.0
-            mesh = _mesh(mesh, mesh.places, mesh.apart, 1, False)
-        elif level > 1:
-            mesh = _mesh(mesh, TUBE, mesh.apart / FINER, 2 * (level - 1), True)
+    lay(stretch, body, line, mesh, rules, work.space)
+    share = _share(work.space, mesh, rules, asked.enough)
+    if share == 0.0 and floor <= 0.5 * CLOSED:
+        mesh = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, mesh.samples, False, False)
         lay(stretch, body, line, mesh, rules, work.space)
-        if level <= 1:
-            share = _share(work.space, mesh, rules, asked.enough)
-        bent = Rules(
-            max(share, EASY) * rules.bend, max(share, 1.0) * rules.change, rules.comfort, rules.floor, rules.spacing
-        )
-        if (level == 0 and share == 0.0) or not _best(work, mesh, bent, line, finer):
-            continue
-        control(stretch.rows, mesh.stride, finer)
-        room = _room_along(stretch, body, finer, mesh.stride, asked.comfort)
-        if room >= best - GIVE * mesh.apart:
-            best = room
-            for k in range(mesh.stages):
-                line[k, OFFSET] = finer[k, OFFSET]
-            control(stretch.rows, mesh.stride, line)
-    return max(share, EASY)
+        share = _share(work.space, mesh, rules, asked.enough)
+    if share > 0.0:
+        _refine(stretch, body, mesh, work, _bent(rules, share, rules.floor))
+    return share
 
 
 @bare
-def _mesh(mesh: Mesh, places: int, apart: float, samples: int, tied: bool) -> Mesh:  # noqa: FBT001 - compiled code
-    """Make another lattice over the same stages, its ends left free unless *tied*."""
-    return Mesh(mesh.stages, mesh.stride, places, apart, samples, mesh.tied_start and tied, mesh.tied_end and tied)
+def _needed(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work) -> float:
+    """Least multiple of the lock whose line stays within the edges of the trail; 1 where the trail is too narrow."""
+    free, finer = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, 1, False, False), work.finer[: mesh.stages]
+    for k in range(mesh.stages):
+        finer[k, OFFSET] = stretch.rows[k * mesh.stride, WANTED]
+    control(stretch.rows, mesh.stride, finer)
+    change, spacing = asked.rate / body.wheelbase, mesh.stride * stretch.step
+    rules = Rules(body.most, change, asked.comfort, -COARSE * mesh.apart, spacing)
+    lay(stretch, body, finer, free, rules, work.space)
+    share = 1.0
+    room, _ = search(work.space, (mesh.stages, mesh.places), rules, True)
+    while room >= FAR and share < BEYOND:
+        share *= SHARPER
+        room, _ = search(work.space, (mesh.stages, mesh.places), _bent(rules, share, rules.floor), True)
+    return share if room < FAR else 1.0
+
+
+@bare
+def _shunts(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work) -> bool:
+    """Whether one reverse gets past."""
+    finer = work.finer[: mesh.stages]
+    for k in range(mesh.stages):
+        finer[k, OFFSET] = 0.0
+    control(stretch.rows, mesh.stride, finer)
+    free = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, 2, False, False)
+    rules = Rules(body.most, np.inf, asked.comfort, asked.enough, mesh.stride * stretch.step)
+    lay(stretch, body, finer, free, rules, work.space)
+    return one_reverse(Yard(stretch, body, finer, free, rules, work.space), asked.reverse)
+
+
+@bare
+def _bent(rules: Rules, share: float, floor: float) -> Rules:
+    """Allow a share of the lock; beyond all of it the wheel is turned as much faster."""
+    return Rules(share * rules.bend, max(share, 1.0) * rules.change, rules.comfort, floor, rules.spacing)
+
+
+@bare
+def _refine(stretch: Stretch, body: Body, mesh: Mesh, work: _Work, rules: Rules) -> None:
+    """Take the best line of a lattice that is laid, then of finer ones round it, into ``work.line``."""
+    line, finer, best = work.line[: mesh.stages], work.finer[: mesh.stages], CLOSED
+    for level in range(LEVELS):
+        if level > 0:
+            apart = mesh.apart / FINER
+            mesh = Mesh(mesh.stages, mesh.stride, TUBE, apart, level + 1, mesh.tied_start, mesh.tied_end)
+            rules = _bent(rules, 1.0, max(rules.floor, best - COARSE * apart))
+            lay(stretch, body, line, mesh, rules, work.space)
+        if _best(work, mesh, rules, line, finer):
+            control(stretch.rows, mesh.stride, finer)
+            room = _room_along(stretch, body, finer, mesh.stride, rules.comfort)
+            if room >= best - GIVE * mesh.apart:
+                best = room
+                for k in range(mesh.stages):
+                    line[k, OFFSET] = finer[k, OFFSET]
+                control(stretch.rows, mesh.stride, line)
 
 
 @bare
 def _share(space: Space, mesh: Mesh, rules: Rules, enough: float) -> float:
     """Choose the share of the lock to use: as little as leaves enough room; 0 where no line leads through at all."""
-    easy, share, room = FAR, EASY, FAR
     size, give = (mesh.stages, mesh.places), GIVE * mesh.apart
-    most = BEYOND if rules.floor <= 0.5 * CLOSED else 1.0
-    while room >= FAR and share <= most:
-        bend, change = share * rules.bend, max(share, 1.0) * rules.change
-        room, _ = search(space, size, Rules(bend, change, rules.comfort, rules.floor, rules.spacing), True)
-        if share < 1.0 and -room < rules.comfort - give:
-            easy, share, room = room, 1.0, FAR
-        elif room >= FAR:
-            share *= SHARPER
-    if share == 1.0 and -easy >= min(-room - give, enough):
+    easy, _ = search(space, size, _bent(rules, EASY, rules.floor), True)
+    if -easy >= rules.comfort - give:
         return EASY
-    return share if room < FAR else 0.0
+    share, most = 1.0, BEYOND if rules.floor <= 0.5 * CLOSED else 1.0
+    room, _ = search(space, size, rules, True)
+    while room >= FAR and share < most:
+        share *= SHARPER
+        room, _ = search(space, size, _bent(rules, share, rules.floor), True)
+    if room >= FAR:
+        return 0.0
+    return EASY if -easy >= min(-room - give, enough) else share
 
 
 @bare
@@ -240,7 +298,7 @@ def _best(work: _Work, mesh: Mesh, rules: Rules, line: Float64, finer: Float64) 
     size = (mesh.stages, mesh.places)
     room, last = search(work.space, size, rules, True)
     if room < FAR:
-        kept = Rules(rules.bend, rules.change, rules.comfort, -room - GIVE * mesh.apart, rules.spacing)
+        kept = _bent(rules, 1.0, -room - GIVE * mesh.apart)
         room, last = search(work.space, size, kept, False)
     if last < 0:
         return False

@@ -21,6 +21,7 @@ __all__ = ["CLOSED", "FAR", "GAP", "HEADING", "LENGTH", "Rules", "Space", "bend_
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Int8 = NDArray[np.int8]
+Flags = NDArray[np.bool_]
 
 HEADING, LENGTH, GAP = range(3)
 """Columns of a step: heading, rad + left, without jumps from one stage to the next; length, m; smallest gap, m."""
@@ -30,7 +31,7 @@ CLOSED = -1e9
 """Gap of a step that cannot be driven at all."""
 FAR = 1e300
 """Cost of what cannot be reached."""
-ROOM, SHARP, CHANGE, ASIDE = 0.3, 8.0, 8.0, 0.002
+ROOM, SHARP, CHANGE, ASIDE = 0.15, 8.0, 8.0, 0.04
 """Prices, a metre driven: room missing to comfort, squared (1/m²); curvature, squared (m²); change of it a metre,
 squared (m⁴); distance from the wanted line, squared (1/m²). Room comes first by far, the middle last. No source."""
 
@@ -58,6 +59,8 @@ class Space(NamedTuple):
     ``i + s − slopes // 2`` of the next."""
     aside: Float64
     """Distance of each place from the wanted line, m, shape (stages, places)."""
+    reached: Flags
+    """Whether a step leads to each place, (stages, places)."""
     turns: Float64
     """Shape (2, places, slopes, slopes, 2): the turns at a stage and at the one before, ``[place, out, in]``."""
     back: Int8

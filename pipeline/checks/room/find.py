@@ -177,7 +177,7 @@ def _search(
             break
         here = windows.where(again)
         point, offsets = points_of(here)
-        found, share[again] = _lines(block, here, middle.where(point), (vehicle, tracks, solids))
+        found, share[again], shunt[again] = _lines(block, here, middle.where(point), (vehicle, tracks, solids))
         line = line.with_others(point, found, np.ones(point.size, dtype=np.bool_))
         touched = _branches_touched(block, found, solids)
         window = np.repeat(again, np.diff(offsets))[touched >= 0]
@@ -190,8 +190,8 @@ def _search(
 
 def _lines(
     block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
-) -> tuple[Driven, Float64]:
-    """Find the best lines along windows, the middle one where none is better, and the share of the lock allowed."""
+) -> tuple[Driven, Float64, Flags]:
+    """Find the best lines along windows, the middle one where none is better; share of the lock, and shunts."""
     vehicle, tracks, solids = ground
     cut, near, source = slices_of(windows, tracks, solids)
     slack = block.limits.side_margin_m / 2.0
@@ -199,13 +199,15 @@ def _lines(
     on = (middle.rear_offset >= -cut.aside[:, LEFT]) & (middle.rear_offset <= cut.aside[:, RIGHT])
     straight = driven_along((middle.x, middle.y, middle.heading, middle.steer), vehicle, cut, near, slack)
     plain = _smallest(np.where(on, straight.gap.min(axis=1), -np.inf), cut)
-    asked = Asked(_steering_rate(block.envelope, block.limits), _comfort(block.limits), slack, SURE * slack)
+    rate = _steering_rate(block.envelope, block.limits)
+    asked = Asked(rate, _comfort(block.limits), slack, SURE * slack, block.limits.shunt_reverse_m)
     lines = find_lines(vehicle, cut, near, Middle(middle.rear_offset, plain, windows.tied), asked)
     found = driven_along(tuple(lines.poses.T), vehicle, cut, near, slack)
     better = (lines.share > 0.0) & ~(plain >= _smallest(found.gap.min(axis=1), cut) - BETTER_M)
     take = np.repeat(better, np.diff(cut.offsets))
     line = straight.with_others(np.arange(take.size), found, take).renumbered(source)
-    return line, np.where(better, lines.share, 1.0)
+    share = np.maximum(np.where(better, lines.share, 1.0), lines.needed)
+    return line, share, lines.shunt
 
 
 def _smallest(gap: Float64, tracks: Tracks) -> Float64:

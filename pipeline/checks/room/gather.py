@@ -36,14 +36,14 @@ def gather(ground: Ground, found: Searched, envelope: Envelope, boxes: Boxes, li
     limits
         Margins.
     """
-    line, track = found.line, ground.track_of(np.arange(ground.own.size))
-    worst = ground.lowest(line.gap.min(axis=1), track, ground.count)
+    line, every = found.line, (np.arange(ground.own.size), ground.tracks.offsets)
+    worst = ground.lowest(line.gap.min(axis=1), *every)
     side = np.where(line.gap[worst, RIGHT] < line.gap[worst, LEFT], RIGHT, LEFT)
     bounded = (worst >= 0) & np.isfinite(line.gap[worst, side])
     at = ground.abreast(line, worst, side)
     part, thing = line.part[worst, side], ground.thing(line.solid[worst, side], at)
     bend = np.abs(np.tan(line.steer)) / boxes.wheelbase
-    sharpest = ground.lowest(-bend, track, ground.count)
+    sharpest = ground.lowest(-bend, *every)
     return Room(
         gap_m=_two(np.where(bounded, line.gap[worst, side], np.nan)),
         width_m=_two(np.where(bounded, width_of(line, at, part), np.nan)),

@@ -56,22 +56,25 @@ class Ground:
         """Give the track of each point; a missing point (−1) counts to the first."""
         return np.maximum(np.searchsorted(self.tracks.offsets, point, side="right") - 1, 0)
 
-    def lowest(self, value: Float64, group: Int64, groups: int) -> Int64:
-        """Find the own point of each group where *value* is lowest, the first of equal ones; −1 without any.
+    def lowest(self, value: Float64, point: Int64, offsets: Int64) -> Int64:
+        """Find the own point of each group where a value is lowest, the first of equal ones; −1 without any.
 
         Parameters
         ----------
         value
             One a point of all tracks; NaN is nowhere lowest.
-        group
-            Group of each point, below 0 for none.
-        groups
-            Number of groups.
+        point, offsets
+            Points of the groups one after another, and where each group's begin.
         """
-        point = np.flatnonzero(self.own & (group >= 0) & ~np.isnan(value))
-        order = np.lexsort((point, value[point], group[point]))
+        groups = offsets.size - 1
         lowest = np.full(groups, -1, dtype=np.int64)
-        lowest[group[point][order][::-1]] = point[order][::-1]
+        if groups == 0:
+            return lowest
+        own = np.where(self.own[point], value[point], np.nan)
+        least = np.fmin.reduceat(own, offsets[:-1])
+        group = np.repeat(np.arange(groups), np.diff(offsets))
+        hit = np.flatnonzero(own == least[group])[::-1]
+        lowest[group[hit]] = point[hit]
         return lowest
 
     def abreast(self, line: Driven, point: Int64, side: Int64) -> Int64:

@@ -48,7 +48,7 @@ def branches_of(ground: Ground, found: Searched, envelope: Envelope, limits: Lim
     branch = branch[np.lexsort((branch, things.clear_height_m[branch]))[::-1]]
     low, high = across(things)
     needed = envelope.height_m + limits.roof_margin_m
-    for direction, sign in enumerate((1.0, -1.0)):
+    for direction in range(2):
         left, right = (low, high) if direction == 0 else (-high, -low)
         for k in branch:
             row = things.row[k]

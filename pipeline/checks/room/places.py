@@ -32,10 +32,8 @@ def places_of(ground: Ground, found: Searched, boxes: Boxes, limits: Limits) -> 
     windows, line = found.windows, found.line
     count = windows.track.size
     point, offsets = points_of(windows)
-    window = np.full(ground.own.size, -1, dtype=np.int64)
-    window[point] = np.repeat(np.arange(count), np.diff(offsets))
     sides = np.array([[LEFT, RIGHT]])
-    near = np.column_stack([ground.lowest(line.gap[:, side], window, count) for side in (LEFT, RIGHT)])
+    near = np.column_stack([ground.lowest(line.gap[:, side], point, offsets) for side in (LEFT, RIGHT)])
     gap = line.gap[near, sides]
     bounded = np.isfinite(gap)
     at = ground.abreast(line, near, sides)
@@ -55,7 +53,7 @@ def places_of(ground: Ground, found: Searched, boxes: Boxes, limits: Limits) -> 
         body_x_m=np.where(bounded, line.body_x[near, sides] - boxes.wheelbase, np.nan),
         gap_at_m=np.where(bounded, ground.chainage(at), np.nan),
         thing=np.where(bounded, ground.thing(line.solid[near, sides], at), NOTHING),
-        middle_m=_finite(middle[ground.lowest(middle, window, count)]),
+        middle_m=_finite(middle[ground.lowest(middle, point, offsets)]),
         swept_m=_most(_swept(line.reach[point]), offsets),
         offtracking_m=_most(line.offtracking[point], offsets),
         tail_swing_m=_most(line.tail_swing[point], offsets),
