@@ -44,10 +44,10 @@ def plans(facts: Facts, index: dict[str, int]) -> dict[str, Any]:
 
     A row is: set-up and direction; number of the place; chainage of the tightest point in 0.1 m; longitude and latitude
     of the plan's origin in 1e-7 degree; way of the front axle, steps in cm; poses (x, y in cm; heading, steering angle,
-    lean in 0.1°), steps; which of them is the tightest; for each side nothing, or: pose, point of the body, point
-    beside it in cm, gap in mm, part, thing, its chainage in 0.1 m; shapes: ends and radius in cm, lowest point in cm,
-    thing; edges: side, whether the whole body must stay inside, steps in cm; missing width in mm; whether one reverse
-    would do; saying of the advice, its figures.
+    lean in 0.1°), steps; which of them is the tightest; for each side nothing, or: pose (−1: not drawn), point of the
+    body, point beside it in cm, gap in mm, part, thing, its chainage in 0.1 m; shapes: ends and radius in cm, lowest
+    point in cm, thing; edges: side, whether the whole body must stay inside, steps in cm; missing width in mm; whether
+    one reverse would do; saying of the advice, its figures.
     """
     found: list[list[list[Any]]] = [[] for _ in index]
     things, sayings, note = Words(), Sayings(), ""

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from pipeline.checks.room.plans import Plans
 from pipeline.vehicle.envelope_model import Envelope
 
-__all__ = ["BESIDE_M", "REACH_M", "SPACING_M", "Cut", "Side", "cut"]
+__all__ = ["AWAY_M", "BESIDE_M", "ELSEWHERE", "REACH_M", "SPACING_M", "Cut", "Side", "cut"]
 
 REACH_M = 2.5
 """So much of the way before the first and behind the last of the nearest poses is drawn."""
@@ -17,6 +17,11 @@ SPACING_M = 0.5
 """About this far apart stand the outlines of a plan."""
 BESIDE_M = 3.0
 """What stands farther from the axles of all drawn poses than the ends of the body do, and this, is left out."""
+
+AWAY_M = 6.0
+"""A pose farther from the tightest one than this is not drawn with it: the picture would be too small."""
+ELSEWHERE = -1
+"""Stands for a pose that is not drawn."""
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -26,7 +31,7 @@ class Side(NamedTuple):
     """What is nearest on one side in travel; points in the plan's own frame."""
 
     pose: int
-    """Which of the drawn poses comes nearest."""
+    """Which of the drawn poses comes nearest; ``ELSEWHERE`` where that one is not drawn."""
     body: Floats
     """Point of the body, shape (2,)."""
     beside: Floats
@@ -88,9 +93,10 @@ def cut(plans: Plans, place: int, envelope: Envelope) -> Cut:
 
 def _drawn(plans: Plans, place: int, along: Floats, envelope: Envelope) -> tuple[Ints, Ints]:
     """Choose the poses that are drawn, and those whose edges are: as far as the body reaches."""
-    first = plans.ways.offsets[place]
-    nearest = plans.nearest[place]
-    wanted = np.append(nearest[nearest >= 0], plans.tightest[place]) - first
+    first, tightest = plans.ways.offsets[place], plans.tightest[place]
+    wanted = np.append(plans.nearest[place], tightest) - first
+    wanted = wanted[wanted >= 0]
+    wanted = wanted[np.abs(along[wanted] - along[tightest - first]) <= AWAY_M]
     begin, end = along[wanted].min() - REACH_M, along[wanted].max() + REACH_M
     ahead = envelope.wheelbase_m + envelope.length_front_m
     around = np.flatnonzero((along >= begin - envelope.length_rear_m) & (along <= end + ahead))
@@ -101,7 +107,8 @@ def _drawn(plans: Plans, place: int, along: Floats, envelope: Envelope) -> tuple
 
 
 def _which(kept: Ints, pose: np.int64) -> int:
-    return int(np.searchsorted(kept, pose))
+    found = np.flatnonzero(kept == pose)
+    return int(found[0]) if found.size else ELSEWHERE
 
 
 def _side(plans: Plans, where: tuple[int, int], kept: Ints, origin: Floats) -> Side | None:

@@ -99,5 +99,11 @@ def water_lines(facts: Facts, legs: Sequence[Leg]) -> tuple[str, ...]:
         own = list(rows(table[table["segment_id"] == leg.segment_id]))
         for row in sorted(own, key=lambda row: _along(leg, row.at_m)):
             key = (row.segment_id, row.at_m)
-            told.setdefault(key, f"At {metres(_along(leg, row.at_m))}, {clean(row.segment_id)}: {clean(row.reason)}")
+            where = f"At {metres(_along(leg, row.at_m))}, {clean(row.segment_id)}"
+            told.setdefault(key, f"{where}: {clean(row.reason)}{_now(row.depth_now_m)}")
     return tuple(told.values())
+
+
+def _now(depth_m: float) -> str:
+    """Say how deep the water is on the day, rounded up."""
+    return "" if np.isnan(depth_m) else f"; {number(np.ceil(100.0 * depth_m - 1e-6) / 100.0, 2)} m deep on the day"

@@ -3,6 +3,7 @@
 import re
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from importlib.util import find_spec
 from math import floor, hypot
 from pathlib import Path
@@ -132,6 +133,18 @@ def test_every_place_is_drawn_as_the_table_says(page: "Page", tmp_path: Path) ->
             assert labels[side] == f"{told}: {beside.part} to {name}"
         known = [(("left", "right")[side], spot.whole) for side in (0, 1) if np.isfinite(spot.half_m[side])]
         assert [tuple(edge) for edge in drawn["edges"]] == known
+
+
+def test_a_side_that_is_nearest_elsewhere_is_told_with_its_place(page: "Page", tmp_path: Path) -> None:
+    """No gap is drawn for it; its figure says where."""
+    facts = make_facts()
+    assert facts.plans is not None
+    nearest = facts.plans.nearest.copy()
+    nearest[0, 1] = facts.plans.ways.offsets[1] - 1
+    _open(page, replace(facts, plans=replace(facts.plans, nearest=nearest)), tmp_path)
+    drawn = _read(_pick(page, SPOTS[0]))
+    assert list(drawn["gaps"]) == ["left"]
+    assert drawn["labels"][1] == "right 0.53 m at 35 m: wheel to edge of the trail"
 
 
 def test_shapes_stand_where_the_gap_ends(page: "Page", tmp_path: Path) -> None:

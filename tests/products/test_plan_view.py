@@ -1,10 +1,12 @@
 """What is cut out of a tight place for its drawing."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from pipeline.checks.room.plans import Plans
-from pipeline.products.plan_view import BESIDE_M, REACH_M, SPACING_M, Cut, cut
+from pipeline.products.plan_view import AWAY_M, BESIDE_M, ELSEWHERE, REACH_M, SPACING_M, Cut, cut
 from tests.products.room_worlds import RUN_M, SPOTS, STEP, body_x, frame_of, gap_of, half_width
 from tests.products.worlds import make_facts
 
@@ -65,6 +67,21 @@ def test_what_is_nearest_lies_as_far_off_as_the_gap(place: int, side: int) -> No
     assert offset @ forward == pytest.approx(body_x(wanted[0].part, own), abs=1e-6)
     assert offset @ right == pytest.approx(sign * half_width(wanted[0].part, own), abs=1e-6)
     assert sign * (near.beside - near.body) @ right == pytest.approx(gap_of(spot, wanted[0], own), abs=1e-6)
+
+
+def test_a_pose_far_from_the_tightest_is_not_drawn() -> None:
+    """Its side is told all the same, and the picture stays as long as round the tightest alone."""
+    held, own = _plans(), FACTS.envelopes[0]
+    nearest = held.nearest.copy()
+    nearest[0, 1] = held.tightest[0] + round((AWAY_M + 0.5) / STEP)
+    one = cut(replace(held, nearest=nearest), 0, own)
+    assert one.sides[1] is not None
+    assert one.sides[1].pose == ELSEWHERE
+    assert np.hypot(*(one.poses[-1, :2] - one.poses[0, :2])) < 2 * REACH_M + AWAY_M
+    nearest[0, 1] -= round(1.0 / STEP)
+    found = cut(replace(held, nearest=nearest), 0, own).sides[1]
+    assert found is not None
+    assert found.pose >= 0
 
 
 def test_only_what_stands_near_is_drawn() -> None:

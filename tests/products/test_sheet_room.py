@@ -97,7 +97,8 @@ def test_water_is_told_as_met_once() -> None:
         f"At {lengths[0] + 90:.0f} m, s2",
         f"At {lengths[:2].sum() + 208:.0f} m, s3",
     ]
-    assert "surveyed water Ford" in told[1]
+    assert told[1].endswith("surveyed water Ford; 0.42 m deep on the day")
+    assert "deep" not in told[0]
     assert water_lines(FACTS, [*_legs(), *_legs()]) == told
 
 

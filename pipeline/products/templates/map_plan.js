@@ -3,7 +3,8 @@ const PLAN = { width: 400, most: 420, largest: 56, side: 0.9, end: 0.35, head: 4
 const WHEEL = 0, SILL = 1, MIRROR = 2, ROOF = 3;
 const FROM_REAR = 2;  // the front wheels are the first two boxes
 const SIDES = ["left", "right"];
-const EDGE = -1;
+const EDGE = -1, ELSEWHERE = -1;
+const BODY = 4;  // the body at its full width stands behind the wheels
 
 /** Points from their steps in cm, in m. */
 function planPoints(steps) {
@@ -57,8 +58,9 @@ function gapWords(gap) {
 }
 
 function sideWords(side, i) {
+  const where = side.pose === ELSEWHERE ? " at " + metres(side.at) : "";
   const thing = side.thing === EDGE ? "edge of the trail" : SITE.plans.things[side.thing][1];
-  return SIDES[i] + " " + gapWords(side.gap) + ": " + SITE.plans.parts[side.part] + " to " + thing;
+  return SIDES[i] + " " + gapWords(side.gap) + where + ": " + SITE.plans.parts[side.part] + " to " + thing;
 }
 
 /** All tight places of a segment: the tightest open, the others to be opened. */
@@ -102,13 +104,18 @@ function boxCorners(pose, [part, rear, front, right, left, low, high], steered) 
   return [[front, to], [front, from], [rear, from], [rear, to]].map(([x, y]) => inPose(pose, [metre(x), y]));
 }
 
+/** The sides whose nearest pose is drawn. */
+function drawnSides(place) {
+  return place.sides.filter((side) => side && side.pose !== ELSEWHERE);
+}
+
 /** Turns the plan so that the tightest pose drives to the right, and scales it to the picture. */
 function planView(place, boxes) {
   const turn = place.poses[place.tightest].heading, cos = Math.cos(turn), sin = Math.sin(turn);
   const turned = ([x, y]) => [x * cos + y * sin, y * cos - x * sin];
   const points = [
     ...place.poses.flatMap((pose) => boxes.flatMap((box, i) => boxCorners(pose, box, i < FROM_REAR))),
-    ...place.sides.filter(Boolean).map((side) => side.beside),
+    ...drawnSides(place).map((side) => side.beside),
   ].map(turned);
   const [us, vs] = [points.map((point) => point[0]), points.map((point) => point[1])];
   const left = Math.min(...us) - PLAN.end, top = Math.max(...vs) + PLAN.side;
@@ -153,7 +160,7 @@ function planGround(frame, place, view) {
 function planSweep(frame, place, boxes, view) {
   for (const kind of ["swept", "outline"]) {
     for (const pose of place.poses) {
-      for (const box of boxes.filter(([part]) => part === SILL || part === ROOF)) frame.append(svg("polygon", { points: path(boxCorners(pose, box).map(view.at)), class: kind }));
+      frame.append(svg("polygon", { points: path(boxCorners(pose, boxes[BODY]).map(view.at)), class: kind }));
     }
   }
 }
@@ -182,7 +189,7 @@ function planArrow([x, y], turn) {
 
 /** The tightest pose with all its parts; of the poses that come nearest on a side the body and the part that does. */
 function planBodies(frame, place, boxes, view) {
-  for (const side of place.sides.filter((one) => one && one.pose !== place.tightest)) planBody(frame, place.poses[side.pose], boxes.map((box) => (box[0] === SILL || box[0] === side.part ? box : null)), view);
+  for (const side of drawnSides(place).filter((one) => one.pose !== place.tightest)) planBody(frame, place.poses[side.pose], boxes.map((box) => (box[0] === SILL || box[0] === side.part ? box : null)), view);
   planBody(frame, place.poses[place.tightest], boxes, view);
 }
 
@@ -211,17 +218,23 @@ function planShapes(frame, place, view) {
   }
 }
 
-/** A gap: a thick line between body and thing, with its figure above (left) or below (right). */
+/** A gap: a thick line between body and thing, with its figure above (left) or below (right); one elsewhere is told only. */
 function planGap(picture, frame, side, i, view) {
+  if (side.pose === ELSEWHERE) return planLabel(picture, side, i, PLAN.width / 2, view);
   const [from, to] = [view.at(side.body), view.at(side.beside)];
   const [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
   const line = (a, b, kind) => svg("line", { x1: a[0].toFixed(1), y1: a[1].toFixed(1), x2: b[0].toFixed(1), y2: b[1].toFixed(1), class: kind, "data-side": SIDES[i] });
   const foot = PLAN.head + view.height;
   frame.append(line(from, to, side.gap < 0 ? "gap short" : "gap"));
   picture.append(line([x, y], [x, i === 0 ? PLAN.head - 10 : foot + 8], "leader"));
+  return planLabel(picture, side, i, x, view);
+}
+
+/** The figure of a gap, as near to x as the picture leaves it room. */
+function planLabel(picture, side, i, x, view) {
   const words = sideWords(side, i), half = (words.length * PLAN.letter) / 2;
   const middle = Math.max(Math.min(x, PLAN.width - half - 4), half + 4);
-  label(picture, middle, i === 0 ? PLAN.head - 16 : foot + 22, words, "middle", "strong");
+  label(picture, middle, i === 0 ? PLAN.head - 16 : PLAN.head + view.height + 22, words, "middle", "strong");
 }
 
 /** Scale, north, and the way it is driven. */
@@ -252,14 +265,17 @@ function drawWays() {
   const view = MAP.getBounds();
   for (let segment = 0; segment < COUNT; segment += 1) {
     if (!SITE.plans.rows[segment].length || !view.intersects(lines[segment].getBounds())) continue;
-    for (const place of placesOf(segment, worst(segment).key)) drawWay(segment, place);
+    const key = worst(segment).key, body = SITE.setups[Math.floor(key / WAYS)].body;
+    for (const place of placesOf(segment, key)) drawWay(segment, { ...place, wide: body.width / 1000 });
   }
 }
 
 function drawWay(segment, place) {
   const points = place.way.map((point) => planLatLng(place, point));
   const passes = place.missing === 0;
-  ROOM.addLayer(line(points, "over", { color: "#ffffff", weight: 7 }));
+  const pixels = 1 / MAP.containerPointToLatLng([0, 0]).distanceTo(MAP.containerPointToLatLng([1, 0]));
+  ROOM.addLayer(line(points, "over", { color: "#ffffff", weight: Math.max(place.wide * pixels, 9) + 2, lineCap: "round" }));
+  ROOM.addLayer(line(points, "over", { color: "#bdb7a8", weight: Math.max(place.wide * pixels, 9), lineCap: "round" }));
   ROOM.addLayer(line(points, "over", { color: INK, weight: 3, dashArray: passes ? null : "3 4", className: passes ? "room-way" : "room-way none" }));
   const spot = L.circleMarker(planLatLng(place, [0, 0]), { pane: "touch", renderer: surface("touch"), radius: 8, color: INK, weight: 2.5, fillColor: "#ffffff", fillOpacity: 1, className: "room-spot" });
   const room = leastRoom(place);
