@@ -5,7 +5,7 @@ show come out.
 """
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -23,6 +23,7 @@ from pipeline.checks.lie import lie_of
 from pipeline.checks.outlook import Outlook, outlooks_table
 from pipeline.checks.passing.table import passings_table
 from pipeline.checks.rolling.poses import make_poses
+from pipeline.checks.room.table import lines_table
 from pipeline.checks.site import CheckSite
 from pipeline.ground.model import Ground
 from pipeline.ground.state import ground_state
@@ -168,7 +169,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         tools.wait("loops")
         found = search(project, judged, techniques, mapper)
     with clock.stage("calls"):
-        calls = calls_table(_call_inputs(project, judged, techniques, (found, stands["passings"])))
+        calls = calls_table(_call_inputs(project, judged, techniques, found, stands))
     with clock.stage("relief"):
         relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
     return Facts(
@@ -216,6 +217,7 @@ def _stands(judged: Judged) -> dict[str, Any]:
     return {
         "poses": make_poses(prepared, judged.verdicts),
         "passings": passings_table(prepared),
+        "lines": lines_table(prepared),
         "stopping": stopping_table(prepared),
         "fitness": fitness_table(prepared, judged.checks),
     }
@@ -267,10 +269,10 @@ def _outlooks(project: Project, judged: Judged, mapper: Mapper) -> tuple[tuple[O
 
 
 def _call_inputs(
-    project: Project, judged: Judged, techniques: pd.DataFrame, driven: tuple[FoundLoops, pd.DataFrame]
+    project: Project, judged: Judged, techniques: pd.DataFrame, found: FoundLoops, stands: Mapping[str, Any]
 ) -> CallInputs:
-    """Gather what the calls are made from; *driven* are the loops and the ways past things."""
-    site, (found, passings) = judged.prepared.scene.site, driven
+    """Gather what the calls are made from; *stands* holds the ways past things and the lines past tight places."""
+    site = judged.prepared.scene.site
     return CallInputs(
         loops=found.loops,
         legs=found.legs,
@@ -280,7 +282,8 @@ def _call_inputs(
         checks=judged.checks,
         setups_of_loop=project.loop_setups,
         settings=project.techniques,
-        passings=passings,
+        passings=stands["passings"],
+        lines=stands["lines"],
     )
 
 
