@@ -73,20 +73,20 @@ def feel(feelers: Float64, f: int, poses: Float64, points: tuple[int, int, int],
         (points, 2, 4) as of :func:`plan_gap.solid_gaps`, where only what is nearer than what stands there is written.
     """
     first, count, ahead = points
+    px, py, ax, ay = feelers[f, FEELER_X], feelers[f, FEELER_Y], feelers[f, ARM_X], feelers[f, ARM_Y]
     low, high, side = feelers[f, LOW], feelers[f, HIGH], feelers[f, OUT]
     part, right = int(feelers[f, PART_OF]), 1 if side > 0.0 else 0
     limit = (BODY if part > 0 else WHEEL) + right
+    reach, found = out[0][part, right], out[1][:, right]
     for i in range(count):
         k, j = first + i, min(max(i + ahead, 0), count - 1)
         c, s, lean = poses[COS_STEER, k], poses[SIN_STEER, k], side * poses[LEAN, k]
-        x = feelers[f, FEELER_X] + c * feelers[f, ARM_X] - s * feelers[f, ARM_Y]
-        y = feelers[f, FEELER_Y] + s * feelers[f, ARM_X] + c * feelers[f, ARM_Y] - side * max(lean * low, lean * high)
+        x, y = px + c * ax - s * ay, py + s * ax + c * ay - side * max(lean * low, lean * high)
         c, s = poses[POSE_COS, k], poses[POSE_SIN, k]
         outwards = side * beside(poses[POSE_X, k] + c * x - s * y, poses[POSE_Y, k] + s * x + c * y, way, j)[1]
-        out[0][part, right, k] = max(out[0][part, right, k], outwards)
-        if way[j, limit] - outwards < out[1][k, right, GAP]:
-            found = out[1][k, right]
-            found[GAP], found[PART], found[BODY_X], found[SOLID] = way[j, limit] - outwards, part, x, EDGE
+        reach[k] = max(reach[k], outwards)
+        if way[j, limit] - outwards < found[k, GAP]:
+            found[k, GAP], found[k, PART], found[k, BODY_X], found[k, SOLID] = way[j, limit] - outwards, part, x, EDGE
 
 
 @bare

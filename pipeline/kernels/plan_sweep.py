@@ -85,13 +85,14 @@ def drive(boxes: Boxes, tracks: Tracks, solids: Solids, rate: float) -> Drives:
     boxes, tracks, solids
         The vehicle, the ways and what stands beside them.
     rate
-        Most that the steering angle can change, rad per metre driven; inf for no limit.
+        Most that the steering angle can change, rad per metre driven; > 0, inf for no limit.
     """
-    poses = follow(boxes, tracks, rate)
-    return Drives(poses, sweep(boxes, tracks, solids, (poses.x, poses.y, poses.heading, poses.steer)))
+    rows = way_rows(tracks)
+    poses = follow(boxes, tracks, rate, rows)
+    return Drives(poses, sweep(boxes, tracks, solids, (poses.x, poses.y, poses.heading, poses.steer), rows))
 
 
-def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
+def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses, rows: Float64 | None = None) -> Swept:
     """Sweep a body along given poses, one a point of the tracks.
 
     Parameters
@@ -101,6 +102,8 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
     poses
         x and y of the middle of the rear axle, heading and steering angle of each pose; it stands abreast of the
         point of its number, and steers as it does until the next.
+    rows
+        Of :func:`pipeline.kernels.plan_way.way_rows`, where they are at hand.
     """
     count, hull, feelers = tracks.x.size, hull_of(boxes), feelers_of(boxes)
     found = np.full((count, 2, 4), (np.inf, -1.0, np.nan, NOTHING))
@@ -110,7 +113,7 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses) -> Swept:
     stands = np.stack((x, y, np.cos(heading), np.sin(heading), np.cos(steer), np.sin(steer), np.sin(tracks.roll)))
     sweep_ways(
         (tracks.offsets, *near_solids(tracks, solids, hull.radius + FAR_M + aside)),
-        (way_rows(tracks), box_rows(boxes), solid_rows(solids), feelers, stands),
+        (way_rows(tracks) if rows is None else rows, box_rows(boxes), solid_rows(solids), feelers, stands),
         (tracks.step, boxes.wheelbase, *_tail(boxes)),
         hull,
         (found, reach, measured),

@@ -78,7 +78,7 @@ def aim(forward: float, left: float, wheelbase: float) -> float:
     return 2.0 * left / max(forward * forward + left * left - wheelbase * wheelbase, TINY)
 
 
-def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
+def follow(boxes: Boxes, tracks: Tracks, rate: float, rows: Float64 | None = None) -> Driven:
     """Drive along tracks with the middle of the front axle on their middle line.
 
     Each is entered as if what bends under the vehicle there had begun long before.
@@ -90,7 +90,9 @@ def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
     tracks
         The ways.
     rate
-        Most that the steering angle can change, rad per metre that the rear axle is driven; inf for no limit.
+        Most that the steering angle can change, rad per metre that the rear axle is driven; > 0, inf for no limit.
+    rows
+        Of :func:`pipeline.kernels.plan_way.way_rows`, where they are at hand.
 
     Returns
     -------
@@ -99,7 +101,8 @@ def follow(boxes: Boxes, tracks: Tracks, rate: float) -> Driven:
     """
     poses = np.empty((5, tracks.x.size))
     lengths = (tracks.step, boxes.wheelbase, boxes.lock, rate)
-    follow_ways(tracks.offsets, way_rows(tracks), _entries(boxes, tracks), lengths, poses)
+    rows = way_rows(tracks) if rows is None else rows
+    follow_ways(tracks.offsets, rows, _entries(boxes, tracks), lengths, poses)
     x, y, heading, steer, right = poses
     return Driven(x, y, heading, steer, np.abs(right) <= HELD_M)
 
