@@ -23,6 +23,7 @@ from pipeline.checks.lie import lie_of
 from pipeline.checks.outlook import Outlook, outlooks_table
 from pipeline.checks.passing.table import passings_table
 from pipeline.checks.rolling.poses import make_poses
+from pipeline.checks.room.plan_poses import make_plans
 from pipeline.checks.room.table import lines_table
 from pipeline.checks.site import CheckSite
 from pipeline.ground.model import Ground
@@ -182,6 +183,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
             *survey_warnings(project, network),
             *setup_warnings(judged.prepared.envelopes),
             *_height_warnings(segments),
+            *_water_warnings(project, measured.terrain),
         ),
         hillshade=relief,
         comparisons=comparisons,
@@ -218,6 +220,7 @@ def _stands(judged: Judged) -> dict[str, Any]:
         "poses": make_poses(prepared, judged.verdicts),
         "passings": passings_table(prepared),
         "lines": lines_table(prepared),
+        "plans": make_plans(prepared),
         "stopping": stopping_table(prepared),
         "fitness": fitness_table(prepared, judged.checks),
     }
@@ -327,4 +330,15 @@ def _height_warnings(segments: pd.DataFrame) -> Iterator[str]:
         yield (
             f"{int(bare.sum())} segments have no height along {length:.0f} m: outside the elevation models, "
             "or a bridge or tunnel without surveyed heights"
+        )
+
+
+def _water_warnings(project: Project, terrain: Terrain) -> Iterator[str]:
+    """Yield where less is known of water than the settings ask for."""
+    if terrain.drainage is None:
+        yield "no elevation model: where water crosses the trails, and how wet they lie, only the survey tells"
+    elif terrain.drainage.cell_m > 1.01 * project.terrain.drainage_cell_m:
+        yield (
+            f"water was led over cells of {terrain.drainage.cell_m:.0f} m, as fine as the elevation models and the size "
+            "of the site allow: hollows and ditches narrower than that are not seen"
         )
