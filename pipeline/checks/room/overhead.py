@@ -52,7 +52,8 @@ def branches_of(ground: Ground, found: Searched, envelope: Envelope, limits: Lim
         left, right = (low, high) if direction == 0 else (-high, -low)
         for k in branch:
             row = things.row[k]
-            barred = bool((found.barring[found.windows.track == 2 * row + direction] == k).any())
+            bars = found.barring[found.windows.track == 2 * row + direction]
+            barred = bool((things.number[bars[bars >= 0]] == things.number[k]).any())  # the thing or a copy of it
             reach = _reach(ground, found, int(2 * row + direction), float(things.at_m[k]))
             over = left[k] < reach[1] and right[k] > -reach[0]
             if barred or (over and things.clear_height_m[k] >= needed):
