@@ -23,7 +23,7 @@ FEELER_X, FEELER_Y, ARM_X, ARM_Y, LOW, HIGH, OUT, PART_OF, LONG = range(9)
 """Columns of feelers: pivot, arm from there that turns with the steering, heights, −1 on the left and +1 on the right
 side, ``terms.Part``, where it stands straight on."""
 POSE_X, POSE_Y, POSE_COS, POSE_SIN, COS_STEER, SIN_STEER, LEAN = range(7)
-"""Rows of poses: rear axle, heading, steering, sine of the roll."""
+"""Columns of poses: rear axle, heading, steering, sine of the roll."""
 APART = 0.35
 """Sides of the body are felt at least this often, in wheelbases: about every metre."""
 TINY = 1e-9
@@ -55,7 +55,7 @@ def _places(rear: float, front: float, apart: float) -> list[float]:
 
 
 @bare
-def feel(feelers: Float64, f: int, poses: Float64, points: tuple[int, int, int], way: Float64, out: Out) -> None:
+def feel(feelers: Float64, f: int, poses: Float64, ahead: int, way: Float64, out: Out) -> None:
     """Follow one feeler along all poses of a way.
 
     Parameters
@@ -63,30 +63,29 @@ def feel(feelers: Float64, f: int, poses: Float64, points: tuple[int, int, int],
     feelers, f
         Feelers, and the number of this one.
     poses
-        Of all ways, shape (7, points).
-    points
-        First pose, number of poses, and how many points of the way the feeler is ahead of them.
+        Rows of the poses, one a point of the way.
+    ahead
+        How many points of the way the feeler is ahead of them.
     way
         Rows of the way.
     out
-        How far each part reaches, shape (parts, 2, points), raised where it is more; and what is nearest, shape
+        How far each part reaches, shape (points, parts, 2), raised where it is more; and what is nearest, shape
         (points, 2, 4) as of :func:`plan_gap.solid_gaps`, where only what is nearer than what stands there is written.
     """
-    first, count, ahead = points
     px, py, ax, ay = feelers[f, FEELER_X], feelers[f, FEELER_Y], feelers[f, ARM_X], feelers[f, ARM_Y]
     low, high, side = feelers[f, LOW], feelers[f, HIGH], feelers[f, OUT]
     part, right = int(feelers[f, PART_OF]), 1 if side > 0.0 else 0
     limit = (BODY if part > 0 else WHEEL) + right
-    reach, found = out[0][part, right], out[1][:, right]
-    for i in range(count):
-        k, j = first + i, min(max(i + ahead, 0), count - 1)
-        c, s, lean = poses[COS_STEER, k], poses[SIN_STEER, k], side * poses[LEAN, k]
+    reach, found = out[0][:, part, right], out[1][:, right]
+    for i in range(way.shape[0]):
+        j = max(min(i + ahead, way.shape[0] - 1), 0)
+        c, s, lean = poses[i, COS_STEER], poses[i, SIN_STEER], side * poses[i, LEAN]
         x, y = px + c * ax - s * ay, py + s * ax + c * ay - side * max(lean * low, lean * high)
-        c, s = poses[POSE_COS, k], poses[POSE_SIN, k]
-        outwards = side * beside(poses[POSE_X, k] + c * x - s * y, poses[POSE_Y, k] + s * x + c * y, way, j)[1]
-        reach[k] = max(reach[k], outwards)
-        if way[j, limit] - outwards < found[k, GAP]:
-            found[k, GAP], found[k, PART], found[k, BODY_X], found[k, SOLID] = way[j, limit] - outwards, part, x, EDGE
+        c, s = poses[i, POSE_COS], poses[i, POSE_SIN]
+        outwards = side * beside(poses[i, POSE_X] + c * x - s * y, poses[i, POSE_Y] + s * x + c * y, way, j)[1]
+        reach[i] = max(reach[i], outwards)
+        if way[j, limit] - outwards < found[i, GAP]:
+            found[i, GAP], found[i, PART], found[i, BODY_X], found[i, SOLID] = way[j, limit] - outwards, part, x, EDGE
 
 
 @bare
@@ -96,16 +95,16 @@ def beside_path(poses: Float64, k: int, ahead: float, bend: float, at: tuple[flo
     Parameters
     ----------
     poses, k
-        Of all ways, shape (7, points).
+        Rows of the poses of a way.
     ahead, bend
         The point, m ahead of the rear axle; curvature of its path there, 1/m, + left.
     at
         The place, not far off.
     """
-    x = poses[POSE_X, k] + ahead * poses[POSE_COS, k]
-    y = poses[POSE_Y, k] + ahead * poses[POSE_SIN, k]
-    dx = poses[POSE_X, k + 1] + ahead * poses[POSE_COS, k + 1] - x
-    dy = poses[POSE_Y, k + 1] + ahead * poses[POSE_SIN, k + 1] - y
+    x = poses[k, POSE_X] + ahead * poses[k, POSE_COS]
+    y = poses[k, POSE_Y] + ahead * poses[k, POSE_SIN]
+    dx = poses[k + 1, POSE_X] + ahead * poses[k + 1, POSE_COS] - x
+    dy = poses[k + 1, POSE_Y] + ahead * poses[k + 1, POSE_SIN] - y
     chord = max(math.sqrt(dx * dx + dy * dy), TINY)
     on = (dx * (at[0] - x) + dy * (at[1] - y)) / chord - 0.5 * chord
     right = (dy * (at[0] - x) - dx * (at[1] - y)) / chord

@@ -36,7 +36,7 @@ PARTS = 4
 SILL = 1.0
 """``terms.Part.SILL``: the body at its full width."""
 REAR_OFFSET, FRONT_OFFSET, OFFTRACKING, TAIL_SWING = range(4)
-"""Rows of what is measured of poses."""
+"""Columns of what is measured of poses."""
 
 
 class Nearest(NamedTuple):
@@ -107,10 +107,12 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses, rows: Floa
     """
     count, hull, feelers = tracks.x.size, hull_of(boxes), feelers_of(boxes)
     found = np.full((count, 2, 4), (np.inf, -1.0, np.nan, NOTHING))
-    reach, measured = np.full((PARTS, 2, count), -np.inf), np.zeros((4, count))
+    reach, measured = np.full((count, PARTS, 2), -np.inf), np.zeros((count, 4))
     aside = np.hypot(poses[0] - tracks.x, poses[1] - tracks.y).max(initial=0.0)
     x, y, heading, steer = poses
-    stands = np.stack((x, y, np.cos(heading), np.sin(heading), np.cos(steer), np.sin(steer), np.sin(tracks.roll)))
+    stands = np.column_stack(
+        (x, y, np.cos(heading), np.sin(heading), np.cos(steer), np.sin(steer), np.sin(tracks.roll))
+    )
     sweep_ways(
         (tracks.offsets, *near_solids(tracks, solids, hull.radius + FAR_M + aside)),
         (way_rows(tracks) if rows is None else rows, box_rows(boxes), solid_rows(solids), feelers, stands),
@@ -119,7 +121,7 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses, rows: Floa
         (found, reach, measured),
     )
     part, solid = (found[..., column].astype(np.int64) for column in (PART, SOLID))
-    return Swept(Nearest(found[..., GAP], part, found[..., BODY_X], solid), np.moveaxis(reach, 2, 0), *measured)
+    return Swept(Nearest(found[..., GAP], part, found[..., BODY_X], solid), reach, *measured.T)
 
 
 def _tail(boxes: Boxes) -> tuple[float, float, float]:
@@ -154,50 +156,46 @@ def sweep_ways(
     hull
         Bounds of the boxes.
     out
-        Filled: what is nearest, shape (points, 2, 4), inf at first, how far parts reach, (parts, 2, points), −inf at
-        first, and what is measured of each pose, (4, points), 0 at first.
+        Filled: what is nearest, shape (points, 2, 4), inf at first, how far parts reach, (points, parts, 2), −inf at
+        first, and what is measured of each pose, (points, 4), 0 at first.
     """
     step, (ways, boxes, solids, feelers, poses) = lengths[0], rows
     found, reach, measured = out
     for track in range(offsets[0].size - 1):
-        first, count = offsets[0][track], offsets[0][track + 1] - offsets[0][track]
-        way = ways[first : first + count]
+        first, end = offsets[0][track], offsets[0][track + 1]
+        way, stands = ways[first:end], poses[first:end]
         for f in range(feelers.shape[0]):
             ahead = math.floor(feelers[f, LONG] / step + 0.5)
-            feel(feelers, f, poses, (first, count, ahead), way, (reach, found))
-        measure(poses, (first, count), way, lengths, measured)
-        for k in range(first, first + count):
+            feel(feelers, f, stands, ahead, way, (reach[first:end], found[first:end]))
+        measure(stands, way, lengths, measured[first:end])
+        for k in range(first, end):
             near = offsets[2][offsets[1][k] : offsets[1][k + 1]]
             if near.size > 0:
-                solid_gaps(pose_in(poses, k), boxes, hull, solids, near, found[k])
+                solid_gaps(pose_in(poses[k]), boxes, hull, solids, near, found[k])
 
 
 @fused
-def pose_in(poses: Float64, k: int) -> Pose:
-    """Take one pose."""
-    return Pose(poses[0, k], poses[1, k], poses[2, k], poses[3, k], poses[4, k], poses[5, k], poses[6, k])
+def pose_in(row: Float64) -> Pose:
+    """Take a pose from its row."""
+    return Pose(row[0], row[1], row[2], row[3], row[4], row[5], row[6])
 
 
 @bare
-def measure(
-    poses: Float64, points: tuple[int, int], way: Float64, lengths: tuple[float, ...], measured: Float64
-) -> None:
-    """Measure offsets of the axles, off-tracking and tail swing."""
-    first, count = points
+def measure(poses: Float64, way: Float64, lengths: tuple[float, ...], measured: Float64) -> None:
+    """Measure offsets of the axles, off-tracking and tail swing along one way."""
     step, wheelbase, behind, corner, half = lengths
     long, back = math.ceil(wheelbase / step), math.ceil(behind / step)
-    for i in range(count):
-        k = first + i
-        x, y, cos, sin = poses[0, k], poses[1, k], poses[2, k], poses[3, k]
+    for i in range(way.shape[0]):
+        x, y, cos, sin = poses[i, 0], poses[i, 1], poses[i, 2], poses[i, 3]
         front = (x + wheelbase * cos, y + wheelbase * sin)
-        measured[REAR_OFFSET, k] = beside(x, y, way, i)[1]
-        measured[FRONT_OFFSET, k] = beside(front[0], front[1], way, min(i + long, count - 1))[1]
+        measured[i, REAR_OFFSET] = beside(x, y, way, i)[1]
+        measured[i, FRONT_OFFSET] = beside(front[0], front[1], way, min(i + long, way.shape[0] - 1))[1]
         if i >= long:
-            bend = poses[5, k - long] / wheelbase
-            measured[OFFTRACKING, k] = abs(beside_path(poses, k - long, wheelbase, bend, (x, y)))
+            bend = poses[i - long, 5] / wheelbase
+            measured[i, OFFTRACKING] = abs(beside_path(poses, i - long, wheelbase, bend, (x, y)))
         if i >= back > 0:
-            bend = poses[5, k - back] / (poses[4, k - back] * wheelbase)
+            bend = poses[i - back, 5] / (poses[i - back, 4] * wheelbase)
             for side in (-1.0, 1.0):
                 at = (x - behind * cos - side * corner * sin, y - behind * sin + side * corner * cos)
-                swing = abs(beside_path(poses, k - back, 0.0, bend, at)) - half
-                measured[TAIL_SWING, k] = max(measured[TAIL_SWING, k], swing)
+                swing = abs(beside_path(poses, i - back, 0.0, bend, at)) - half
+                measured[i, TAIL_SWING] = max(measured[i, TAIL_SWING], swing)
