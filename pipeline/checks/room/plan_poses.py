@@ -163,7 +163,8 @@ def _abreast(drawn: _Drawn, pose: Int64, body_x: Float64) -> Int64:
     """Find the points of the tracks that places on the body are abreast of, one a place."""
     ahead = np.rint(np.nan_to_num(body_x) / drawn.tracks.step).astype(np.int64)
     offsets = drawn.tracks.offsets
-    return np.clip(pose + ahead, offsets[:-1], offsets[1:] - 1)
+    point: Int64 = np.clip(pose + ahead, offsets[:-1], offsets[1:] - 1)
+    return point
 
 
 def _met_columns(solids: Solids) -> Iterator[tuple[Float64, float]]:
