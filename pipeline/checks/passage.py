@@ -70,11 +70,14 @@ class Turn:
     def evaluate(self, case: Case) -> Outcome:
         """Hold the tightest part of the line against the turning circle."""
         room, envelope = case.room, case.envelope
-        demand = kerb_curvature(room.needed, envelope.wheelbase_m, envelope.track_front_m)
+        limit = 1.0 / envelope.turning_radius_m
+        needed = kerb_curvature(room.needed, envelope.wheelbase_m, envelope.track_front_m)
+        # What full lock holds asks for no more, however a line that is made of pieces bends from one to the next.
+        demand = np.where(room.turns, np.minimum(needed, limit), needed)
         wide = "not even full lock holds it within the edges of the trail"
         return Outcome.of(
             demand,
-            np.full(demand.shape, 1.0 / envelope.turning_radius_m),
+            np.full(demand.shape, limit),
             "1/m",
             at_m=np.where(demand > 0.0, room.needed_at_m, np.nan),
             basis=_line_basis(case),

@@ -363,20 +363,37 @@ def test_gap_against_its_tag() -> None:
 
 
 def test_branch_whose_end_reaches_the_body() -> None:
-    """A branch centred 2 m beside the line and 2 m wide ends 1 m from it, over the mirror; one of 1 m does not."""
-    low = thing("branch", clear_height_m=1.6, offset_m=2.0)
-    assert verdicts(checked(flat({**low, "width_m": 2.0})), "height") == ["barred"] * 2
-    assert verdicts(checked(flat({**low, "width_m": 1.0})), "height") == ["ample"] * 2
+    """A branch centred 2 m beside the line and 2 m wide ends 1 m from it, over the mirror; one of 1 m does not.
+
+    On a trail of 3.5 m there is room to go round it, on one of 2.5 m there is none; the shorter one is in nobody's way.
+    """
+    low = thing("branch", clear_height_m=1.2, offset_m=2.0)
+    found = {
+        (width, trail): checked(flat({**low, "width_m": width}, width_m=trail))
+        for width in (2.0, 1.0)
+        for trail in (2.3, 3.5)
+    }
+    assert verdicts(found[2.0, 2.3], "height") == ["barred"] * 2
+    assert verdicts(found[2.0, 3.5], "height") == ["ample"] * 2
+    for key in ((1.0, 2.3), (1.0, 3.5)):
+        assert verdicts(found[key], "height") == ["ample"] * 2
+    assert "leads round" in found[2.0, 3.5].loc[("s", "with", "height"), "reason"]
 
 
 def test_bend_at_the_very_end() -> None:
-    """A bend of 4 m at the last station counts, both ways, against a turning circle of 6 m."""
-    site = flat(width_m=2.4)
-    curvature = np.zeros_like(site.terrain.stations.curvature)
-    curvature[-1] = 0.25
-    table = checked(with_stations(site, curvature=curvature))
+    """A hairpin of 3 m at the end of a trail as narrow as the vehicle counts, against a turning circle of 6 m."""
+    angle = np.linspace(0.0, np.pi, 21)[1:]
+    arc = np.column_stack([27.0 + 3.0 * np.sin(angle), 30.0 + 3.0 * (1.0 - np.cos(angle))])
+    network = network_of(
+        {"s": at((0, 30), (27, 30), *arc.tolist())},
+        surveyed_on="2026-04-18",
+        width_m=2.2,
+        obstacles_surveyed=True,
+    )
+    table = checked(site_on(network, plane()))
     assert verdicts(table, "turn") == ["barred"] * 2
-    assert table.loc[("s", "with", "turn"), "at_m"] == pytest.approx(60.0)
+    for way in ("with", "against"):
+        assert table.loc[("s", way, "turn"), "at_m"] > 25.0
 
 
 def test_smooth_ground_cries_no_wolf() -> None:

@@ -73,6 +73,13 @@ def test_a_bend_that_full_lock_does_not_hold_is_over() -> None:
     assert (turn.more == "not even full lock holds it within the edges of the trail").all()
 
 
+def test_what_full_lock_holds_asks_for_no_more() -> None:
+    """A line that bends a little more than the lock where its pieces meet is driven at full lock."""
+    turn = found(Turn(), room_of(needed=1.05 * LOCK, needed_at_m=31.0))
+    assert turn.utilisation == pytest.approx(1.0)
+    assert (turn.more == "").all()
+
+
 def test_no_line_has_no_turn() -> None:
     """Without stations there is nothing to drive."""
     turn = found(Turn(), unbounded(needed=np.nan))
