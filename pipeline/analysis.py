@@ -339,6 +339,6 @@ def _water_warnings(project: Project, terrain: Terrain) -> Iterator[str]:
         yield "no elevation model: where water crosses the trails, and how wet they lie, only the survey tells"
     elif terrain.drainage.cell_m > 1.01 * project.terrain.drainage_cell_m:
         yield (
-            f"water was led over cells of {terrain.drainage.cell_m:.0f} m, as fine as the elevation models and the size "
-            "of the site allow: hollows and ditches narrower than that are not seen"
+            f"water was led over cells of {terrain.drainage.cell_m:.0f} m, as fine as the elevation models and the "
+            "size of the site allow: hollows and ditches narrower than that are not seen"
         )
