@@ -1,13 +1,14 @@
 """What is worked out once for all set-ups."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from pipeline.checks.scene import make_scene
 from pipeline.terms import Basis
-from tests.checks.worlds import site_on, straight, with_stations
+from tests.checks.worlds import ground_of, site_on, straight, with_stations
 from tests.worlds import plane
 
 
@@ -21,6 +22,20 @@ def test_combined_slope_by_the_statics_of_a_plane() -> None:
         needed = math.hypot(scene.slopes.along[0], scene.slopes.across[0])
         assert math.degrees(math.atan(needed)) == pytest.approx(whole, abs=0.01)
         assert math.degrees(math.atan(scene.slopes.across[0])) == pytest.approx(-roll, abs=0.01)
+
+
+def test_a_scene_on_other_ground_is_that_of_a_site_with_it() -> None:
+    """Things grip and roll as that ground does; nothing else about them, and nothing else of the scene, changes."""
+    log = {"kind": "log", "segment_id": "s", "chainage_m": 20.0, "height_m": 0.2, "width_m": 2.0}
+    site, ground = site_on(straight(obstacles=[log]), plane(east=0.1)), ground_of(1, mu_low=0.3, rolling=0.09)
+    before = make_scene(site)
+    scene, anew = before.on_ground(ground), make_scene(replace(site, ground=ground))
+    for name in type(anew.things).__dataclass_fields__:
+        np.testing.assert_array_equal(getattr(scene.things, name), getattr(anew.things, name))
+    assert scene.site.ground is ground
+    assert scene.site.terrain is before.site.terrain
+    assert scene.slopes is before.slopes
+    assert (scene.things.rolling.tolist(), before.things.rolling.tolist()) == ([0.09], [0.05])
 
 
 def test_missing_heights_cells_and_basis() -> None:

@@ -44,6 +44,16 @@ class Counting:
         return serial(function, blocks)
 
 
+ROCK = {**thing(height_m=0.1, width_m=0.4), "segment_id": "s2", "chainage_m": 20.0}
+"""A rock that a vehicle straddles: it lies under the body alone."""
+FIGURES = [
+    column.name
+    for column in dataclasses.fields(Envelope)
+    if isinstance(getattr(envelope(), column.name), float | np.ndarray | tuple)
+    and column.name not in {"warnings", "loads"}
+]
+
+
 def sweeps(
     vehicles: list[Envelope], *, log: bool, known: list[SegmentSweep] | None = None, mapper: object = serial
 ) -> list[SegmentSweep]:
@@ -122,6 +132,36 @@ def test_another_vehicle_is_rolled_anew() -> None:
         mapper = Counting()
         fours([vehicle], log=True, known=[four], mapper=mapper)
         assert sum(mapper.runs) == 4
+
+
+@pytest.mark.parametrize("rolled", [sweeps, fours])
+def test_every_figure_of_a_vehicle_counts(rolled: Callable[..., list[object]]) -> None:
+    """A vehicle with one figure 3 % larger gives what it gives rolled anew, whichever figure it is."""
+    (before,) = rolled([envelope()], log=True)
+    moved = set()
+    for name in FIGURES:
+        value, scale = getattr(envelope(), name), [1.0, 1.03] if name == "underbody" else 1.03
+        vehicle = envelope(**{name: tuple(np.multiply(value, scale)) if name == "cg_m" else np.multiply(value, scale)})
+        (after,), (anew,) = rolled([vehicle], log=True, known=[before]), rolled([vehicle], log=True)
+        assert_equal(after, anew)  # type: ignore[arg-type]
+        if not np.array_equal(after.utilisation, before.utilisation):  # type: ignore[attr-defined]
+            moved.add(name)
+    assert (
+        moved >= {"wheelbase_m", "tyre_radius_m", "underbody"}
+        if rolled is sweeps
+        else {"cg_m", "tyre_width_m"} <= moved
+    )
+
+
+def test_what_lies_under_the_body_alone_counts() -> None:
+    """A rock between the wheels: the tyres roll as before, the belly is nearer to the ground."""
+    found = []
+    for things in ([], [ROCK]):
+        scene = make_scene(site_on(network_of(LINES, obstacles=things), HILLS))
+        choice, profiles = choice_of(scene.things), scene.site.terrain.profiles
+        found += sweep_all(profiles, [choice], [envelope()], LIMITS, serial, found)
+    assert (found[1].utilisation[2, :, BELLY] > found[0].utilisation[2, :, BELLY]).all()
+    assert found[1].rolled.laid != found[0].rolled.laid
 
 
 def test_the_nearest_of_what_is_known_is_taken() -> None:
