@@ -1,6 +1,7 @@
 """Lines past tight places as the map page carries them: plans of the poses in whole centimetres round each place."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,12 @@ EDGE = -1
 """Stands for the edge of the trail where a thing is told."""
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+_Known = tuple[dict[str, tuple[str, str]], Words]
+"""Sign and name of every surveyed thing by its id, and the numbers that they have on the page."""
+
+PARTS = [part.word for part in Part]
+LEFT, RIGHT = 0, 1
 
 
 def outline(envelope: Envelope) -> list[list[int]]:
@@ -53,13 +60,13 @@ def plans(facts: Facts, index: dict[str, int]) -> dict[str, Any]:
     things, sayings, note = Words(), Sayings(), ""
     if len(facts.segments) > LARGE:
         note = "A network of this size leaves out plans of tight places; lines.parquet has the figures."
-    elif facts.plans is not None:
+    elif facts.plans is not None and len(facts.lines):
         rows = _rows(facts, facts.plans, things, sayings)
         for segment, row in zip(codes(facts.lines["segment_id"], list(index)), rows, strict=True):
             found[segment].append(row)
     return {
         "rows": found,
-        "parts": [part.word for part in Part],
+        "parts": PARTS,
         "frame": _frame(facts),
         "things": things.words,
         "sayings": sayings.words,
@@ -81,83 +88,113 @@ def _frame(facts: Facts) -> list[int]:
 def _rows(facts: Facts, drawn: Plans, things: Words, sayings: Sayings) -> Iterator[list[Any]]:
     """Write every place as a row."""
     table, own = facts.lines, {envelope.setup: envelope for envelope in facts.envelopes}
-    cuts = [cut(drawn, place, own[setup]) for place, setup in enumerate(table["setup"])]
-    degrees = lon_lat(np.array([one.origin for one in cuts]).reshape(-1, 2), facts.crs)
-    ways = shapely.get_coordinates
+    cuts = [cut(drawn, place, own[setup]) for place, setup in enumerate(table["setup"].tolist())]
+    origins = np.array([one.origin for one in cuts]).reshape(-1, 2)
+    names = (_names(facts), things)
     columns = zip(
         keys(table, list(own)).tolist(),
         table["place"].tolist(),
         tenths(table["at_m"]),
-        np.round(degrees * 1e7).astype(np.int64).tolist(),
+        np.round(lon_lat(origins, facts.crs) * 1e7).astype(np.int64).tolist(),
+        _ways(table, origins),
+        _poses(cuts),
+        [one.tightest for one in cuts],
+        zip(*(_sides(cuts, side, table, names) for side in (LEFT, RIGHT)), strict=True),
+        _shapes(drawn, cuts, names),
+        _edges(cuts),
         np.round(1000 * table["missing_m"]).astype(np.int64).tolist(),
-        [NOT_ASKED if pd.isna(flag) else int(flag) for flag in table["shunt"]],
-        table["advice"],
+        [NOT_ASKED if pd.isna(flag) else int(flag) for flag in table["shunt"].tolist()],
+        map(sayings.code, table["advice"].tolist()),
         strict=True,
     )
-    names = _names(facts)
-    for place, (key, number, at, origin, missing, shunt, advice) in enumerate(columns):
-        one = cuts[place]
-        sides = [_side(one, side, table.iloc[place], (names, things)) for side in (0, 1)]
-        shapes = [_shape(drawn, shape, one.origin, (names, things)) for shape in one.shapes.tolist()]
-        way = _steps(ways(table.geometry.iloc[place]) - one.origin)
-        drawing = [way, _poses(one), one.tightest, sides, shapes, list(_edges(one))]
-        yield [key, number, at, *origin, *drawing, missing, shunt, *sayings.code(advice)]
+    for key, place, at, origin, way, poses, tightest, sides, *rest, advice in columns:
+        yield [key, place, at, *origin, way, poses, tightest, list(sides), *rest, *advice]
 
 
 def _names(facts: Facts) -> dict[str, tuple[str, str]]:
     """Sign and name of every surveyed thing."""
-    columns = (facts.obstacles[name] for name in ("obstacle_id", "kind", "name"))
+    columns = (facts.obstacles[name].tolist() for name in ("obstacle_id", "kind", "name"))
     return {
         one: (SIGNS[ObstacleKind(kind)], clean(f"{kind} {text(name)}"))
         for one, kind, name in zip(*columns, strict=True)
     }
 
 
-def _thing(one: object, known: tuple[dict[str, tuple[str, str]], Words]) -> int:
+def _thing(one: object, known: _Known) -> int:
     """Give the number of a surveyed thing; the edge of the trail has none."""
     names, things = known
     return things.number(names[one]) if isinstance(one, str) else EDGE
 
 
-def _steps(points: Floats) -> list[int]:
-    """Whole centimetres of the corners that count: the first, then the steps."""
-    line = shapely.simplify(shapely.LineString(points), TOLERANCE_M)
-    corners = np.round(100 * shapely.get_coordinates(line)).astype(np.int64)
-    steps: list[int] = np.diff(corners, axis=0, prepend=np.zeros((1, 2), np.int64)).ravel().tolist()
-    return steps
+def _ways(table: pd.DataFrame, origins: Floats) -> list[list[int]]:
+    """Write the ways of the front axle."""
+    points, place = shapely.get_coordinates(table["geometry"].to_numpy(), return_index=True)
+    return _steps(points - origins[place], place)
 
 
-def _poses(one: Cut) -> list[int]:
-    """Poses: the first, then the steps; angles without a jump at the full turn."""
-    angles = np.degrees(np.column_stack([np.unwrap(one.poses[:, 2]), one.poses[:, 3:]]))
-    values = np.round(np.column_stack([100 * one.poses[:, :2], 10 * angles])).astype(np.int64)
-    steps: list[int] = np.diff(values, axis=0, prepend=np.zeros((1, 5), np.int64)).ravel().tolist()
-    return steps
+def _steps(points: Floats, line: Ints) -> list[list[int]]:
+    """Write lines in whole centimetres, by the corners that count: the first, then the steps."""
+    lines = shapely.simplify(shapely.linestrings(points, indices=line), TOLERANCE_M)
+    corners, owner = shapely.get_coordinates(lines, return_index=True)
+    return _differences(np.round(100 * corners).astype(np.int64), owner)
 
 
-def _side(one: Cut, side: int, row: pd.Series, known: tuple[dict[str, tuple[str, str]], Words]) -> list[Any] | None:
-    """Write what is nearest on a side."""
-    near, word = one.sides[side], ("left", "right")[side]
-    if near is None:
-        return None
-    points = np.round(100 * np.concatenate([near.body, near.beside])).astype(np.int64).tolist()
-    part = [part.word for part in Part].index(row[f"{word}_part"])
-    gap = round(1000 * row[f"{word}_m"])
-    return [near.pose, *points, gap, part, _thing(row[f"{word}_thing"], known), round(10 * row[f"{word}_at_m"])]
+def _differences(values: Ints, owner: Ints) -> list[list[int]]:
+    """Write rows of whole numbers, owner by owner: the first, then the steps."""
+    steps = np.diff(values, axis=0, prepend=np.zeros((1, values.shape[1]), np.int64))
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    steps[first] = values[first]
+    flat, width = steps.ravel().tolist(), values.shape[1]
+    cuts = [*(width * first).tolist(), len(flat)]
+    return [flat[begin:end] for begin, end in pairwise(cuts)]
 
 
-def _shape(drawn: Plans, shape: int, origin: Floats, known: tuple[dict[str, tuple[str, str]], Words]) -> list[int]:
-    """Write what stands beside the way."""
+def _poses(cuts: Sequence[Cut]) -> list[list[int]]:
+    """Write poses: the first, then the steps; headings without a jump at the full turn."""
+    poses = np.concatenate([one.poses for one in cuts])
+    owner = np.repeat(np.arange(len(cuts)), [len(one.poses) for one in cuts])
+    angles = np.degrees(np.column_stack([np.unwrap(poses[:, 2]), poses[:, 3:]]))
+    return _differences(np.round(np.column_stack([100 * poses[:, :2], 10 * angles])).astype(np.int64), owner)
+
+
+def _sides(cuts: Sequence[Cut], side: int, table: pd.DataFrame, known: _Known) -> list[list[Any] | None]:
+    """Write what is nearest on a side of every place."""
+    word = ("left", "right")[side]
+    told = (table[f"{word}_{name}"].tolist() for name in ("part", "m", "thing", "at_m"))
+    found: list[list[Any] | None] = []
+    for one, part, gap, thing, at in zip(cuts, *told, strict=True):
+        near = one.sides[side]
+        if near is None:
+            found.append(None)
+            continue
+        points = [round(100 * value) for value in (*near.body.tolist(), *near.beside.tolist())]
+        found.append([near.pose, *points, round(1000 * gap), PARTS.index(part), _thing(thing, known), round(10 * at)])
+    return found
+
+
+def _shapes(drawn: Plans, cuts: Sequence[Cut], known: _Known) -> Iterator[list[list[int]]]:
+    """Write what stands beside every way."""
     own = drawn.shapes
-    ends = np.array([own.ax[shape], own.ay[shape], own.bx[shape], own.by[shape]]) - np.tile(origin, 2)
-    sizes = np.append(ends, [own.radius[shape], own.low[shape]])
-    return [*np.round(100 * sizes).astype(np.int64).tolist(), _thing(own.thing[shape], known)]
+    places = np.column_stack([own.ax, own.ay, own.bx, own.by, own.radius, own.low])
+    for one in cuts:
+        away = np.concatenate([one.origin, one.origin, [0.0, 0.0]])
+        sizes = np.round(100 * (places[one.shapes] - away)).astype(np.int64).tolist()
+        yield [[*size, _thing(thing, known)] for size, thing in zip(sizes, own.thing[one.shapes], strict=True)]
 
 
-def _edges(one: Cut) -> Iterator[list[Any]]:
-    """Write the stretches of both edges that are known."""
-    for side, points in enumerate(one.edges):
-        bounds = np.flatnonzero(np.diff(np.isfinite(points[:, 0]).astype(np.int8), prepend=0, append=0))
-        for begin, end in bounds.reshape(-1, 2).tolist():
-            if end - begin > 1:
-                yield [side, int(one.whole[side]), _steps(points[begin:end])]
+def _edges(cuts: Sequence[Cut]) -> list[list[list[Any]]]:
+    """Write the stretches of both edges that are known, of every place."""
+    found: list[list[list[Any]]] = [[] for _ in cuts]
+    heads, stretches = [], []
+    for place, one in enumerate(cuts):
+        for side, points in enumerate(one.edges):
+            bounds = np.flatnonzero(np.diff(np.isfinite(points[:, 0]).astype(np.int8), prepend=0, append=0))
+            for begin, end in bounds.reshape(-1, 2).tolist():
+                if end - begin > 1:
+                    heads.append((place, side, int(one.whole[side])))
+                    stretches.append(points[begin:end])
+    if stretches:
+        owner = np.repeat(np.arange(len(stretches)), [len(points) for points in stretches])
+        for (place, *head), steps in zip(heads, _steps(np.concatenate(stretches), owner), strict=True):
+            found[place].append([*head, steps])
+    return found

@@ -19,7 +19,7 @@ from pipeline.products.plain import clean, metres, minutes, number, per_cent, st
 from pipeline.products.sheet_ground import doubt_lines, fitness_lines, stop_speeds, stops
 from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
 from pipeline.products.sheet_profile import ProfilePicture, profile
-from pipeline.products.sheet_room import Line, close_lines, roomier, water_lines
+from pipeline.products.sheet_room import Lines, lines_past, water_lines
 from pipeline.products.svg import CallMark
 from pipeline.terms import ObstacleKind, Verdict
 from pipeline.vehicle.envelope_model import Envelope
@@ -143,10 +143,8 @@ class Sheet:
     """Verdicts of the legs that doubt made worse."""
     outlooks: tuple[str, ...]
     """Who can still drive it under other weather, a line an outlook."""
-    lines: tuple[Line, ...]
-    """Lines past the tightest places."""
-    roomier: str
-    """How many tight places leave more room and are not listed; empty for none."""
+    lines: Lines
+    """Lines past the tight places."""
     water: tuple[str, ...]
     """Where water crosses the loop."""
     surveyed: str
@@ -179,8 +177,7 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             fitness=fitness_lines(facts, names),
             doubt=doubt_lines(facts, legs, names),
             outlooks=weather.get((row.loop, row.rank), ()),
-            lines=close_lines(facts, legs, names),
-            roomier=roomier(facts, legs, names),
+            lines=lines_past(facts, legs, names),
             water=water_lines(facts, legs),
             surveyed=_surveyed(facts, legs),
             map_svg=outline_map(_map_picture(facts, legs, calls)),

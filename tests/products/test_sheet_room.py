@@ -10,7 +10,7 @@ from pipeline.products.drive_sheet import sheet_page
 from pipeline.products.facts import Facts
 from pipeline.products.lines import Leg, Profiles, legs_of
 from pipeline.products.plain import WATER_CAUTION
-from pipeline.products.sheet_room import CLOSE_M, Line, close_lines, roomier, water_lines
+from pipeline.products.sheet_room import CLOSE_M, Line, Lines, lines_past, water_lines
 from pipeline.vehicle.classes import FLOOD_CAVEAT
 from tests.products.ground_worlds import without_ground
 from tests.products.worlds import make_facts
@@ -25,7 +25,7 @@ def _legs(rank: int = 1, facts: Facts = FACTS) -> list[Leg]:
 
 
 def _lines(facts: Facts = FACTS, rank: int = 1, setups: tuple[str, ...] = SETUPS) -> tuple[Line, ...]:
-    return close_lines(facts, _legs(rank), setups)
+    return lines_past(facts, _legs(rank), setups).close
 
 
 def _with(facts: Facts, **columns: object) -> Facts:
@@ -80,13 +80,13 @@ def test_set_ups_with_the_same_line_share_a_row() -> None:
 )
 def test_roomier_places_are_counted_once(setups: tuple[str, ...], rank: int, told: str) -> None:
     """Both set-ups find more room at the same place of s1."""
-    assert roomier(FACTS, _legs(rank), setups) == told
+    assert lines_past(FACTS, _legs(rank), setups).roomier == told
 
 
 def test_several_roomier_places_are_told_as_such() -> None:
     """The plural, and a place with nothing beside it."""
     facts = _with(FACTS, left_m=0.4, right_m=np.nan)
-    assert roomier(facts, _legs(), SETUPS).startswith("3 more tight places leave 0.25 m or more")
+    assert lines_past(facts, _legs(), SETUPS).roomier.startswith("3 more tight places leave 0.25 m or more")
 
 
 def test_water_is_told_as_met_once() -> None:
@@ -123,7 +123,6 @@ def test_the_sheet_says_what_the_limits_of_water_are() -> None:
 def test_tables_without_rows_tell_nothing() -> None:
     """A build that looked for neither."""
     facts = without_ground(FACTS)
-    assert close_lines(facts, _legs(), SETUPS) == ()
-    assert roomier(facts, _legs(), SETUPS) == ""
+    assert lines_past(facts, _legs(), SETUPS) == Lines((), "")
     assert water_lines(facts, _legs()) == ()
     assert isinstance(facts.lines, pd.DataFrame)
