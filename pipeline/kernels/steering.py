@@ -4,8 +4,9 @@ Wheels roll without slip at walking pace. The middle of the rear axle moves alon
 axle along the steered wheels; at steering angle δ both run on circles about one centre, the rear one of curvature
 tan δ ÷ wheelbase. Each step holds one δ, so it is exact; δ is the one whose circle leads the middle of the front axle
 through a point of the way ahead, within the lock and within what the driver can turn over the distance driven.
-Without a limit the front axle meets every point of the way, and the rear axle follows its tractrix to the third order
-of the step.
+The point lies as far ahead as the driver needs for half of the lock: nearer, slow hands weave; farther, they cut
+corners. Without a limit of the rate it is the next one: the front axle meets every point of the way, and the rear axle
+follows its tractrix to the second order of the step.
 """
 
 import math

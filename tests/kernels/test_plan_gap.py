@@ -90,6 +90,13 @@ def test_roof_leans_over_to_the_low_side(roll: float) -> None:
     assert stones[RIGHT, GAP] == pytest.approx(1.1 - 0.93)
 
 
+def test_lean_counts_before_anything_is_left_out() -> None:
+    """A tree that the level body clears by 0.34 m stands 0.05 m beside the roof line that leans by 0.2 rad."""
+    tree = solids_of([trunk(1.0, -(0.95 + 1.5 * math.sin(0.2) + 0.2))])
+    assert least(WAGON, tree, STRAIGHT, 0.1) == 0.1
+    assert least(WAGON, tree, (0.0, 0.0, 0.0, 0.0, 0.2), 0.1) == pytest.approx(0.05)
+
+
 def test_overlap_is_how_far_to_move_sideways() -> None:
     """A tree in the left wing is cleared by moving right; its x beyond the bumper counts only as far as it overlaps."""
     found = gaps(WAGON, solids_of([trunk(0.5, 0.8)]))

@@ -253,6 +253,18 @@ def test_given_poses_are_swept_as_they_stand() -> None:
     assert swept.offtracking == pytest.approx(np.zeros(count), abs=1e-12)
 
 
+def test_steered_tyre_is_nearest_with_its_front_edge() -> None:
+    """Standing with wheels turned by 0.5 rad, the outer front edge of the left tyre leaves the least on the left."""
+    tracks = way(np.zeros(20), half=2.0)
+    count = tracks.x.size
+    swept = sweep(WAGON, tracks, NOTHING_THERE, (tracks.x, np.zeros(count), np.zeros(count), np.full(count, 0.5)))
+    corner = 0.8 + 0.4 * math.sin(0.5) + 0.13 * math.cos(0.5)
+    assert swept.near.gap[:-8, LEFT] == pytest.approx(np.full(count - 8, 2.0 - corner))
+    along = 2.8 + 0.4 * math.cos(0.5) - 0.13 * math.sin(0.5)
+    assert swept.near.body_x[:-8, LEFT] == pytest.approx(np.full(count - 8, along))
+    assert swept.near.body_x[:-8, RIGHT] == pytest.approx(np.full(count - 8, 5.6 - along))
+
+
 def test_body_without_a_tail() -> None:
     """A body that ends at the rear axle swings no tail."""
     assert not drive(plank(2.8, 1.8), circle(6.0, 0.5), NOTHING_THERE, np.inf).swept.tail_swing.any()

@@ -144,10 +144,20 @@ def test_no_driver_holds_a_bend_tighter_than_the_lock() -> None:
     assert follow(WAGON, way(np.full(30, -0.5)), 0.5).steer[0] == pytest.approx(-WAGON.lock)
 
 
-def test_slow_hands_cut_less_than_two_hands_wide() -> None:
-    """Who looks ahead keeps within 0.1 m of a bend of 8 m that begins at once, at 15° a metre."""
-    driven = follow(WAGON, circle(8.0), math.radians(15.0))
-    assert driven.held.all()
+@pytest.mark.parametrize(("degrees", "most"), [(6.0, 0.45), (10.0, 0.25), (25.0, 0.1)])
+def test_slow_hands_turn_in_early_and_never_weave(degrees: float, most: float) -> None:
+    """At a kink of 35° a driver who looks ahead cuts a little and turns in and out once, however slow the hands."""
+    bends = np.zeros(120)
+    bends[30] = math.radians(35.0) / 0.5
+    driven = follow(WAGON, way(bends), math.radians(degrees))
+    x, y = fronts(driven)
+    turned = ((x - 15.25) + 1j * y) / complex(math.cos(math.radians(35.0)), math.sin(math.radians(35.0)))
+    beside = np.where(x < 15.25, y, turned.imag)
+    assert np.abs(beside[:100]).max() < most
+    assert np.abs(beside[80:100]).max() < 0.08
+    assert np.ptp(beside[80:100]) < 1e-3
+    assert np.abs(np.diff(driven.steer)).sum() < 1.1
+    assert follow(WAGON, circle(8.0), math.radians(15.0)).held.all()
 
 
 def test_driving_the_mirror_image_is_the_mirror_image() -> None:
