@@ -1,5 +1,6 @@
 """Ford: depth and flow of the water, as it is now, against the set-up."""
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +20,7 @@ Flags = NDArray[np.bool_]
 
 CAVEAT = "limits are draft criteria for standing vehicles, not depths to drive in"
 """What Project 10 says of its own limits, for a sentence."""
+_SLACK = 1e-6
 SEEN_M = 0.005
 """A rise of less reads as none."""
 
@@ -164,7 +166,8 @@ def _told(waters: Waters, k: int, hazard: str) -> str:
         parts = [f"{waters.label[k]} from {catchment}, estimated after rain, dry when surveyed"]
     elif now - known >= SEEN_M:
         source = "tagged" if waters.id[k] is None else "surveyed"
-        parts = [f"{known:.2f} m as {source}, {now:.2f} m now by the rain on {catchment}"]
+        rounded_up = math.ceil(now * 100.0 - _SLACK) / 100.0
+        parts = [f"{known:.2f} m as {source}, {rounded_up:.2f} m now by the rain on {catchment}"]
     return "; ".join((*parts, f"flood hazard {hazard} (AIDR 2017)", CAVEAT))
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from pipeline.checks.ford.flow import discharge
 from pipeline.checks.verdict import verdict_codes
 from pipeline.checks.water import CAVEAT, Ford
 from pipeline.terms import Basis, Driver, Verdict
@@ -109,7 +110,7 @@ def test_ford_after_rain_asks_the_depth_of_the_day() -> None:
     assert wet.demand[0, 0] > 0.3
     assert wet.utilisation[0, 0] > dry.utilisation[0, 0]
     assert wet.basis[0, 0] == Basis.ASSUMED
-    assert "0.20 m as surveyed" in wet.more[0, 0]
+    assert f"0.20 m as surveyed, {np.ceil(wet.demand[0, 0] * 100.0) / 100.0:.2f} m now" in wet.more[0, 0]
     assert "by the rain on 50.0 ha" in wet.more[0, 0]
     assert "as surveyed" not in dry.more[0, 0]
 
@@ -160,3 +161,19 @@ def test_a_trickle_is_no_ford() -> None:
     found = outcome_of(Ford(), wet_trail(12.0, {"catchment_m2": 2e4}))
     assert found.note[0, 0] == "no water found"
     assert found.utilisation[0, 0] == 0.0
+
+
+def test_depth_times_speed_is_that_of_the_day() -> None:
+    """Timed water rises in depth and speed: their product goes past its limit where neither does alone."""
+    ford = water(depth_m=0.25, flow_m_s=1.5, length_m=4.0)
+    dry, wet = (outcome_of(Ford(), wet_trail(mm, {}, obstacles=[ford])) for mm in (0.0, 60.0))
+    assert (dry.unit[0, 0], dry.demand[0, 0]) == ("m²/s", pytest.approx(0.375))
+    assert wet.unit[0, 0] == "m²/s"
+    runs = 0.25 * 1.5 + 1.5 * discharge(takes_off(60.0), 6.0, 5e5) / 4.0  # depth × mean speed: 3/2 of what runs a metre
+    assert wet.demand[0, 0] == pytest.approx(float(runs))
+
+
+def takes_off(index_mm: float) -> float:
+    """Give what curve number 85 lets run off, mm."""
+    takes_up = 25_400.0 / 85.0 - 254.0
+    return (index_mm - 0.2 * takes_up) ** 2 / (index_mm + 0.8 * takes_up)

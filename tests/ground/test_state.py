@@ -164,3 +164,15 @@ def test_latitude() -> None:
     """UTM 32 north, false northing 5 400 km: 48.75° north; a network without segments has the equator's."""
     assert latitude_of(placed("earth")) == pytest.approx(48.75, abs=0.05)
     assert latitude_of(tagged()) == 0.0
+
+
+def test_a_hollow_gathers_and_keeps_its_water_longer() -> None:
+    """On the day 2.5 times the rain; a dry week later more than that of open ground: it drains half as fast."""
+    sunk, week = in_hollow(1), (20.0, *[0.0] * 7)
+
+    def index(rain: tuple[float, ...], lie: Lie | None) -> float:
+        return float(ground_state(placed("earth"), surfaces(), Weather(rain, None, JULY), lie).index_mm[0])
+
+    assert index((20.0,), sunk) == pytest.approx(2.5 * 20.0)
+    gained = index(week, sunk) / index(week, None)
+    assert gained == pytest.approx(2.5 * 2.0 ** (7.0 / 12.0))  # 2^(7/6 − 7/12): half of the draining is left
