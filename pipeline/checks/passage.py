@@ -22,6 +22,8 @@ Flags = NDArray[np.bool_]
 Texts = NDArray[np.object_]
 
 _NO_LINE = "the line has no stations"
+_STRAIGHT = 1e-6
+"""A curvature up to this, 1/m, bends nowhere in particular: it is what the digits of coordinates make of a straight."""
 
 
 def kerb_curvature(rear: Float64, wheelbase_m: float, track_front_m: float) -> Float64:
@@ -79,7 +81,7 @@ class Turn:
             demand,
             np.full(demand.shape, limit),
             "1/m",
-            at_m=np.where(demand > 0.0, room.needed_at_m, np.nan),
+            at_m=np.where(demand > _STRAIGHT, room.needed_at_m, np.nan),
             basis=_line_basis(case),
             unknown=np.where(np.isnan(demand), _NO_LINE, ""),
             more=np.where(room.turns | np.isnan(demand), "", wide),

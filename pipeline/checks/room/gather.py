@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.room.found import Room
-from pipeline.checks.room.ground import Ground, Searched, width_of
+from pipeline.checks.room.ground import ALIKE, Ground, Searched, width_of
 from pipeline.checks.room.overhead import branches_of
 from pipeline.checks.room.places import places_of
 from pipeline.kernels.plan_records import EDGE, LEFT, NOTHING, RIGHT, Boxes
@@ -38,7 +38,7 @@ def gather(ground: Ground, found: Searched, envelope: Envelope, boxes: Boxes, li
     """
     line, every = found.line, (np.arange(ground.own.size), ground.tracks.offsets)
     worst = ground.lowest(line.gap.min(axis=1), *every)
-    side = np.where(line.gap[worst, RIGHT] < line.gap[worst, LEFT], RIGHT, LEFT)
+    side = np.where(line.gap[worst, RIGHT] < line.gap[worst, LEFT] - ALIKE, RIGHT, LEFT)
     bounded = (worst >= 0) & np.isfinite(line.gap[worst, side])
     at = ground.abreast(line, worst, side)
     part, thing = line.part[worst, side], ground.thing(line.solid[worst, side], at)

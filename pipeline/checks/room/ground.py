@@ -12,11 +12,15 @@ from pipeline.checks.room.windows import Windows
 from pipeline.checks.scene import Scene
 from pipeline.kernels.plan_records import NOTHING, Solids, Tracks
 
-__all__ = ["Ground", "Searched", "width_of"]
+__all__ = ["ALIKE", "Ground", "Searched", "width_of"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+
+
+ALIKE = 1e-6
+"""Values that differ by less than this, m or 1/m, are equal: on a straight it is the last digit of a coordinate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ class Searched:
     shunt: Int64
     """1 where one reverse would do it, 0 where it would not, (windows,)."""
     barring: Int64
-    """Index into the scene's things of a branch that the line leads neither under nor round, (windows,); −1 for none."""
+    """Index into the scene's things of a branch that the line leads neither under nor round, (windows,); −1: none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +77,7 @@ class Ground:
         own = np.where(self.own[point], value[point], np.nan)
         least = np.fmin.reduceat(own, offsets[:-1])
         group = np.repeat(np.arange(groups), np.diff(offsets))
-        hit = np.flatnonzero(own == least[group])[::-1]
+        hit = np.flatnonzero(own <= least[group] + ALIKE)[::-1]
         lowest[group[hit]] = point[hit]
         return lowest
 
@@ -95,13 +99,16 @@ class Ground:
         return thing
 
     def _holder(self, point: int) -> int:
-        """Find the thing on the ground that is nearest to a point along its segment."""
-        things = self.scene.things
-        own = np.isin(things.kind, [kind.value for kind in IN_PROFILE])
-        own &= things.row == self.track_of(np.array(point)) // 2
+        """Find the thing on the ground that is nearest to a point along its way, on whichever segment it lies."""
+        track = int(self.track_of(np.array(point)))
+        first, last = self.tracks.offsets[track], self.tracks.offsets[track + 1] - 1
+        along = float(point - first if track % 2 == 0 else last - point) * self.tracks.step
+        placed = self.site.placed
+        own = np.isin(self.scene.things.kind[placed.thing], [kind.value for kind in IN_PROFILE])
+        own &= placed.segment == track // 2
         if not own.any():
             return NOTHING
-        return int(np.argmin(np.where(own, np.abs(things.at_m - self.site.chainage[point]), np.inf)))
+        return int(placed.thing[np.argmin(np.where(own, np.abs(placed.at - along), np.inf))])
 
 
 def width_of(line: Driven, point: Int64, part: Int64) -> Float64:

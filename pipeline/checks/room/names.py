@@ -69,7 +69,7 @@ class Names:
         Parameters
         ----------
         thing
-            Index into the scene's things; −1 the edge of the trail.
+            Index into the scene's things; −1 the edge of the trail, anything below is not known.
         row
             Row of the segment.
         way
@@ -79,7 +79,9 @@ class Names:
         at_m
             Chainage.
         """
-        return self._edge(row, way, side, at_m) if thing == EDGE else str(self.scene.things.label[thing])
+        if thing == EDGE:
+            return self._edge(row, way, side, at_m)
+        return str(self.scene.things.label[thing]) if thing >= 0 else "what lies there"
 
     def _edge(self, row: int, way: int, side: int, at_m: float) -> str:
         """Name the edge of the trail by the slope across it: a bank, a drop-off or just an edge."""

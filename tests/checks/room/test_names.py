@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.checks.room.names import Names, body_words, down_to
 from pipeline.checks.scene import make_scene
-from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT
+from pipeline.kernels.plan_records import EDGE, LEFT, NOTHING, RIGHT
 from pipeline.terms import Part
 from tests.checks.worlds import LIMITS, site_on, straight
 from tests.worlds import plane
@@ -67,3 +67,4 @@ def test_things_have_their_label() -> None:
     tree = {"kind": "tree", "segment_id": "s", "chainage_m": 20.0, "offset_m": 1.2, "name": "Old Oak"}
     scene = make_scene(site_on(straight(obstacles=[tree]), plane()))
     assert Names(scene, LIMITS).beside(0, 0, 0, RIGHT, 20.0) == "tree Old Oak"
+    assert Names(scene, LIMITS).beside(NOTHING, 0, 0, RIGHT, 20.0) == "what lies there"
