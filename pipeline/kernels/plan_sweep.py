@@ -58,8 +58,8 @@ class Swept(NamedTuple):
     near: Nearest
     """Gaps of the pose there."""
     reach: Float64
-    """Farthest from the way that each part comes when it passes there, m, shape (points, 4 parts, 2 sides);
-    −inf where that part never passes."""
+    """Farthest that each part of the pose is from the way, m, shape (points, 4 parts, 2 sides): the sum of both sides
+    is the width that the part takes up across the way; −inf for a part that the vehicle has not."""
     rear_offset: Float64
     """Middle of the rear axle, m, + right of the way."""
     front_offset: Float64
@@ -108,13 +108,12 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses, rows: Floa
     count, hull, feelers = tracks.x.size, hull_of(boxes), feelers_of(boxes)
     found = np.full((count, 2, 4), (np.inf, -1.0, np.nan, NOTHING))
     reach, measured = np.full((count, PARTS, 2), -np.inf), np.zeros((count, 4))
-    aside = np.hypot(poses[0] - tracks.x, poses[1] - tracks.y).max(initial=0.0)
     x, y, heading, steer = poses
     stands = np.column_stack(
         (x, y, np.cos(heading), np.sin(heading), np.cos(steer), np.sin(steer), np.sin(tracks.roll))
     )
     sweep_ways(
-        (tracks.offsets, *near_solids(tracks, solids, hull.radius + FAR_M + aside)),
+        (tracks.offsets, *_near(tracks, solids, (x, y), hull.radius + FAR_M)),
         (way_rows(tracks) if rows is None else rows, box_rows(boxes), solid_rows(solids), feelers, stands),
         (tracks.step, boxes.wheelbase, *_tail(boxes)),
         hull,
@@ -122,6 +121,14 @@ def sweep(boxes: Boxes, tracks: Tracks, solids: Solids, poses: Poses, rows: Floa
     )
     part, solid = (found[..., column].astype(np.int64) for column in (PART, SOLID))
     return Swept(Nearest(found[..., GAP], part, found[..., BODY_X], solid), reach, *measured.T)
+
+
+def _near(tracks: Tracks, solids: Solids, at: tuple[Float64, Float64], radius: float) -> tuple[Int64, Int64]:
+    """List the solids that are near each pose, wherever it is beside its point."""
+    apart = np.hypot(np.diff(at[0]), np.diff(at[1]))
+    apart[tracks.offsets[1:-1] - 1] = 0.0
+    driven = tracks._replace(x=at[0], y=at[1], step=float(apart.max(initial=0.0)))
+    return near_solids(driven, solids, radius)
 
 
 def _tail(boxes: Boxes) -> tuple[float, float, float]:

@@ -265,6 +265,17 @@ def test_steered_tyre_is_nearest_with_its_front_edge() -> None:
     assert swept.near.body_x[:-8, RIGHT] == pytest.approx(np.full(count - 8, 5.6 - along))
 
 
+def test_trees_count_where_the_pose_is() -> None:
+    """A vehicle that stands 12 m beside its way, for whatever reason, is near to the tree there."""
+    tracks, lost = way(np.zeros(20), half=FREE), np.zeros(21)
+    lost[9:] = 12.0
+    solids = solids_of([trunk(8.0, 13.5), trunk(8.0, 1.5)])
+    swept = sweep(WAGON, tracks, solids, (tracks.x, lost, np.zeros(21), np.zeros(21)))
+    assert swept.near.gap[14, LEFT] == pytest.approx(1.5 - 0.95 - 0.15)
+    assert swept.near.solid[14, LEFT] == 0
+    assert swept.near.solid[8, LEFT] == 1
+
+
 def test_body_without_a_tail() -> None:
     """A body that ends at the rear axle swings no tail."""
     assert not drive(plank(2.8, 1.8), circle(6.0, 0.5), NOTHING_THERE, np.inf).swept.tail_swing.any()
