@@ -176,7 +176,7 @@ def scaled_vehicle(vehicle: Envelope, by: float) -> Envelope:
     names = [one.name for one in dataclasses.fields(vehicle) if one.name.endswith("_m")]
     return dataclasses.replace(
         vehicle,
-        **{name: _longer(getattr(vehicle, name), by) for name in names},
+        **{name: longer(getattr(vehicle, name), by) for name in names},
         mass_kg=vehicle.mass_kg * by**3,
         underbody=vehicle.underbody * by,
         fording_flow_m2_s=vehicle.fording_flow_m2_s * by**1.5,
@@ -184,10 +184,10 @@ def scaled_vehicle(vehicle: Envelope, by: float) -> Envelope:
     )
 
 
-def _longer(length: Length, by: float) -> Length:
+def longer(length: Length, by: float) -> Length:
     """Multiply one length, or several; what is not known stays so."""
     if isinstance(length, tuple):
-        return tuple(_longer(one, by) for one in length)
+        return tuple(longer(one, by) for one in length)
     return None if length is None else by * length
 
 
