@@ -47,7 +47,11 @@ class Body(NamedTuple):
 
     boxes: Float64
     """Rows of :func:`pipeline.kernels.plan_gap.box_rows`."""
+    swept: Float64
+    """The same with short boxes as long as what they sweep from pose to pose, one set a number of poses a step from 0
+    on, shape (samples, boxes, columns); the first set is as long as it is."""
     hull: Hull
+    """Of the longest."""
     wheelbase: float
     most: float
     """Curvature of the rear axle's way at full lock, 1/m."""
@@ -208,7 +212,9 @@ def _gap(stretch: Stretch, body: Body, how: tuple[Float64, Mesh, Rules], k: int,
     least = rules.comfort
     for sample in range(mesh.samples):
         t = (sample + 0.5) / mesh.samples
-        least = room_at(stretch, body, place_of(line, k, ends, t), round((k + t) * mesh.stride), (rules.floor, least))
+        least = room_at(
+            stretch, body, place_of(line, k, ends, t), round((k + t) * mesh.stride), (rules.floor, least, mesh.samples)
+        )
         if least < rules.floor:
             return CLOSED
     return least
@@ -216,7 +222,7 @@ def _gap(stretch: Stretch, body: Body, how: tuple[Float64, Mesh, Rules], k: int,
 
 @bare
 def room_at(
-    stretch: Stretch, body: Body, place: tuple[float, float, float, float], point: int, range_m: tuple[float, float]
+    stretch: Stretch, body: Body, place: tuple[float, float, float, float], point: int, how: tuple[float, float, int]
 ) -> float:
     """Smallest gap of a pose to edges, solids and what has to stay between the wheels.
 
@@ -228,10 +234,11 @@ def room_at(
         x, y, heading, curvature.
     point
         Point of the way that the rear axle is abreast of.
-    range_m
-        Gaps that are told apart, m: where it is above the second it is given as that, below the first as any below.
+    how
+        Gaps that are told apart, m: below the first any below will do, above the second it is given as that; number of
+        poses a step, 0 for the pose by itself.
     """
-    floor, least = range_m
+    floor, least, samples = how
     steer = math.atan(body.wheelbase * place[3])
     pose = pose_of(place[0], place[1], place[2], steer, stretch.rows[point, ROLL])
     for box in range(body.boxes.shape[0]):
@@ -246,7 +253,7 @@ def room_at(
         if off > stretch.slack:
             least = min(least, stretch.slack - off)
     which = stretch.which[stretch.offsets[point] : stretch.offsets[point + 1]]
-    return float(least_gap(pose, body.boxes, body.hull, stretch.solids, which, least))
+    return float(least_gap(pose, body.swept[samples], body.hull, stretch.solids, which, least))
 
 
 @bare

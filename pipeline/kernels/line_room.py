@@ -19,7 +19,7 @@ from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.plan_way import HEADING, near_solids, way_rows
 from pipeline.kernels.shunt import Yard, one_reverse
 
-__all__ = ["STRIDE_M", "Asked", "Lines", "Middle", "find_lines"]
+__all__ = ["FINE", "STRIDE_M", "Asked", "Lines", "Middle", "find_lines"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -35,6 +35,10 @@ SLOPES = 11
 """Slopes of the steps of all lattices."""
 FINER = 3.0
 """How much finer each lattice is than the one before."""
+FINE = 2
+"""Poses a point of the way: a mirror is seen wherever it passes a post."""
+SHORT_M = 1.0
+"""Boxes shorter than this can pass a thing between two poses of a step."""
 LEVELS = 3
 """Lattices, the first one among them."""
 TUBE = 5
@@ -45,6 +49,8 @@ BEYOND = 4.0
 """Largest multiple of the lock that is tried; above 1 nobody can drive it."""
 SHARPER = 1.08
 """By how much each try is sharper than the one before."""
+GENTLER = 1.02
+"""The same on finer lattices, which bend in smaller steps."""
 COARSE = 0.5
 """How much less room a lattice may show than there is, in distances of its places."""
 GIVE = 0.25
@@ -111,8 +117,8 @@ class Lines(NamedTuple):
     """The lines found."""
 
     poses: Float64
-    """x and y of the middle of the rear axle, heading, steering angle + left: one pose a point of the tracks, abreast
-    of it; shape (points, 4)."""
+    """x and y of the middle of the rear axle, heading, steering angle + left, :data:`FINE` of them from each point of a
+    track to the next, abreast of the place; shape (poses, 4)."""
     share: Float64
     """Largest curvature allowed ÷ that at full lock, (tracks,): 0 where no line is worth taking, above 1 where none
     within the lock leads through."""
@@ -149,21 +155,25 @@ def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, ask
     asked
         Margins and steering.
     """
-    counts = np.diff(tracks.offsets)
+    counts, stride = np.diff(tracks.offsets), max(round(STRIDE_M / tracks.step), 1)
     wide = np.maximum.reduceat(tracks.aside.max(axis=1), tracks.offsets[:-1]) if counts.size else np.zeros(0)
-    body = Body(box_rows(boxes), hull_of(boxes), boxes.wheelbase, math.tan(boxes.lock) / boxes.wheelbase)
+    body = _body(boxes, tracks.step * stride)
     wanted = np.clip(middle.offset, -tracks.aside[:, LEFT], tracks.aside[:, RIGHT])
-    points = np.column_stack([way_rows(tracks), tracks.aside, wanted, tracks.hold])
+    points = np.column_stack([way_rows(tracks), tracks.aside, wanted, _spread(tracks, stride // 2)])
     apart = np.maximum(APART_M, wide / MOST)
     across = 2 * np.ceil(wide / apart - 1e-9).astype(np.int64) + 1
-    stride = max(round(STRIDE_M / tracks.step), 1)
     none = np.zeros(int(counts.max(initial=0)) + 1, dtype=np.int64)
     floor = np.maximum(middle.gap - COARSE * apart, 0.5 * CLOSED)
     near = near_solids(tracks, solids, body.hull.radius + float(wide.max(initial=0.0)) + asked.comfort)
     each = (tracks.offsets, *near, none, across, apart, middle.gap, floor, middle.tied)
     rows = Rows(points, solid_rows(solids), *each, tracks.step, stride)
     ones = np.ones((2, counts.size))
-    lines = Lines(np.empty((tracks.x.size, 4)), ones[0], ones[1], np.zeros(counts.size, dtype=np.bool_))
+    lines = Lines(
+        np.empty((FINE * tracks.x.size - (FINE - 1) * counts.size, 4)),
+        ones[0],
+        ones[1],
+        np.zeros(counts.size, dtype=np.bool_),
+    )
     stages, places = int(counts.max(initial=0)) // stride + 1, max(int(across.max(initial=0)), TUBE)
     space = Space(
         np.zeros((stages, places, SLOPES, 3)),
@@ -175,6 +185,29 @@ def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, ask
     work = _Work(space, np.zeros((stages, 5)), np.zeros((stages, 5)), np.zeros(stages, dtype=np.int64))
     _find(body, rows, asked, work, lines)
     return lines
+
+
+def _body(boxes: Boxes, spacing: float) -> Body:
+    """Make a vehicle whose wheels and mirrors are seen between the poses of a step too."""
+    longer = [boxes]
+    short = boxes.front - boxes.rear < SHORT_M
+    for samples in range(1, LEVELS + 1):
+        more = np.where(short, 0.5 * spacing / samples, 0.0)
+        longer.append(boxes._replace(rear=boxes.rear - more, front=boxes.front + more))
+    most = math.tan(boxes.lock) / boxes.wheelbase
+    return Body(box_rows(boxes), np.stack([box_rows(one) for one in longer]), hull_of(longer[1]), boxes.wheelbase, most)
+
+
+def _spread(tracks: Tracks, reach: int) -> Float64:
+    """Let what holds the line hold it for the points near it too, so that no step passes it by."""
+    track = np.repeat(np.arange(tracks.offsets.size - 1), np.diff(tracks.offsets))
+    held, point = tracks.hold.copy(), np.arange(track.size)
+    for away in range(1, reach + 1):
+        for near in (point - away, point + away):
+            inside = np.clip(near, 0, max(point.size - 1, 0))
+            same = (inside == near) & (track[inside] == track) & np.isnan(held)
+            held = np.where(same, tracks.hold[inside], held)
+    return held
 
 
 @kernel
@@ -196,7 +229,13 @@ def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None
         if room < asked.enough:
             out.shunt[track] = _shunts(stretch, body, asked, mesh, work)
         out.share[track] = share
-        _write(stretch, body, line, mesh.stride, out.poses[a:b])
+        _write(
+            stretch,
+            body,
+            line,
+            mesh.stride,
+            out.poses[FINE * a - (FINE - 1) * track : FINE * b - (FINE - 1) * (track + 1)],
+        )
 
 
 @bare
@@ -208,14 +247,12 @@ def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work, f
     control(stretch.rows, mesh.stride, line)
     rules = Rules(body.most, asked.rate / body.wheelbase, asked.comfort, floor, mesh.stride * stretch.step)
     lay(stretch, body, line, mesh, rules, work.space)
-    share = _share(work.space, mesh, rules, asked.enough)
+    share = _share(work.space, mesh, rules, (asked.enough, 1.0))
     if share == 0.0 and floor <= 0.5 * CLOSED:
         mesh = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, mesh.samples, False, False)
         lay(stretch, body, line, mesh, rules, work.space)
-        share = _share(work.space, mesh, rules, asked.enough)
-    if share > 0.0:
-        _refine(stretch, body, mesh, work, _bent(rules, share, rules.floor))
-    return share
+        share = _share(work.space, mesh, rules, (asked.enough, BEYOND))
+    return _refine(stretch, body, mesh, work, rules, share) if share > 0.0 else share
 
 
 @bare
@@ -256,8 +293,8 @@ def _bent(rules: Rules, share: float, floor: float) -> Rules:
 
 
 @bare
-def _refine(stretch: Stretch, body: Body, mesh: Mesh, work: _Work, rules: Rules) -> None:
-    """Take the best line of a lattice that is laid, then of finer ones round it, into ``work.line``."""
+def _refine(stretch: Stretch, body: Body, mesh: Mesh, work: _Work, rules: Rules, share: float) -> float:
+    """Take the best line of a lattice that is laid, then of finer ones round it; give the share of the lock used."""
     line, finer, best = work.line[: mesh.stages], work.finer[: mesh.stages], CLOSED
     for level in range(LEVELS):
         if level > 0:
@@ -265,7 +302,14 @@ def _refine(stretch: Stretch, body: Body, mesh: Mesh, work: _Work, rules: Rules)
             mesh = Mesh(mesh.stages, mesh.stride, TUBE, apart, level + 1, mesh.tied_start, mesh.tied_end)
             rules = _bent(rules, 1.0, max(rules.floor, best - COARSE * apart))
             lay(stretch, body, line, mesh, rules, work.space)
-        if _best(work, mesh, rules, line, finer):
+        tried = min(share, 1.0)
+        while (
+            tried < share
+            and search(work.space, (mesh.stages, mesh.places), _bent(rules, tried, rules.floor), True)[1] < 0
+        ):
+            tried *= GENTLER
+        share = min(share, tried)
+        if _best(work, mesh, _bent(rules, share, rules.floor), line, finer):
             control(stretch.rows, mesh.stride, finer)
             room = _room_along(stretch, body, finer, mesh.stride, rules.comfort)
             if room >= best - GIVE * mesh.apart:
@@ -273,16 +317,21 @@ def _refine(stretch: Stretch, body: Body, mesh: Mesh, work: _Work, rules: Rules)
                 for k in range(mesh.stages):
                     line[k, OFFSET] = finer[k, OFFSET]
                 control(stretch.rows, mesh.stride, line)
+    return share
 
 
 @bare
-def _share(space: Space, mesh: Mesh, rules: Rules, enough: float) -> float:
-    """Choose the share of the lock to use: as little as leaves enough room; 0 where no line leads through at all."""
+def _share(space: Space, mesh: Mesh, rules: Rules, how: tuple[float, float]) -> float:
+    """Choose the share of the lock to use: as little as leaves enough room; 0 where no line leads through at all.
+
+    *how*: room that is enough, m, and the largest share that is tried.
+    """
+    enough, most = how
     size, give = (mesh.stages, mesh.places), GIVE * mesh.apart
     easy, _ = search(space, size, _bent(rules, EASY, rules.floor), True)
     if -easy >= rules.comfort - give:
         return EASY
-    share, most = 1.0, BEYOND if rules.floor <= 0.5 * CLOSED else 1.0
+    share = 1.0
     room, _ = search(space, size, rules, True)
     while room >= FAR and share < most:
         share *= SHARPER
@@ -309,26 +358,28 @@ def _best(work: _Work, mesh: Mesh, rules: Rules, line: Float64, finer: Float64) 
 
 
 @bare
-def _along(line: Float64, stride: int, point: int) -> tuple[float, float, float, float]:
-    """Give x, y, heading and curvature of a line abreast of a point of the way."""
-    k = min(point // stride, line.shape[0] - 2)
-    return place_of(line, k, (line[k, CX], line[k, CY], line[k + 1, CX], line[k + 1, CY]), point / stride - k)
+def _along(line: Float64, stride: int, at: float) -> tuple[float, float, float, float]:
+    """Give x, y, heading and curvature of a line abreast of a place, counted in points of the way."""
+    k = min(math.floor(at / stride), line.shape[0] - 2)
+    return place_of(line, k, (line[k, CX], line[k, CY], line[k + 1, CX], line[k + 1, CY]), at / stride - k)
 
 
 @bare
 def _room_along(stretch: Stretch, body: Body, line: Float64, stride: int, comfort: float) -> float:
     """Smallest gap along a line."""
     least = comfort
-    for point in range(stretch.rows.shape[0]):
-        least = room_at(stretch, body, _along(line, stride, point), point, (CLOSED, least))
+    for pose in range(FINE * (stretch.rows.shape[0] - 1) + 1):
+        at = pose / FINE
+        least = room_at(stretch, body, _along(line, stride, at), math.floor(at + 0.5), (CLOSED, least, 0))
     return least
 
 
 @bare
 def _write(stretch: Stretch, body: Body, line: Float64, stride: int, poses: Float64) -> None:
     """Write the poses of a line."""
-    for point in range(poses.shape[0]):
-        x, y, heading, bend = _along(line, stride, point)
-        turns = math.floor((heading - stretch.rows[point, HEADING]) / (2.0 * math.pi) + 0.5)
-        poses[point, 0], poses[point, 1] = x, y
-        poses[point, 2], poses[point, 3] = heading - 2.0 * math.pi * turns, math.atan(bend * body.wheelbase)
+    for pose in range(poses.shape[0]):
+        at = pose / FINE
+        x, y, heading, bend = _along(line, stride, at)
+        turns = math.floor((heading - stretch.rows[math.floor(at), HEADING]) / (2.0 * math.pi) + 0.5)
+        poses[pose, 0], poses[pose, 1] = x, y
+        poses[pose, 2], poses[pose, 3] = heading - 2.0 * math.pi * turns, math.atan(bend * body.wheelbase)

@@ -117,7 +117,10 @@ def _backs_out(yard: Yard, step: tuple[int, int, int], most_m: float) -> bool:
             x, y = x - BACK_M * math.cos(heading), y - BACK_M * math.sin(heading)
             heading -= 0.5 * bend * BACK_M
             point, on, right = locate(x, y, rows, yard.stretch.step, point)
-            if room_at(yard.stretch, yard.body, (x, y, heading, bend), point, (yard.rules.floor, 1.0)) < yard.rules.floor:
+            if (
+                room_at(yard.stretch, yard.body, (x, y, heading, bend), point, (yard.rules.floor, 1.0, 0))
+                < yard.rules.floor
+            ):
                 break
             if _leads_on(yard, point * yard.stretch.step + on, right, heading - rows[point, HEADING]):
                 return True

@@ -43,6 +43,11 @@ class Driven:
     offtracking: Float64
     tail_swing: Float64
 
+    @property
+    def poses(self) -> tuple[Float64, Float64, Float64, Float64]:
+        """x and y of the middle of the rear axle, heading, steering angle."""
+        return self.x, self.y, self.heading, self.steer
+
     def with_others(self, point: Int64, others: "Driven", take: Flags) -> "Driven":
         """Put other lines in at some points, where *take* says so."""
         columns = {}
@@ -54,6 +59,28 @@ class Driven:
     def where(self, point: Int64) -> "Driven":
         """Take some of the points."""
         return Driven(*(getattr(self, name)[point] for name in self.__dataclass_fields__))
+
+    def coarser(self, offsets: Int64, times: int) -> "Driven":
+        """Take every *times*-th pose of lines along tracks, with the smallest gaps of the poses round it.
+
+        Parameters
+        ----------
+        offsets
+            Where the poses of each track begin, length tracks + 1.
+        times
+            Poses a point.
+        """
+        track = np.repeat(np.arange(offsets.size - 1), (np.diff(offsets) - 1) // times + 1)
+        nth = np.arange(track.size) - np.flatnonzero(np.diff(track, prepend=-1))[track]
+        pose = offsets[track] + times * nth
+        near = pose[:, None] + np.arange(-(times // 2), times // 2 + 1)
+        near = np.clip(near, offsets[track][:, None], offsets[track + 1][:, None] - 1)
+        taken = self.where(pose)
+        pick = self.gap[near].argmin(axis=1)
+        least = np.take_along_axis(near, pick, axis=1)
+        sides = np.arange(self.gap.shape[1])
+        by_side = {name: getattr(self, name)[least, sides] for name in ("gap", "part", "body_x", "solid")}
+        return replace(taken, **by_side, reach=self.reach[near].max(axis=1))
 
     def renumbered(self, source: Int64) -> "Driven":
         """Number solids as *source* says."""

@@ -15,9 +15,9 @@ from pipeline.checks.room.gather import gather
 from pipeline.checks.room.ground import Ground, Searched
 from pipeline.checks.room.solids import solids_of
 from pipeline.checks.room.tracks import SiteTracks, for_set_up, make_tracks
-from pipeline.checks.room.windows import Windows, own_points, points_of, slices_of, windows_of
+from pipeline.checks.room.windows import Windows, finer, finer_poses, own_points, points_of, slices_of, windows_of
 from pipeline.checks.scene import Scene
-from pipeline.kernels.line_room import STRIDE_M, Asked, Middle, find_lines
+from pipeline.kernels.line_room import FINE, STRIDE_M, Asked, Middle, find_lines
 from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.steering import follow
 from pipeline.spread import Mapper, serial
@@ -135,17 +135,16 @@ def _find(block: _Block) -> Room:
     slack = limits.side_margin_m / 2.0
     middle = driven_along((poses.x, poses.y, poses.heading, poses.steer), vehicle, tracks, solids, slack)
     own = own_points(tracks, envelope.wheelbase_m)
-    tight, worth = _tight(middle, poses.held, limits)
+    tight = _tight(middle, poses.held, limits) & _whole(tracks)
     length = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
     windows = windows_of(tracks, own & tight, length + RUN_UP_M, max(round(STRIDE_M / tracks.step), 1))
-    asked = windows.any_of(own & worth)
-    searched = _search(block, windows, asked, middle, (vehicle, tracks, solids))
+    searched = _search(block, windows, middle, (vehicle, tracks, solids))
     ground = Ground(block.scene, block.site, tracks, solids, own)
     return gather(ground, searched, envelope, vehicle, limits)
 
 
-def _tight(middle: Driven, held: Flags, limits: Limits) -> tuple[Flags, Flags]:
-    """Tell where a driver has to attend to what is beside the middle line, and where another line may leave more room.
+def _tight(middle: Driven, held: Flags, limits: Limits) -> Flags:
+    """Tell where a driver has to attend to what is beside the middle line, or another line may leave more room.
 
     Two sides of one pose share what room there is, so no line leaves more than half of it on both. A tyre may run
     closer to the edge of a trail than a body to a trunk.
@@ -153,9 +152,14 @@ def _tight(middle: Driven, held: Flags, limits: Limits) -> tuple[Flags, Flags]:
     least = middle.gap.min(axis=1)
     edge = np.take_along_axis(middle.solid, middle.gap.argmin(axis=1)[:, None], axis=1)[:, 0] == EDGE
     wanted = np.where(edge, limits.side_margin_m, _comfort(limits))
-    worth = ~(least >= wanted) & ~(np.minimum(middle.gap.mean(axis=1), wanted) - least <= GAIN_M) | ~held
-    narrow = least < np.where(edge, 0.5, 1.0) * limits.side_margin_m
-    return worth | narrow, worth
+    worth = ~(least >= wanted) & ~(np.minimum(middle.gap.mean(axis=1), wanted) - least <= GAIN_M)
+    return worth | (least < np.where(edge, 0.5, 1.0) * limits.side_margin_m) | ~held
+
+
+def _whole(tracks: Tracks) -> Flags:
+    """Tell the points of tracks all of whose places are known."""
+    known = np.isfinite(tracks.x + tracks.y + tracks.heading)
+    return np.repeat(np.logical_and.reduceat(known, tracks.offsets[:-1]), np.diff(tracks.offsets))
 
 
 def _comfort(limits: Limits) -> float:
@@ -163,51 +167,56 @@ def _comfort(limits: Limits) -> float:
     return limits.comfort_gap_m + limits.side_margin_m / 2.0
 
 
-def _search(
-    block: _Block, windows: Windows, asked: Int64, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
-) -> Searched:
+def _search(block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes, Tracks, Solids]) -> Searched:
     """Search the lines of all windows; again without branches that a line can lead neither under nor round."""
     vehicle, tracks, solids = ground
     count = windows.track.size
     share, barring = np.ones(count), np.full(count, -1, dtype=np.int64)
     shunt = np.zeros(count, dtype=np.int64)
-    line, again = middle, asked
+    line, seen, again = middle, middle, np.arange(count)
     for _ in range(TRIES):
         if again.size == 0:
             break
         here = windows.where(again)
         point, offsets = points_of(here)
-        found, share[again], shunt[again] = _lines(block, here, middle.where(point), (vehicle, tracks, solids))
-        line = line.with_others(point, found, np.ones(point.size, dtype=np.bool_))
+        found, plain, share[again], shunt[again] = _lines(block, here, middle.where(point), (vehicle, tracks, solids))
+        everywhere = np.ones(point.size, dtype=np.bool_)
+        line, seen = line.with_others(point, found, everywhere), seen.with_others(point, plain, everywhere)
         touched = _branches_touched(block, found, solids)
         window = np.repeat(again, np.diff(offsets))[touched >= 0]
         barring[window] = solids.thing[touched[touched >= 0]]
         again = np.unique(window)
         gone = np.isin(solids.thing, barring[again])
         solids = solids._replace(high=np.where(gone, -np.inf, solids.high))
-    return Searched(windows, middle, line, share, shunt, barring)
+    return Searched(windows, seen, line, share, shunt, barring)
 
 
 def _lines(
     block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
-) -> tuple[Driven, Float64, Flags]:
+) -> tuple[Driven, Driven, Float64, Flags]:
     """Find the best lines along windows, the middle one where none is better; share of the lock, and shunts."""
     vehicle, tracks, solids = ground
     cut, near, source = slices_of(windows, tracks, solids)
     slack = block.limits.side_margin_m / 2.0
     # Far beside its way the middle line as driven is no line at all.
     on = (middle.rear_offset >= -cut.aside[:, LEFT]) & (middle.rear_offset <= cut.aside[:, RIGHT])
-    straight = driven_along((middle.x, middle.y, middle.heading, middle.steer), vehicle, cut, near, slack)
+    fine = finer(cut, FINE)
+    straight = _finely(finer_poses(middle.poses, cut.offsets, FINE), (vehicle, fine, near), slack)
     plain = _smallest(np.where(on, straight.gap.min(axis=1), -np.inf), cut)
     rate = _steering_rate(block.envelope, block.limits)
     asked = Asked(rate, _comfort(block.limits), slack, SURE * slack, block.limits.shunt_reverse_m)
     lines = find_lines(vehicle, cut, near, Middle(middle.rear_offset, plain, windows.tied), asked)
-    found = driven_along(tuple(lines.poses.T), vehicle, cut, near, slack)
+    found = _finely(tuple(lines.poses.T), (vehicle, fine, near), slack)
     better = (lines.share > 0.0) & ~(plain >= _smallest(found.gap.min(axis=1), cut) - BETTER_M)
     take = np.repeat(better, np.diff(cut.offsets))
     line = straight.with_others(np.arange(take.size), found, take).renumbered(source)
     share = np.maximum(np.where(better, lines.share, 1.0), lines.needed)
-    return line, share, lines.shunt
+    return line, straight.renumbered(source), share, lines.shunt
+
+
+def _finely(poses: tuple[Float64, ...], ground: tuple[Boxes, Tracks, Solids], slack_m: float) -> Driven:
+    """Drive poses along finer tracks, and tell what is found at the points of the tracks themselves."""
+    return driven_along(poses, *ground, slack_m).coarser(ground[1].offsets, FINE)
 
 
 def _smallest(gap: Float64, tracks: Tracks) -> Float64:

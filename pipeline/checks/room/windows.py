@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from pipeline.kernels.plan_records import Solids, Tracks
 
-__all__ = ["Windows", "own_points", "points_of", "slices_of", "windows_of"]
+__all__ = ["Windows", "finer", "finer_poses", "own_points", "points_of", "slices_of", "windows_of"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -34,11 +34,6 @@ class Windows:
     def where(self, take: Flags | Int64) -> "Windows":
         """Take some of the windows."""
         return Windows(self.track[take], self.first[take], self.last[take], self.tied[take])
-
-    def any_of(self, flags: Flags) -> Int64:
-        """Give the numbers of the windows in which one of the points is flagged."""
-        until = np.concatenate(([0], np.cumsum(flags)))
-        return np.flatnonzero(until[self.last + 1] > until[self.first])
 
 
 def own_points(tracks: Tracks, wheelbase_m: float) -> Flags:
@@ -119,6 +114,45 @@ def slices_of(windows: Windows, tracks: Tracks, solids: Solids) -> tuple[Tracks,
     source, owned = _solids_near(windows, tracks, solids)
     columns = {name: getattr(solids, name)[source] for name in solids._fields if name != "offsets"}
     return cut, Solids(offsets=owned, **columns), source
+
+
+def finer(tracks: Tracks, times: int) -> Tracks:
+    """Lay points between those of tracks, *times* as many; between two of them the way is an arc."""
+    first, t = _between(tracks.offsets, times)
+    counts = times * (np.diff(tracks.offsets) - 1) + 1
+    near = first + (t >= 0.5)
+    x, y, heading = arcs(tracks.x, tracks.y, tracks.heading, (first, t))
+    names = ("roll", "wheel", "body", "aside", "hold")
+    return tracks._replace(
+        offsets=np.concatenate(([0], np.cumsum(counts))).astype(np.int64),
+        x=x,
+        y=y,
+        heading=heading,
+        step=tracks.step / times,
+        **{name: getattr(tracks, name)[near] for name in names},
+    )
+
+
+def finer_poses(poses: tuple[Float64, ...], offsets: Int64, times: int) -> tuple[Float64, ...]:
+    """Lay poses between those along tracks, *times* as many; the wheel is held from each pose to the next."""
+    first, t = _between(offsets, times)
+    return (*arcs(*poses[:3], (first, t)), poses[3][first])
+
+
+def arcs(x: Float64, y: Float64, heading: Float64, place: tuple[Int64, Float64]) -> tuple[Float64, Float64, Float64]:
+    """Give x, y and heading of places on arcs between points: number of the point before, share of the way on."""
+    first, t = place
+    after = np.minimum(first + 1, x.size - 1)
+    dx, dy, turn = x[after] - x[first], y[after] - y[first], heading[after] - heading[first]
+    bulge = 0.5 * t * (1.0 - t) * turn
+    return x[first] + t * dx + bulge * dy, y[first] + t * dy - bulge * dx, heading[first] + t * turn
+
+
+def _between(offsets: Int64, times: int) -> tuple[Int64, Float64]:
+    """Give the point before each of the finer points of tracks, and the share of the way to the next."""
+    counts = times * (np.diff(offsets) - 1) + 1
+    nth = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.repeat(offsets[:-1], counts) + nth // times, (nth % times) / times
 
 
 def _solids_near(windows: Windows, tracks: Tracks, solids: Solids) -> tuple[Int64, Int64]:

@@ -1,0 +1,52 @@
+"""Parts of the search of the line, made to be called from Python: compiled without a wrapper, they cannot be otherwise."""
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from pipeline.kernels import line_lattice, line_search
+from pipeline.kernels.line_search import Rules, Space
+
+Float64 = NDArray[np.float64]
+Int64 = NDArray[np.int64]
+
+
+def space(stages: int, places: int, slopes: int) -> Space:
+    """Room for a lattice."""
+    return Space(
+        np.full((stages - 1, places, slopes, 3), line_search.CLOSED),
+        np.zeros((stages, places)),
+        np.zeros((stages, places), dtype=np.bool_),
+        np.zeros((2, places, slopes, slopes, 2)),
+        np.zeros((stages, places, slopes, slopes), dtype=np.int8),
+    )
+
+
+@njit
+def search(room: Space, size: tuple[int, int], rules: Rules, widest: bool) -> tuple[float, int]:
+    """Call ``line_search.search``."""
+    return line_search.search(room, size, rules, widest)
+
+
+@njit
+def follow_back(room: Space, stages: int, last: int, way: Int64) -> None:
+    """Call ``line_search.follow_back``."""
+    line_search.follow_back(room, stages, last, way)
+
+
+@njit
+def bend_of(steps: Float64, k: int, came: tuple[int, int], goes: tuple[int, int]) -> float:
+    """Call ``line_search.bend_of``."""
+    return line_search.bend_of(steps, k, came, goes)
+
+
+@njit
+def place_of(line: Float64, k: int, ends: tuple[float, float, float, float], t: float) -> tuple[float, ...]:
+    """Call ``line_lattice.place_of``."""
+    return line_lattice.place_of(line, k, ends, t)
+
+
+@njit
+def control(rows: Float64, stride: int, line: Float64) -> None:
+    """Call ``line_lattice.control``."""
+    line_lattice.control(rows, stride, line)
