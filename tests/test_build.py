@@ -96,6 +96,7 @@ def test_the_manifest_names_inputs_and_stages(built: Path) -> None:
         "checks",
         "poses",
         "comparisons",
+        "outlooks",
         "techniques",
         "loops",
         "calls",

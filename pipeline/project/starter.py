@@ -93,6 +93,10 @@ objective = "training-rich"
 length_m = [400, 1500]
 setups = ["4x4, practised"]
 
+[[outlooks]]                          # the same site under other weather, side by side with the day's
+name = "after 20 mm of rain"
+rain_mm = [0, 4, 0, 0, 2, 0, 20]
+
 [publish]
 dir = "site-build"
 keep = 3                              # earlier builds kept
