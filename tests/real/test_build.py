@@ -257,14 +257,17 @@ def test_many_limits_decide_on_the_sample_site(site_built: Built) -> None:
 
 
 def test_how_much_of_the_hill_each_may_drive(site_built: Built) -> None:
-    """A guest's car finds a ground of its own; the short vehicle with the expert sees most of it, never all."""
+    """A guest's car finds a ground of its own; the short vehicle with the expert sees most of it, never all.
+
+    A line beside the middle leads the 4x4 and the wagons past boulders, ruts and low branches that would stop them on it.
+    """
     verdicts = site_built.tables["verdicts"]
     fit = verdicts["verdict"].isin([Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT])
     share = fit.groupby(verdicts["setup"]).mean()
     assert 0.4 < share["crossover, first-timer"] < 0.55
     assert 0.45 < share["wagon bare, first-timer"] < 0.65
-    assert 0.5 < share["wagon raised, roof load"] < 0.65
-    assert 0.6 < share["4x4, practised"] < 0.72
+    assert 0.55 < share["wagon raised, roof load"] < 0.72
+    assert 0.65 < share["4x4, practised"] < 0.8
     assert share["4x4, practised"] < share["short 4x4, expert"] < 0.85
 
 
