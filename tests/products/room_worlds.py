@@ -138,11 +138,15 @@ def half_width(part: str, envelope: Envelope) -> float:
     }[part]
 
 
-def gap_of(spot: Spot, beside: Beside, envelope: Envelope) -> float:
-    """Gap between the face of the part and what is beside it; the roof leans over by its height × sin of the lean."""
-    face = half_width(beside.part, envelope)
+def face_of(spot: Spot, beside: Beside, envelope: Envelope) -> float:
+    """Give how far out a part reaches on its side; the roof leans over by its height × sin of the lean."""
     lean = envelope.height_m * sin(radians(spot.roll_deg)) if beside.part == "roof" else 0.0
-    return (beside.offset_m - spot.offset_m) * _sign(beside.side) - face - max(lean * _sign(beside.side), 0.0)
+    return half_width(beside.part, envelope) + max(lean * _sign(beside.side), 0.0)
+
+
+def gap_of(spot: Spot, beside: Beside, envelope: Envelope) -> float:
+    """Gap between the face of the part and what is beside it."""
+    return (beside.offset_m - spot.offset_m) * _sign(beside.side) - face_of(spot, beside, envelope)
 
 
 def _sign(side: int) -> float:
@@ -195,7 +199,7 @@ def _drive(spot: Spot, envelope: Envelope, segments: gpd.GeoDataFrame, told: str
         gap, x = gap_of(spot, beside, envelope), body_x(beside.part, envelope)
         along = spot.direction.sign * (beside.at_m - spot.at_m)
         found.nearest[beside.side] = pose = int(np.argmin(np.abs(places - (along - x))))
-        face = half_width(beside.part, envelope) * _sign(beside.side)
+        face = face_of(spot, beside, envelope) * _sign(beside.side)
         touch = rear[pose] + x * forward + face * right
         found.body[beside.side] = touch
         found.beside[beside.side] = touch + _sign(beside.side) * gap * right

@@ -157,6 +157,10 @@ def test_shapes_stand_where_the_gap_ends(page: "Page", tmp_path: Path) -> None:
     assert hypot(*(end - [x, y])) / drawn["bar"] == pytest.approx(0.2, abs=3 * PIXEL)
     assert drawn["signs"] == ["R"]
     branch = _read(_pick(page, SPOTS[3]))
+    low_side = max(
+        point[1] for point in branch["hulls"][0]
+    )  # leans to the right: its top is what the branch is near to
+    assert branch["gaps"]["right"][1] == pytest.approx(low_side, abs=1.0)
     assert (branch["overhead"], branch["solids"], branch["signs"]) == (1, [], ["L"])
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.checks.room.plans import Plans
 from pipeline.products.plan_view import AWAY_M, BESIDE_M, ELSEWHERE, REACH_M, SPACING_M, Cut, cut
-from tests.products.room_worlds import RUN_M, SPOTS, STEP, body_x, frame_of, gap_of, half_width
+from tests.products.room_worlds import RUN_M, SPOTS, STEP, body_x, face_of, frame_of, gap_of
 from tests.products.worlds import make_facts
 
 FACTS = make_facts()
@@ -65,7 +65,7 @@ def test_what_is_nearest_lies_as_far_off_as_the_gap(place: int, side: int) -> No
     right = np.array([forward[1], -forward[0]])
     offset = near.body - [x, y]
     assert offset @ forward == pytest.approx(body_x(wanted[0].part, own), abs=1e-6)
-    assert offset @ right == pytest.approx(sign * half_width(wanted[0].part, own), abs=1e-6)
+    assert offset @ right == pytest.approx(sign * face_of(spot, wanted[0], own), abs=1e-6)
     assert sign * (near.beside - near.body) @ right == pytest.approx(gap_of(spot, wanted[0], own), abs=1e-6)
 
 
