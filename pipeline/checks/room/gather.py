@@ -10,6 +10,7 @@ from pipeline.checks.room.found import Room
 from pipeline.checks.room.ground import ALIKE, Ground, Searched, width_of
 from pipeline.checks.room.overhead import branches_of
 from pipeline.checks.room.places import places_of
+from pipeline.checks.room.split import piece_by_piece
 from pipeline.kernels.plan_records import EDGE, LEFT, NOTHING, RIGHT, Boxes
 from pipeline.terms import Basis
 from pipeline.vehicle.envelope_model import Envelope
@@ -19,7 +20,7 @@ __all__ = ["gather"]
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
-Column = TypeVar("Column", bound=NDArray[np.generic])
+Kind = TypeVar("Kind", bound=np.generic)
 
 
 def gather(ground: Ground, found: Searched, envelope: Envelope, boxes: Boxes, limits: Limits) -> Room:
@@ -55,12 +56,12 @@ def gather(ground: Ground, found: Searched, envelope: Envelope, boxes: Boxes, li
         needed=_two(np.where(sharpest >= 0, bend[sharpest], np.nan)),
         needed_at_m=_two(np.where(sharpest >= 0, ground.chainage(sharpest), np.nan)),
         turns=_two(_turns(found, ground.count)),
-        places=places_of(ground, found, boxes, limits),
+        places=places_of(ground, piece_by_piece(ground, found, limits.comfort_gap_m), boxes, limits),
         **branches_of(ground, found, envelope, limits),
     )
 
 
-def _two(column: Column) -> Column:
+def _two(column: NDArray[Kind]) -> NDArray[Kind]:
     """Put with and against beside each other."""
     return column.reshape(-1, 2)
 
