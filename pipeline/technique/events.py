@@ -120,8 +120,8 @@ def feature_events(
         feature = stretch.feature._replace(length_m=stretch.end_m - stretch.at_m)
         rule = advice[feature.key]
         coming, before = call_texts(rule, feature)
-        lines = [] if known.lines is None else _lines_past(stretch, known.lines)
-        told = _way(stretch, feature, known) or told_of(lines, known.setups)
+        lines = _lines_past(stretch, known)
+        told = _way(stretch, feature, known) if not lines else told_of(lines, known.setups)
         yield Event(
             at_m=stretch.at_m,
             end_m=stretch.end_m,
@@ -155,17 +155,24 @@ def _with_besides(told: str, rule: Advice) -> str:
     return f"{told}; {besides}" if besides else told
 
 
-def _lines_past(stretch: _Stretch, lines: Lines) -> list[Line]:
-    """Find the lines that a gap, a branch or a tight turn asks for.
+def _lines_past(stretch: _Stretch, known: Known) -> list[Line]:
+    """Find the lines that a gap, a branch, a tight turn or a thing that is gone round asks for.
 
-    A gap between two trunks and a turn have those of what is tight there; a branch only those that lead round it.
+    A gap between two trunks and a turn have those of what is tight there; a branch only those that lead round it; what
+    lies on the trail only where all set-ups that it is in the way of go round it, each on a line past it.
     """
-    key, way = stretch.feature.key, stretch.spot[:2]
-    if key in (_GAP, _BRANCH) and stretch.thing is not None:
-        return lines.past(way, stretch.thing)
+    if known.lines is None:
+        return []
+    key, way, thing = stretch.feature.key, stretch.spot[:2], stretch.thing
+    if thing is not None:
+        lines = known.lines.past(way, thing)
+        if key in (_GAP, _BRANCH):
+            return lines
+        round_it = frozenset() if known.ways is None else known.ways.round_it(thing, stretch.spot)
+        return lines if round_it and round_it <= {line.setup for line in lines} else []
     if key == _GAP or stretch.technique is Technique.TIGHT_TURN:
         far = stretch.spot.chainage_m + (stretch.end_m - stretch.at_m) * Direction(stretch.spot.direction).sign
-        return lines.at(way, *sorted((stretch.spot.chainage_m, far)))
+        return known.lines.at(way, *sorted((stretch.spot.chainage_m, far)))
     return []
 
 

@@ -50,6 +50,11 @@ class Ways:
             found.setdefault(key, {})[str(row["setup"])] = _way(row)
         return cls(tuple(dict.fromkeys(setups)), found, texts)
 
+    def round_it(self, thing: str, spot: Spot) -> frozenset[str]:
+        """Name the set-ups whose way a thing is in, if all of them go round it; none otherwise."""
+        known = self.of_thing.get((thing, spot.segment_id, spot.direction), {})
+        return frozenset(known if all(way.passing is Passing.ROUND for way in known.values()) else ())
+
 
 def _way(row: Mapping[Hashable, Any]) -> _Way:
     """Read one row."""

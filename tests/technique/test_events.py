@@ -8,7 +8,8 @@ from pipeline.survey.model import Network
 from pipeline.technique.events import Event, Known, Spot, feature_events, spotter_events, turn_round_events
 from pipeline.technique.inventory import detailed_table
 from pipeline.technique.line_advice import Lines
-from tests.technique.worlds import checks_of, curved, legs_of, lines_of, techniques
+from pipeline.technique.passing_advice import Ways
+from tests.technique.worlds import checks_of, curved, legs_of, lines_of, passings_of, techniques
 from tests.worlds import ORIGIN, Surface, at, network_of, plane, ramp, surface_terrain
 
 ROCK = {"kind": "rock", "segment_id": "a", "chainage_m": 20.0, "height_m": 0.3, "offset_m": 0.0}
@@ -199,7 +200,26 @@ def test_a_tight_turn_is_called_with_the_line_through_it() -> None:
     assert event.before.startswith("swing wide")
 
 
-def test_a_rock_keeps_the_way_past_it() -> None:
-    """What lies on the trail is not told of by a line beside it."""
+def test_a_rock_that_all_go_round_is_called_with_the_line_past_it() -> None:
+    """In place of the side to pass it on; where somebody drives over it, or has no line past it, the ways are told."""
     rock = {"kind": "rock", "obstacle_id": "t", "chainage_m": 20.0, "height_m": 0.3, "offset_m": 0.0}
-    assert along_lines(alone(rock), {})[0].before.startswith("lowest gear")
+    network = alone(rock)
+    details = detailed_table(network, surface_terrain(network, plane()), techniques())
+    beside = {"obstacle_id": "t", "passing": "go round", "shift_m": 0.9}
+
+    def told(setups: tuple[str, ...], lines: list[dict[str, object]], *ways: dict[str, object]) -> str:
+        known = Known(
+            setups, Ways.of(passings_of(*ways), setups, techniques().passings), Lines.of(lines_of(*lines), setups)
+        )
+        (event,) = feature_events(details, legs_of(network, ("a", "with")), network, techniques(), known)
+        return event.before
+
+    assert told(("box",), [{}], beside).startswith(LINE)
+    assert told(("box",), [{}], beside).endswith("; lowest gear")
+    assert told(("box",), [], beside) == "pass it on the right; lowest gear"
+    both = ("box", "long")
+    over = {"obstacle_id": "t", "setup": "long"}
+    assert told(both, [{}], beside, over).startswith("box: pass it on the right; long: straddle it")
+    assert told(both, [{}], beside, {**beside, "setup": "long"}) == "pass it on the right; lowest gear"
+    assert told(both, [{}], beside).startswith(f"box: {LINE}"), "the other is clear of it"
+    assert along_lines(network, {})[0].before.startswith("lowest gear"), "no ways were worked out"
