@@ -40,9 +40,9 @@ class Made:
 
 
 def alike(case: Case, other: Case) -> bool:
-    """Tell whether two cases on one site have the same vehicle and the same sweeps; ground and driver may differ."""
-    swept = case.sweep is other.sweep and case.four is other.four
-    return swept and all(
+    """Tell whether two cases on one site have the same vehicle, sweeps and room; ground and driver may differ."""
+    found = case.sweep is other.sweep and case.four is other.four and case.room is other.room
+    return found and all(
         np.array_equal(getattr(case.envelope, column.name), getattr(other.envelope, column.name))
         for column in fields(Envelope)
         if column.name not in _BESIDE_THE_VEHICLE
