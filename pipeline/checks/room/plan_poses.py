@@ -12,7 +12,8 @@ from pipeline.checks.room.found import TightPlaces
 from pipeline.checks.room.plans import Edges, Plans, Shapes, Ways, joined
 from pipeline.checks.room.solids import solids_of
 from pipeline.checks.room.tracks import SiteTracks, for_set_up, make_tracks
-from pipeline.checks.room.windows import Windows, slices_of
+from pipeline.checks.room.windows import Windows, finer, finer_poses, slices_of
+from pipeline.kernels.line_room import FINE
 from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.plan_sweep import Nearest, sweep
 from pipeline.vehicle.plan import boxes_of
@@ -23,8 +24,8 @@ Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-SAME_M = 0.005
-"""Gaps this close are the same: a pose stands abreast of a point of its way to a few millimetres."""
+SAME_M = 0.02
+"""Gaps this close are the same: poses between those that are told lie on arcs, not on the line itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,7 @@ def _plans(prepared: Prepared, number: int, site: SiteTracks) -> Plans:
         ways=Ways(tracks.offsets, *drawn.poses, tracks.roll),
         shapes=Shapes(solids.offsets, *shapes, ids),
         edges=Edges(tracks.x[:, None] + aside * sin, tracks.y[:, None] - aside * cos, tracks.body <= tracks.wheel),
-        tightest=_tightest(drawn, nearest),
+        tightest=_tightest(drawn, places, nearest),
         nearest=nearest,
         body=np.stack([body for body, _ in ends], axis=1),
         beside=np.stack([beside for _, beside in ends], axis=1),
@@ -91,10 +92,12 @@ def _driven(prepared: Prepared, number: int, site: SiteTracks) -> _Drawn:
     tracks, near, _ = slices_of(windows, whole, solids)
     right = places.rear_offset_m
     x, y = tracks.x + right * np.sin(tracks.heading), tracks.y - right * np.cos(tracks.heading)
-    heading = np.arctan2(places.y - y, places.x - x)
+    bearing = np.arctan2(places.y - y, places.x - x)
+    heading = tracks.heading + np.arctan2(np.sin(bearing - tracks.heading), np.cos(bearing - tracks.heading))
     x, y = places.x - boxes.wheelbase * np.cos(heading), places.y - boxes.wheelbase * np.sin(heading)
-    poses = (x, y, heading, places.steer)
-    return _Drawn(boxes, tracks, near, poses, sweep(boxes, tracks, near, poses).near)
+    x, y, heading, steer = finer_poses((x, y, heading, places.steer), tracks.offsets, FINE)
+    fine, poses = finer(tracks, FINE), (x, y, heading, steer)
+    return _Drawn(boxes, fine, near, poses, sweep(boxes, fine, near, poses).near)
 
 
 def _windows(places: TightPlaces, site: SiteTracks, length_m: Float64) -> Windows:
@@ -132,9 +135,9 @@ def _nearest(drawn: _Drawn, places: TightPlaces, side: int) -> Int64:
     return np.where(apart[pose] < SAME_M, pose, -1)
 
 
-def _tightest(drawn: _Drawn, nearest: Int64) -> Int64:
+def _tightest(drawn: _Drawn, places: TightPlaces, nearest: Int64) -> Int64:
     """Choose the nearest pose of the side with less room; the middle one where nothing stands on either."""
-    gaps = np.column_stack([np.where(own < 0, np.inf, drawn.near.gap[own, side]) for side, own in enumerate(nearest.T)])
+    gaps = np.where(nearest < 0, np.inf, places.gap_m)
     pose = np.take_along_axis(nearest, gaps.argmin(axis=1)[:, None], axis=1)[:, 0]
     offsets = drawn.tracks.offsets
     return np.where(pose < 0, (offsets[:-1] + offsets[1:]) // 2, pose)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from typing import cast
 
 import numpy as np
@@ -16,6 +17,7 @@ from pipeline.checks.room.found import Room
 from pipeline.checks.room.plan_poses import SAME_M, make_plans
 from pipeline.checks.room.plans import Plans
 from pipeline.checks.scene import Scene
+from pipeline.kernels.line_room import FINE
 from pipeline.vehicle.envelope_model import Envelope
 from tests.checks.room.worlds import chosen, hairpin, network, scene_of, straight_scene
 from tests.checks.worlds import LIMITS, envelope
@@ -84,16 +86,16 @@ def test_the_gaps_are_those_that_were_found(world: object) -> None:
 def test_the_front_axle_runs_along_the_line_that_was_found(world: object) -> None:
     """One wheelbase ahead of the rear axle in every pose; steering as found; the lean of the ground under it."""
     searched = world()  # type: ignore[operator]
-    plans, first = _plans(searched), 0
+    plans, place = _plans(searched), 0
     for room, vehicle in zip(searched.rooms, searched.envelopes, strict=True):
-        own = slice(first, first + room.places.x.size)
-        ways = plans.ways
-        front = np.column_stack([ways.x, ways.y])[own]
-        front += vehicle.wheelbase_m * np.column_stack([np.cos(ways.heading), np.sin(ways.heading)])[own]
-        assert front == pytest.approx(np.column_stack([room.places.x, room.places.y]), abs=1e-9)
-        assert ways.steer[own] == pytest.approx(room.places.steer)
-        first = own.stop
-    assert first == plans.ways.x.size
+        for begin, end in pairwise(room.places.points.tolist()):
+            own = slice(plans.ways.offsets[place], plans.ways.offsets[place + 1], FINE)
+            ways, told = plans.ways, slice(begin, end)
+            front = np.column_stack([ways.x, ways.y])[own]
+            front += vehicle.wheelbase_m * np.column_stack([np.cos(ways.heading), np.sin(ways.heading)])[own]
+            assert front == pytest.approx(np.column_stack([room.places.x, room.places.y])[told], abs=1e-6)
+            assert ways.steer[own] == pytest.approx(room.places.steer[told])
+            place += 1
     assert plans.ways.roll == pytest.approx(0.0, abs=1e-6)
 
 
@@ -135,15 +137,14 @@ def test_places_keep_to_themselves() -> None:
         assert set(plans.shapes.thing[own]) == set(searched.scene.things.id)
 
 
-def test_the_tightest_pose_is_where_the_row_says() -> None:
-    """The rear axle stands at the offset of the row, in travel, on the side with less room."""
+def test_the_tightest_pose_is_that_of_the_side_with_less_room() -> None:
+    """It stands where what is nearest there is passed."""
     searched, first = gate(), 0
     plans = _plans(searched)
     for room in searched.rooms:
         for k, pose in enumerate(plans.tightest[first : first + room.places.row.size]):
-            right = 1.0 if room.places.direction[k] == 0 else -1.0
-            assert right * (ORIGIN[1] - plans.ways.y[pose]) == pytest.approx(room.places.offset_m[k], abs=0.01)
             assert pose == plans.nearest[first + k, np.argmin(room.places.gap_m[k])]
+            assert plans.ways.x[pose] - ORIGIN[0] == pytest.approx(room.places.at_m[k], abs=4.0)
         first += room.places.row.size
 
 
