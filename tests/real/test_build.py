@@ -259,7 +259,7 @@ def test_many_limits_decide_on_the_sample_site(site_built: Built) -> None:
 def test_how_much_of_the_hill_each_may_drive(site_built: Built) -> None:
     """A guest's car finds a ground of its own; the short vehicle with the expert sees most of it, never all.
 
-    A line beside the middle leads the 4x4 and the wagons past boulders, ruts and low branches that would stop them on it.
+    A line beside the middle leads the 4x4 and the wagons past boulders, ruts and branches that would stop them on it.
     """
     verdicts = site_built.tables["verdicts"]
     fit = verdicts["verdict"].isin([Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT])
