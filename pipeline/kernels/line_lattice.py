@@ -146,23 +146,15 @@ def lay(stretch: Stretch, body: Body, line: Float64, mesh: Mesh, rules: Rules, s
         Where the lattice stands.
     """
     middle, slopes = mesh.places // 2, space.steps.shape[2]
-    for k in range(mesh.stages):
-        row = stretch.rows[k * mesh.stride]
-        for i in range(mesh.places):
-            offset = line[k, OFFSET] + (i - middle) * mesh.apart
-            there = i == middle or -row[ASIDE + LEFT] <= offset <= row[ASIDE + RIGHT]
-            space.aside[k, i] = abs(offset - row[WANTED]) if there else np.inf
-            space.reached[k, i] = False
-    _tie(space.aside, mesh)
-    for i in range(mesh.places):
-        space.reached[0, i] = space.aside[0, i] < np.inf
+    _set_aside(stretch.rows, line, mesh, space)
     for k in range(mesh.stages - 1):
         for i in range(mesh.places):
+            begins = space.aside[k, i] < np.inf and (k == 0 or space.reached[k, i])
             for s in range(slopes):
                 j = i + s - slopes // 2
                 step = space.steps[k, i, s]
                 step[GAP] = CLOSED
-                if space.reached[k, i] and 0 <= j < mesh.places and space.aside[k + 1, j] < np.inf:
+                if begins and 0 <= j < mesh.places and space.aside[k + 1, j] < np.inf:
                     ends = _ends(stretch.rows, line, mesh, k, (i - middle, j - middle))
                     if _direct(stretch.rows[k * mesh.stride + mesh.stride // 2], ends, step):
                         step[GAP] = _gap(stretch, body, (line, mesh, rules), k, ends)
@@ -170,8 +162,16 @@ def lay(stretch: Stretch, body: Body, line: Float64, mesh: Mesh, rules: Rules, s
 
 
 @bare
-def _tie(aside: Float64, mesh: Mesh) -> None:
-    """Leave only the places nearest to the wanted line at the tied ends."""
+def _set_aside(rows: Float64, line: Float64, mesh: Mesh, space: Space) -> None:
+    """Tell how far each place is from the wanted line; at the tied ends only the nearest one is left."""
+    middle, aside = mesh.places // 2, space.aside
+    for k in range(mesh.stages):
+        row = rows[k * mesh.stride]
+        for i in range(mesh.places):
+            offset = line[k, OFFSET] + (i - middle) * mesh.apart
+            there = i == middle or -row[ASIDE + LEFT] <= offset <= row[ASIDE + RIGHT]
+            aside[k, i] = abs(offset - row[WANTED]) if there else np.inf
+            space.reached[k, i] = False
     for k in range(mesh.stages):
         if (mesh.tied_start and k < 2) or (mesh.tied_end and k >= mesh.stages - 2):
             keep = 0

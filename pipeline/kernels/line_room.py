@@ -79,6 +79,8 @@ class Middle(NamedTuple):
     """Where the rear axle runs, m, + right, shape (points,)."""
     gap: Float64
     """Smallest gap along it, m, shape (tracks,); −inf where it cannot be driven."""
+    worth: Flags
+    """Whether another line may leave more, shape (tracks,)."""
     tied: Flags
     """Whether a line begins and ends on it, shape (tracks, 2)."""
 
@@ -104,7 +106,7 @@ class Rows(NamedTuple):
     gap: Float64
     """Smallest gap of the middle line, m, (tracks,)."""
     floor: Float64
-    """Gap below which no line is worth taking, m, (tracks,)."""
+    """Gap below which no line is worth taking, m, (tracks,); inf where none is searched."""
     tied: Flags
     """Whether a line begins and ends on the wanted one, (tracks, 2)."""
     step: float
@@ -163,7 +165,7 @@ def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, ask
     apart = np.maximum(APART_M, wide / MOST)
     across = 2 * np.ceil(wide / apart - 1e-9).astype(np.int64) + 1
     none = np.zeros(int(counts.max(initial=0)) + 1, dtype=np.int64)
-    floor = np.maximum(middle.gap - COARSE * apart, 0.5 * CLOSED)
+    floor = np.where(middle.worth, np.maximum(middle.gap - COARSE * apart, 0.5 * CLOSED), np.inf)
     near = near_solids(tracks, solids, body.hull.radius + float(wide.max(initial=0.0)) + asked.comfort)
     each = (tracks.offsets, *near, none, across, apart, middle.gap, floor, middle.tied)
     rows = Rows(points, solid_rows(solids), *each, tracks.step, stride)
@@ -220,8 +222,10 @@ def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None
         tied = (rows.tied[track, 0], rows.tied[track, 1])
         stages = (b - a - 1) // rows.stride + 1
         mesh = Mesh(stages, rows.stride, rows.places[track], rows.apart[track], 1, tied[0], tied[1])
-        share = _line(stretch, body, asked, mesh, work, rows.floor[track])
-        line = work.line[: mesh.stages]
+        line, share = work.line[: mesh.stages], 0.0
+        _start(stretch, mesh, line, 1.0)
+        if rows.floor[track] < np.inf:
+            share = _line(stretch, body, asked, mesh, work, rows.floor[track])
         room = _room_along(stretch, body, line, mesh.stride, asked.enough) if share > 0.0 else rows.gap[track]
         if room < 0.0 and share <= 1.0:
             empty = Stretch(rows.points[a:b], rows.step, rows.solids, rows.none, rows.which, asked.slack)
@@ -239,12 +243,17 @@ def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None
 
 
 @bare
+def _start(stretch: Stretch, mesh: Mesh, line: Float64, share: float) -> None:
+    """Put control points a share of the way from the middle of the trail to the wanted line."""
+    for k in range(mesh.stages):
+        line[k, OFFSET] = share * stretch.rows[k * mesh.stride, WANTED]
+    control(stretch.rows, mesh.stride, line)
+
+
+@bare
 def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work, floor: float) -> float:
     """Find the line along one stretch; give the share of the lock that it may use."""
     line = work.line[: mesh.stages]
-    for k in range(mesh.stages):
-        line[k, OFFSET] = stretch.rows[k * mesh.stride, WANTED]
-    control(stretch.rows, mesh.stride, line)
     rules = Rules(body.most, asked.rate / body.wheelbase, asked.comfort, floor, mesh.stride * stretch.step)
     lay(stretch, body, line, mesh, rules, work.space)
     share = _share(work.space, mesh, rules, (asked.enough, 1.0))
@@ -259,9 +268,7 @@ def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work, f
 def _needed(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work) -> float:
     """Least multiple of the lock whose line stays within the edges of the trail; 1 where the trail is too narrow."""
     free, finer = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, 1, False, False), work.finer[: mesh.stages]
-    for k in range(mesh.stages):
-        finer[k, OFFSET] = stretch.rows[k * mesh.stride, WANTED]
-    control(stretch.rows, mesh.stride, finer)
+    _start(stretch, mesh, finer, 1.0)
     change, spacing = asked.rate / body.wheelbase, mesh.stride * stretch.step
     rules = Rules(body.most, change, asked.comfort, -COARSE * mesh.apart, spacing)
     lay(stretch, body, finer, free, rules, work.space)
@@ -277,9 +284,7 @@ def _needed(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work)
 def _shunts(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work) -> bool:
     """Whether one reverse gets past."""
     finer = work.finer[: mesh.stages]
-    for k in range(mesh.stages):
-        finer[k, OFFSET] = 0.0
-    control(stretch.rows, mesh.stride, finer)
+    _start(stretch, mesh, finer, 0.0)
     free = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, 2, False, False)
     rules = Rules(body.most, np.inf, asked.comfort, asked.enough, mesh.stride * stretch.step)
     lay(stretch, body, finer, free, rules, work.space)
@@ -368,9 +373,8 @@ def _along(line: Float64, stride: int, at: float) -> tuple[float, float, float, 
 def _room_along(stretch: Stretch, body: Body, line: Float64, stride: int, comfort: float) -> float:
     """Smallest gap along a line."""
     least = comfort
-    for pose in range(FINE * (stretch.rows.shape[0] - 1) + 1):
-        at = pose / FINE
-        least = room_at(stretch, body, _along(line, stride, at), math.floor(at + 0.5), (CLOSED, least, 0))
+    for point in range(stretch.rows.shape[0]):
+        least = room_at(stretch, body, _along(line, stride, point), point, (CLOSED, least, LEVELS))
     return least
 
 

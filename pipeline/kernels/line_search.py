@@ -80,7 +80,7 @@ def bend_of(steps: Float64, k: int, came: tuple[int, int], goes: tuple[int, int]
 
 
 @bare
-def search(space: Space, size: tuple[int, int], rules: Rules, widest: bool) -> tuple[float, int]:
+def search(space: Space, size: tuple[int, int], rules: Rules, widest: bool) -> tuple[float, int]:  # noqa: FBT001 - compiled code takes no keywords
     """Search a lattice.
 
     Parameters
@@ -144,7 +144,7 @@ def _reach(space: Space, k: int, turn: tuple[int, int, int], rules: Rules, wides
         own = ROOM * short * short + ASIDE * aside * aside + SHARP * bend * bend
         price = CHANGE / (rules.spacing * rules.spacing)
     if k == 1:
-        return own
+        return float(own)
     before, best, most = space.turns[(k - 1) % 2, i, s], FAR, rules.change * rules.spacing
     for h in range(slopes):
         if before[h, COST] < best:
@@ -154,7 +154,7 @@ def _reach(space: Space, k: int, turn: tuple[int, int, int], rules: Rules, wides
                 best, space.back[k, j, t, s] = total, h
     if best >= FAR:
         return FAR
-    return max(own, best) if widest else own + best
+    return float(max(own, best) if widest else own + best)
 
 
 @bare

@@ -85,9 +85,9 @@ def _joined(yard: Yard, step: tuple[int, int, int], which: int) -> bool:
     for t in range(slopes):
         if which == COMES:
             j = i - t + slopes // 2
-            if 0 <= j < yard.mesh.places and back[k - 1, j, t, which]:
-                if abs(bend_of(yard.space.steps, k, (j, t), (i, s))) <= yard.rules.bend:
-                    return True
+            near = 0 <= j < yard.mesh.places and back[k - 1, j, t, which]
+            if near and abs(bend_of(yard.space.steps, k, (j, t), (i, s))) <= yard.rules.bend:
+                return True
         else:
             j = i + s - slopes // 2
             if back[k + 1, j, t, which] and abs(bend_of(yard.space.steps, k + 1, (i, s), (j, t))) <= yard.rules.bend:

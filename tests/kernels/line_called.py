@@ -1,4 +1,4 @@
-"""Parts of the search of the line, made to be called from Python: compiled without a wrapper, they cannot be otherwise."""
+"""Parts of the search of the line, made to be called from Python as those of ``called``."""
 
 import numpy as np
 from numba import njit
@@ -23,7 +23,7 @@ def space(stages: int, places: int, slopes: int) -> Space:
 
 
 @njit
-def search(room: Space, size: tuple[int, int], rules: Rules, widest: bool) -> tuple[float, int]:
+def search(room: Space, size: tuple[int, int], rules: Rules, widest: bool) -> tuple[float, int]:  # noqa: FBT001 - as it is compiled
     """Call ``line_search.search``."""
     return line_search.search(room, size, rules, widest)
 

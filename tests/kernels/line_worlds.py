@@ -11,7 +11,7 @@ STEP = 0.5
 
 
 def vehicle(length: float = 4.6, width: float = 1.9, wheelbase: float = 2.8, radius: float = 5.2) -> Boxes:
-    """A body with four wheels just inside it; *radius* of the middle of the rear axle at full lock."""
+    """Make a body with four wheels just inside it; *radius* of the middle of the rear axle at full lock."""
     half, rear = width / 2.0, -(length - wheelbase) / 2.0
     rows = [
         (x - 0.35, x + 0.35, y - 0.12, y + 0.12, 0.0, 0.7, 0)
@@ -38,7 +38,7 @@ def track_of(curvature: Float64, aside: float = 1.5, wheel: float = np.inf, body
 
 
 def straight(length: float, **sizes: float) -> Tracks:
-    """A straight way."""
+    """Make a straight way."""
     return track_of(np.zeros(round(length / STEP)), **sizes)
 
 

@@ -20,7 +20,13 @@ def lines_of(boxes: Boxes, tracks: Tracks, solids: Solids, asked: Asked = ASKED,
     """Search without knowing what the middle line leaves."""
     offset = drive(boxes, tracks, solids, asked.rate).swept.rear_offset
     one = tracks.offsets.size - 1
-    return find_lines(boxes, tracks, solids, Middle(offset, np.full(one, -np.inf), np.full((one, 2), tied)), asked)
+    return find_lines(
+        boxes,
+        tracks,
+        solids,
+        Middle(offset, np.full(one, -np.inf), np.full(one, fill_value=True), np.full((one, 2), tied)),
+        asked,
+    )
 
 
 def gap_of(lines: Lines, boxes: Boxes, tracks: Tracks, solids: Solids) -> float:
@@ -155,7 +161,7 @@ def test_a_middle_line_that_is_best_is_left_alone() -> None:
     """Where nothing leaves more than the middle line does, no line is worth taking, or one that leaves as much."""
     boxes, tracks = vehicle(), straight(40.0)
     solids = trees(tracks, (20.0, -1.25, 0.2), (20.0, 1.25, 0.2))
-    middle = Middle(np.zeros(tracks.x.size), np.array([0.1]), np.ones((1, 2), dtype=np.bool_))
+    middle = Middle(np.zeros(tracks.x.size), np.array([0.1]), np.array([True]), np.ones((1, 2), dtype=np.bool_))
     lines = find_lines(boxes, tracks, solids, middle, ASKED)
     assert np.abs(offsets_of(lines, boxes, tracks, solids)).max() < LATTICE_M
 
@@ -184,7 +190,7 @@ def test_one_reverse_gets_round_a_hairpin_that_is_too_tight() -> None:
 
 @pytest.mark.kernel
 @pytest.mark.parametrize("tied", [True, False])
-def test_a_bend_beyond_the_lock_on_a_narrow_trail_is_told(tied: bool) -> None:
+def test_a_bend_beyond_the_lock_on_a_narrow_trail_is_told(*, tied: bool) -> None:
     """A hairpin of 2.5 m on a narrow trail needs about twice the curvature of a lock of 5.2 m, and no reverse helps.
 
     Where the middle line is known to be driven that far off the trail, nothing is better, and the same is told of it.
@@ -194,7 +200,7 @@ def test_a_bend_beyond_the_lock_on_a_narrow_trail_is_told(tied: bool) -> None:
     lines = lines_of(boxes, tracks, trees(tracks), tied=tied)
     assert lines.share[0] == pytest.approx(5.2 / 2.5, abs=0.25)
     assert not lines.shunt[0]
-    known = Middle(np.zeros(tracks.x.size), np.array([-0.5]), np.full((1, 2), tied))
+    known = Middle(np.zeros(tracks.x.size), np.array([-0.5]), np.array([True]), np.full((1, 2), tied))
     lines = find_lines(boxes, tracks, trees(tracks), known, ASKED)
     assert lines.share[0] == 0.0
     assert lines.needed[0] == pytest.approx(5.2 / 2.5, abs=0.5)
@@ -210,7 +216,7 @@ def test_a_trail_narrower_than_the_tyres_is_no_matter_of_the_lock() -> None:
 
 
 def wood(seed: int) -> tuple[Boxes, Tracks, Solids]:
-    """A winding trail of 60 m with trunks along it."""
+    """Make a winding trail of 60 m with trunks along it."""
     rng = np.random.default_rng(seed)
     bend = np.cumsum(rng.normal(0.0, 0.02, 120))
     tracks = track_of(np.clip(np.convolve(bend, np.ones(8) / 8.0, mode="same"), -0.1, 0.1), wheel=1.9, aside=1.1)

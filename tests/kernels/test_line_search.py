@@ -6,7 +6,17 @@ import numpy as np
 import pytest
 
 from pipeline.kernels.line_search import (
-    ASIDE, CHANGE, CLOSED, FAR, GAP, HEADING, LENGTH, ROOM, SHARP, Rules, Space,
+    ASIDE,
+    CHANGE,
+    CLOSED,
+    FAR,
+    GAP,
+    HEADING,
+    LENGTH,
+    ROOM,
+    SHARP,
+    Rules,
+    Space,
 )  # fmt: skip
 from tests.kernels import line_called as called
 
@@ -74,7 +84,7 @@ def test_widest_and_cheapest_are_those_of_all_ways(seed: int, bend: float, chang
     assert cost == pytest.approx(cheapest, abs=1e-12)
     way = np.zeros(5, dtype=np.int64)
     called.follow_back(room, 5, last, way)
-    assert dict((one[2], one[1]) for one in every_way(room, kept))[tuple(way)] == pytest.approx(cheapest, abs=1e-12)
+    assert {one[2]: one[1] for one in every_way(room, kept)}[tuple(way)] == pytest.approx(cheapest, abs=1e-12)
 
 
 def test_three_stages_are_one_turn() -> None:

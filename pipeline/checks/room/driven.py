@@ -45,15 +45,14 @@ class Driven:
 
     @property
     def poses(self) -> tuple[Float64, Float64, Float64, Float64]:
-        """x and y of the middle of the rear axle, heading, steering angle."""
+        """Where the middle of the rear axle stands, heading and steering angle."""
         return self.x, self.y, self.heading, self.steer
 
-    def with_others(self, point: Int64, others: "Driven", take: Flags) -> "Driven":
-        """Put other lines in at some points, where *take* says so."""
-        columns = {}
-        for name in self.__dataclass_fields__:
-            columns[name] = getattr(self, name).copy()
-            columns[name][point[take]] = getattr(others, name)[take]
+    def with_others(self, point: Int64, others: "Driven") -> "Driven":
+        """Put other lines in at some points."""
+        columns = {name: getattr(self, name).copy() for name in self.__dataclass_fields__}
+        for name, column in columns.items():
+            column[point] = getattr(others, name)
         return Driven(**columns)
 
     def where(self, point: Int64) -> "Driven":
@@ -83,7 +82,7 @@ class Driven:
         return replace(taken, **by_side, reach=self.reach[near].max(axis=1))
 
     def renumbered(self, source: Int64) -> "Driven":
-        """Number solids as *source* says."""
+        """Give solids the numbers that *source* has for them."""
         real = self.solid >= 0
         return (
             replace(self, solid=np.where(real, source[np.where(real, self.solid, 0)], self.solid))
@@ -92,7 +91,9 @@ class Driven:
         )
 
 
-def driven_along(poses: tuple[Float64, ...], vehicle: Boxes, tracks: Tracks, solids: Solids, slack_m: float) -> Driven:
+def driven_along(
+    poses: tuple[Float64, Float64, Float64, Float64], vehicle: Boxes, tracks: Tracks, solids: Solids, slack_m: float
+) -> Driven:
     """Sweep a vehicle along poses, one a point of the tracks.
 
     Parameters
@@ -113,7 +114,7 @@ def driven_along(poses: tuple[Float64, ...], vehicle: Boxes, tracks: Tracks, sol
 
 
 def _held(swept: Swept, vehicle: Boxes, tracks: Tracks, slack_m: float) -> tuple[Float64, Int64, Float64, Int64]:
-    """Lay what things between or under the wheels ask for over the gaps: it counts only where it is not kept."""
+    """Lay what things under or between the wheels ask for over the gaps; it counts where it is not kept."""
     gap, part = swept.near.gap.copy(), swept.near.part.copy()
     body_x, solid = swept.near.body_x.copy(), swept.near.solid.copy()
     track = np.repeat(np.arange(tracks.offsets.size - 1), np.diff(tracks.offsets))

@@ -40,6 +40,8 @@ BETTER_M = 0.01
 """Room for which it is worth leaving the middle."""
 GAIN_M = 0.05
 """A line is searched where a place shows on one side this much more room than shared out evenly."""
+NEAR = 0.75
+"""Gaps below this share of the side margin decide whether a set-up passes: half of it, and what poses miss."""
 SURE = 0.7
 """Share of the slack round what holds a line that the search uses: the line is then within all of it."""
 
@@ -135,31 +137,35 @@ def _find(block: _Block) -> Room:
     slack = limits.side_margin_m / 2.0
     middle = driven_along((poses.x, poses.y, poses.heading, poses.steer), vehicle, tracks, solids, slack)
     own = own_points(tracks, envelope.wheelbase_m)
-    tight = _tight(middle, poses.held, limits) & _whole(tracks)
+    tight, worth = _tight(middle, poses.held, limits)
+    own &= _whole(tracks)
     length = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
     windows = windows_of(tracks, own & tight, length + RUN_UP_M, max(round(STRIDE_M / tracks.step), 1))
-    searched = _search(block, windows, middle, (vehicle, tracks, solids))
+    searched = _search(block, windows, windows.any_of(own & worth), middle, (vehicle, tracks, solids))
     ground = Ground(block.scene, block.site, tracks, solids, own)
     return gather(ground, searched, envelope, vehicle, limits)
 
 
-def _tight(middle: Driven, held: Flags, limits: Limits) -> Flags:
-    """Tell where a driver has to attend to what is beside the middle line, or another line may leave more room.
+def _tight(middle: Driven, held: Flags, limits: Limits) -> tuple[Flags, Flags]:
+    """Tell where a driver has to attend to what is beside the middle line, and where another line may leave more room.
 
-    Two sides of one pose share what room there is, so no line leaves more than half of it on both. A tyre may run
-    closer to the edge of a trail than a body to a trunk.
+    Two sides of one pose share what room there is, so no line leaves more than half of it on both. Where the margin is
+    not left every centimetre counts. A tyre may run closer to the edge of a trail than a body to a trunk.
     """
     least = middle.gap.min(axis=1)
     edge = np.take_along_axis(middle.solid, middle.gap.argmin(axis=1)[:, None], axis=1)[:, 0] == EDGE
     wanted = np.where(edge, limits.side_margin_m, _comfort(limits))
-    worth = ~(least >= wanted) & ~(np.minimum(middle.gap.mean(axis=1), wanted) - least <= GAIN_M)
-    return worth | (least < np.where(edge, 0.5, 1.0) * limits.side_margin_m) | ~held
+    gain = np.minimum(middle.gap.mean(axis=1), wanted) - least
+    least_gain = np.where(least < NEAR * limits.side_margin_m, BETTER_M, GAIN_M)
+    worth = (~(least >= wanted) & ~(gain <= least_gain)) | ~held
+    return worth | (least < np.where(edge, 0.5, 1.0) * limits.side_margin_m), worth
 
 
 def _whole(tracks: Tracks) -> Flags:
     """Tell the points of tracks all of whose places are known."""
     known = np.isfinite(tracks.x + tracks.y + tracks.heading)
-    return np.repeat(np.logical_and.reduceat(known, tracks.offsets[:-1]), np.diff(tracks.offsets))
+    whole = np.logical_and.reduceat(known, tracks.offsets[:-1])
+    return np.asarray(np.repeat(whole, np.diff(tracks.offsets)))
 
 
 def _comfort(limits: Limits) -> float:
@@ -167,21 +173,24 @@ def _comfort(limits: Limits) -> float:
     return limits.comfort_gap_m + limits.side_margin_m / 2.0
 
 
-def _search(block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes, Tracks, Solids]) -> Searched:
+def _search(
+    block: _Block, windows: Windows, worth: Flags, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
+) -> Searched:
     """Search the lines of all windows; again without branches that a line can lead neither under nor round."""
     vehicle, tracks, solids = ground
     count = windows.track.size
     share, barring = np.ones(count), np.full(count, -1, dtype=np.int64)
     shunt = np.zeros(count, dtype=np.int64)
-    line, seen, again = middle, middle, np.arange(count)
+    line, seen, again = middle, middle.gap.min(axis=1), np.arange(count)
     for _ in range(TRIES):
         if again.size == 0:
             break
         here = windows.where(again)
         point, offsets = points_of(here)
-        found, plain, share[again], shunt[again] = _lines(block, here, middle.where(point), (vehicle, tracks, solids))
-        everywhere = np.ones(point.size, dtype=np.bool_)
-        line, seen = line.with_others(point, found, everywhere), seen.with_others(point, plain, everywhere)
+        found, share[again], shunt[again], seen[point] = _lines(
+            block, here, worth[again], middle.where(point), (vehicle, tracks, solids)
+        )
+        line = line.with_others(point, found)
         touched = _branches_touched(block, found, solids)
         window = np.repeat(again, np.diff(offsets))[touched >= 0]
         barring[window] = solids.thing[touched[touched >= 0]]
@@ -192,29 +201,40 @@ def _search(block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes
 
 
 def _lines(
-    block: _Block, windows: Windows, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
-) -> tuple[Driven, Driven, Float64, Flags]:
-    """Find the best lines along windows, the middle one where none is better; share of the lock, and shunts."""
+    block: _Block, windows: Windows, worth: Flags, middle: Driven, ground: tuple[Boxes, Tracks, Solids]
+) -> tuple[Driven, Float64, Flags, Float64]:
+    """Find the best lines along windows, the middle one where none is better.
+
+    With the share of the lock that each is allowed, whether a shunt gets past, and the gaps of the middle line.
+    """
     vehicle, tracks, solids = ground
     cut, near, source = slices_of(windows, tracks, solids)
     slack = block.limits.side_margin_m / 2.0
-    # Far beside its way the middle line as driven is no line at all.
-    on = (middle.rear_offset >= -cut.aside[:, LEFT]) & (middle.rear_offset <= cut.aside[:, RIGHT])
     fine = finer(cut, FINE)
     straight = _finely(finer_poses(middle.poses, cut.offsets, FINE), (vehicle, fine, near), slack)
-    plain = _smallest(np.where(on, straight.gap.min(axis=1), -np.inf), cut)
+    # Far beside its way the middle line as driven is no line at all.
+    on = (middle.rear_offset >= -cut.aside[:, LEFT]) & (middle.rear_offset <= cut.aside[:, RIGHT])
+    gap = straight.gap.min(axis=1)
+    plain = _smallest(np.where(on, gap, -np.inf), cut)
     rate = _steering_rate(block.envelope, block.limits)
     asked = Asked(rate, _comfort(block.limits), slack, SURE * slack, block.limits.shunt_reverse_m)
-    lines = find_lines(vehicle, cut, near, Middle(middle.rear_offset, plain, windows.tied), asked)
-    found = _finely(tuple(lines.poses.T), (vehicle, fine, near), slack)
+    lines = find_lines(vehicle, cut, near, Middle(middle.rear_offset, plain, worth, windows.tied), asked)
+    found = _finely(_columns(lines.poses), (vehicle, fine, near), slack)
     better = (lines.share > 0.0) & ~(plain >= _smallest(found.gap.min(axis=1), cut) - BETTER_M)
-    take = np.repeat(better, np.diff(cut.offsets))
-    line = straight.with_others(np.arange(take.size), found, take).renumbered(source)
-    share = np.maximum(np.where(better, lines.share, 1.0), lines.needed)
-    return line, straight.renumbered(source), share, lines.shunt
+    take = np.flatnonzero(np.repeat(better, np.diff(cut.offsets)))
+    line = straight.with_others(take, found.where(take)).renumbered(source)
+    return line, np.maximum(np.where(better, lines.share, 1.0), lines.needed), lines.shunt, gap
 
 
-def _finely(poses: tuple[Float64, ...], ground: tuple[Boxes, Tracks, Solids], slack_m: float) -> Driven:
+def _columns(poses: Float64) -> tuple[Float64, Float64, Float64, Float64]:
+    """Give the columns of poses."""
+    x, y, heading, steer = poses.T
+    return x, y, heading, steer
+
+
+def _finely(
+    poses: tuple[Float64, Float64, Float64, Float64], ground: tuple[Boxes, Tracks, Solids], slack_m: float
+) -> Driven:
     """Drive poses along finer tracks, and tell what is found at the points of the tracks themselves."""
     return driven_along(poses, *ground, slack_m).coarser(ground[1].offsets, FINE)
 
@@ -225,7 +245,7 @@ def _smallest(gap: Float64, tracks: Tracks) -> Float64:
 
 
 def _branches_touched(block: _Block, line: Driven, solids: Solids) -> Int64:
-    """Number of the branch that a line comes too close to at each point; −1 where it comes to none."""
+    """Find the number of the branch that a line comes too close to at each point; −1 where it comes to none."""
     close = (line.gap < block.limits.side_margin_m / 2.0) & (line.solid >= 0)
     number = np.where(close, line.solid, -1)
     kind = block.scene.things.kind[solids.thing[number]] if solids.thing.size else np.zeros(number.shape)

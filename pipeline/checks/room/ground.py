@@ -28,8 +28,8 @@ class Searched:
     """What the search found for one set-up."""
 
     windows: Windows
-    middle: Driven
-    """The middle line, as well as steering allows; all points."""
+    middle_m: Float64
+    """Smallest gap of the middle line, driven as well as steering allows; all points."""
     line: Driven
     """The best line; all points."""
     share: Float64
@@ -85,11 +85,13 @@ class Ground:
         """Find the points of the tracks that what is nearest on a side of poses stands abreast of."""
         ahead = np.rint(np.nan_to_num(line.body_x[point, side]) / self.tracks.step).astype(np.int64)
         track = self.track_of(point)
-        return np.clip(point + ahead, self.tracks.offsets[track], self.tracks.offsets[track + 1] - 1)
+        last = self.tracks.offsets[track + 1] - 1
+        return np.asarray(np.clip(point + ahead, self.tracks.offsets[track], last))
 
     def chainage(self, point: Int64) -> Float64:
         """Give chainages of points; those beyond the ends of a segment count as its ends."""
-        return np.clip(self.site.chainage[point], 0.0, self.scene.length_m[self.track_of(point) // 2])
+        chainage: Float64 = np.clip(self.site.chainage[point], 0.0, self.scene.length_m[self.track_of(point) // 2])
+        return chainage
 
     def thing(self, solid: Int64, point: Int64) -> Int64:
         """Turn numbers of solids near points into indices of the scene's things; what is no thing stays."""

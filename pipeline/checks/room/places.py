@@ -38,7 +38,7 @@ def places_of(ground: Ground, found: Searched, boxes: Boxes, limits: Limits) -> 
     bounded = np.isfinite(gap)
     at = ground.abreast(line, near, sides)
     tightest = near[np.arange(count), gap.argmin(axis=1)]
-    middle = found.middle.gap.min(axis=1)
+    middle = found.middle_m
     ends = np.column_stack([ground.chainage(windows.first), ground.chainage(windows.last)])
     missing = np.maximum(limits.side_margin_m - 2.0 * gap.min(axis=1, initial=np.inf), 0.0)
     return TightPlaces(

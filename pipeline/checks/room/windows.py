@@ -12,6 +12,8 @@ __all__ = ["Windows", "finer", "finer_poses", "own_points", "points_of", "slices
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+Poses = tuple[Float64, Float64, Float64, Float64]
+"""x and y of the middle of the rear axle, heading, steering angle."""
 
 BESIDE_M = 12.0
 """Solids this far before and behind a window along the track are looked at: the longest vehicle, and room to see."""
@@ -35,12 +37,17 @@ class Windows:
         """Take some of the windows."""
         return Windows(self.track[take], self.first[take], self.last[take], self.tied[take])
 
+    def any_of(self, flags: Flags) -> Flags:
+        """Tell in which windows one of the points is flagged."""
+        until = np.concatenate(([0], np.cumsum(flags)))
+        return np.asarray(until[self.last + 1] > until[self.first])
+
 
 def own_points(tracks: Tracks, wheelbase_m: float) -> Flags:
     """Tell which points are the rear axle's in poses that count for the track's own segment, shape (points,).
 
-    A pose counts for the segment under the middle of the wheelbase: so every pose of a drive counts just once. On a
-    segment shorter than the distance of the points the nearest one counts.
+    A pose counts for the segment under the middle of the wheelbase, with half of the distance of the points to spare:
+    so every pose of a drive counts for one segment, those over a node for both. Every segment has at least one.
     """
     counts = np.diff(tracks.offsets)
     track = np.repeat(np.arange(counts.size), counts)
@@ -104,7 +111,7 @@ def slices_of(windows: Windows, tracks: Tracks, solids: Solids) -> tuple[Tracks,
     """
     point, offsets = points_of(windows)
     names = ("x", "y", "heading", "roll", "wheel", "body", "aside", "hold")
-    length = tracks.step * (windows.last - windows.first)
+    length = tracks.step * (windows.last - windows.first).astype(np.float64)
     cut = tracks._replace(
         offsets=offsets,
         own_from=np.zeros(windows.track.size),
@@ -121,7 +128,7 @@ def finer(tracks: Tracks, times: int) -> Tracks:
     first, t = _between(tracks.offsets, times)
     counts = times * (np.diff(tracks.offsets) - 1) + 1
     near = first + (t >= 0.5)
-    x, y, heading = arcs(tracks.x, tracks.y, tracks.heading, (first, t))
+    x, y, heading = _arcs((tracks.x, tracks.y, tracks.heading), (first, t))
     names = ("roll", "wheel", "body", "aside", "hold")
     return tracks._replace(
         offsets=np.concatenate(([0], np.cumsum(counts))).astype(np.int64),
@@ -133,15 +140,15 @@ def finer(tracks: Tracks, times: int) -> Tracks:
     )
 
 
-def finer_poses(poses: tuple[Float64, ...], offsets: Int64, times: int) -> tuple[Float64, ...]:
+def finer_poses(poses: Poses, offsets: Int64, times: int) -> Poses:
     """Lay poses between those along tracks, *times* as many; the wheel is held from each pose to the next."""
     first, t = _between(offsets, times)
-    return (*arcs(*poses[:3], (first, t)), poses[3][first])
+    return (*_arcs(poses[:3], (first, t)), poses[3][first])
 
 
-def arcs(x: Float64, y: Float64, heading: Float64, place: tuple[Int64, Float64]) -> tuple[Float64, Float64, Float64]:
+def _arcs(points: tuple[Float64, Float64, Float64], place: tuple[Int64, Float64]) -> tuple[Float64, Float64, Float64]:
     """Give x, y and heading of places on arcs between points: number of the point before, share of the way on."""
-    first, t = place
+    (x, y, heading), (first, t) = points, place
     after = np.minimum(first + 1, x.size - 1)
     dx, dy, turn = x[after] - x[first], y[after] - y[first], heading[after] - heading[first]
     bulge = 0.5 * t * (1.0 - t) * turn
