@@ -11,7 +11,7 @@ from pipeline.checks.obstacles import IN_PROFILE, Things
 from pipeline.checks.passing.choice import Choice, choose
 from pipeline.checks.rolling.four_wheels import FourSweep, four_sweep_all
 from pipeline.checks.rolling.swept import SegmentSweep, sweep_all
-from pipeline.checks.room.find import find_rooms, room_key
+from pipeline.checks.room.find import find_rooms
 from pipeline.checks.room.found import Room
 from pipeline.checks.scene import Scene, make_scene
 from pipeline.checks.site import CheckSite
@@ -105,16 +105,13 @@ def _rolled(
     sweeps, fours = ((), ()) if before is None else (before.sweeps, before.fours)
     swept = sweep_all(scene.site.terrain.profiles, choices, envelopes, limits, mapper, sweeps)
     stood = four_sweep_all(scene, choices, envelopes, limits, mapper, fours)
-    rooms = find_rooms(scene, choices, envelopes, limits, mapper, _known_rooms(before))
+    rooms = find_rooms(scene, choices, envelopes, limits, mapper, before=_rooms(before))
     return Prepared(scene, tuple(envelopes), limits, tuple(swept), tuple(stood), tuple(choices), tuple(rooms))
 
 
-def _known_rooms(before: Prepared | None) -> dict[str, Room]:
-    """Give the rooms that were found before by what each depends on."""
-    if before is None:
-        return {}
-    each = zip(before.choices, before.envelopes, before.rooms, strict=True)
-    return {room_key(choice, envelope, before.limits): room for choice, envelope, room in each}
+def _rooms(before: Prepared | None) -> list[tuple[Choice, Envelope, Room]]:
+    """Give the rooms that were found before, with the set-ups that they are of."""
+    return [] if before is None else list(zip(before.choices, before.envelopes, before.rooms, strict=True))
 
 
 def _on_known_slopes(things: Things, scene: Scene, limits: Limits) -> Things:

@@ -127,7 +127,7 @@ def _near(tracks: Tracks, solids: Solids, at: tuple[Float64, Float64], radius: f
     """List the solids that are near each pose, wherever it is beside its point."""
     apart = np.hypot(np.diff(at[0]), np.diff(at[1]))
     apart[tracks.offsets[1:-1] - 1] = 0.0
-    driven = tracks._replace(x=at[0], y=at[1], step=float(apart.max(initial=0.0)))
+    driven = tracks._replace(x=at[0], y=at[1], step=float(np.nan_to_num(apart, nan=0.0).max(initial=0.0)))
     return near_solids(driven, solids, radius)
 
 

@@ -1,7 +1,7 @@
 """The search for room: the middle line of every segment, and a better one where that is tight."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.passing.choice import Choice
+from pipeline.checks.room.again import only_on, passed_otherwise, put_into
 from pipeline.checks.room.driven import Driven, driven_along
 from pipeline.checks.room.found import Room
 from pipeline.checks.room.gather import gather
@@ -63,7 +64,7 @@ def find_rooms(
     envelopes: Sequence[Envelope],
     limits: Limits,
     mapper: Mapper = serial,
-    known: Mapping[str, Room] | None = None,
+    before: Sequence[tuple[Choice, Envelope, Room]] = (),
 ) -> list[Room]:
     """Find the room of every set-up on every segment, in both directions.
 
@@ -77,8 +78,9 @@ def find_rooms(
         Margins, comfort, steering rates.
     mapper
         Spreads the set-ups; the numbers are the same for every mapper.
-    known
-        Rooms found before on the same site with the same limits, by :func:`room_key`.
+    before
+        Rooms found before on the same site with the same limits, and the set-ups that they are of: where one of these
+        passes a few things another way now, only the ways that lead past them are searched again.
 
     Returns
     -------
@@ -86,14 +88,31 @@ def find_rooms(
         One a set-up; those of equal key share one.
     """
     keys = [room_key(choice, envelope, limits) for choice, envelope in zip(choices, envelopes, strict=True)]
-    rooms = dict(known or {})
+    rooms = {room_key(choice, one, limits): room for choice, one, room in before}
     fresh = {key: k for k, key in reversed(list(enumerate(keys))) if key not in rooms}
     if fresh:
         site = make_tracks(scene, limits)
         order = sorted(fresh.values())
-        blocks = [_Block(scene, site, choices[k], envelopes[k], limits) for k in order]
-        rooms.update(zip((keys[k] for k in order), mapper(_find, blocks), strict=True))
+        bases = [_nearest((scene, site, limits), before, choices[k], envelopes[k]) for k in order]
+        sites = [site if base is None else only_on(site, base[1]) for base in bases]
+        blocks = [_Block(scene, part, choices[k], envelopes[k], limits) for part, k in zip(sites, order, strict=True)]
+        for k, base, room in zip(order, bases, mapper(_find, blocks), strict=True):
+            rooms[keys[k]] = room if base is None else put_into(base[0], room, base[1])
     return [rooms[key] for key in keys]
+
+
+def _nearest(
+    ground: tuple[Scene, SiteTracks, Limits],
+    before: Sequence[tuple[Choice, Envelope, Room]],
+    choice: Choice,
+    envelope: Envelope,
+) -> tuple[Room, Flags] | None:
+    """Find the room of a set-up of the same shape with the fewest segments to search again, and these."""
+    scene, site, limits = ground
+    shape = _shape(envelope, limits)
+    alike = [(past, room) for past, one, room in before if _shape(one, limits) == shape]
+    found = [(room, passed_otherwise(site, scene.things, past, choice)) for past, room in alike]
+    return min(found, key=lambda one: int(one[1].sum()), default=None)
 
 
 def room_key(choice: Choice, envelope: Envelope, limits: Limits) -> str:
@@ -108,6 +127,14 @@ def room_key(choice: Choice, envelope: Envelope, limits: Limits) -> str:
     limits
         The steering rates.
     """
+    digest = hashlib.sha256(_shape(envelope, limits).encode())
+    for column in (choice.things.row, choice.things.number, choice.passing, choice.shift_m):
+        digest.update(np.ascontiguousarray(column).tobytes())
+    return digest.hexdigest()
+
+
+def _shape(envelope: Envelope, limits: Limits) -> str:
+    """Write what searching asks of a set-up itself, the things on the ground apart."""
     shape = (
         envelope.wheelbase_m, envelope.track_front_m, envelope.track_rear_m, envelope.tyre_radius_m,
         envelope.tyre_width_m, envelope.width_m, envelope.width_mirrors_m, envelope.height_m, envelope.length_front_m,
@@ -115,10 +142,7 @@ def room_key(choice: Choice, envelope: Envelope, limits: Limits) -> str:
         envelope.overhang_m, envelope.mirror_m, envelope.roof_m, envelope.underbody.tolist(),
         _steering_rate(envelope, limits),
     )  # fmt: skip
-    digest = hashlib.sha256(repr(shape).encode())
-    for column in (choice.things.row, choice.things.number, choice.passing, choice.shift_m):
-        digest.update(np.ascontiguousarray(column).tobytes())
-    return digest.hexdigest()
+    return repr(shape)
 
 
 def _steering_rate(envelope: Envelope, limits: Limits) -> float:
@@ -195,9 +219,16 @@ def _search(
         window = np.repeat(again, np.diff(offsets))[touched >= 0]
         barring[window] = solids.thing[touched[touched >= 0]]
         again = np.unique(window)
-        gone = np.isin(solids.thing, barring[again])
+        # Of a branch that reaches over several ways, only that over the windows' own: they are searched apart.
+        gone = np.isin(_by_track(solids), windows.track[again] + 1j * barring[again])
         solids = solids._replace(high=np.where(gone, -np.inf, solids.high))
     return Searched(windows, seen, line, share, shunt, barring)
+
+
+def _by_track(solids: Solids) -> NDArray[np.complex128]:
+    """Name every solid by its track and its thing, as one number."""
+    track = np.repeat(np.arange(solids.offsets.size - 1), np.diff(solids.offsets))
+    return np.asarray(track + 1j * solids.thing)
 
 
 def _lines(

@@ -140,8 +140,8 @@ def test_set_ups_of_one_shape_share_one_room() -> None:
     assert rooms[2] is not rooms[0]
     keys = [room_key(choice, each, LIMITS) for choice, each in zip(choices, every, strict=True)]
     assert len(set(keys)) >= 3
-    known = dict(zip(keys, rooms, strict=True))
-    again = find_rooms(scene, choices[::-1], every[::-1], LIMITS, serial, known)
+    before = list(zip(choices, every, rooms, strict=True))
+    again = find_rooms(scene, choices[::-1], every[::-1], LIMITS, serial, before)
     assert all(a is b for a, b in zip(again, rooms[::-1], strict=True))
 
 
