@@ -4,7 +4,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from pipeline.kernels import line_lattice, line_search
+from pipeline.kernels import line_lattice, line_search, shunt
+from pipeline.kernels.line_lattice import Body, Mesh, Stretch
 from pipeline.kernels.line_search import Rules, Space
 
 Float64 = NDArray[np.float64]
@@ -50,3 +51,15 @@ def place_of(line: Float64, k: int, ends: tuple[float, float, float, float], t: 
 def control(rows: Float64, stride: int, line: Float64) -> None:
     """Call ``line_lattice.control``."""
     line_lattice.control(rows, stride, line)
+
+
+@njit
+def one_reverse(yard: shunt.Yard, most_m: float) -> bool:
+    """Call ``shunt.one_reverse``."""
+    return shunt.one_reverse(yard, most_m)
+
+
+@njit
+def lay(stretch: Stretch, body: Body, line: Float64, mesh: Mesh, rules: Rules, room: Space) -> None:
+    """Call ``line_lattice.lay``."""
+    line_lattice.lay(stretch, body, line, mesh, rules, room)

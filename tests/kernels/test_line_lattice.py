@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
-from pipeline.kernels.line_lattice import CX, CY, DX, DY, OFFSET
+from pipeline.kernels.line_lattice import CX, CY, DX, DY, OFFSET, Body, Mesh, Stretch
+from pipeline.kernels.line_search import CLOSED, GAP, HEADING, LENGTH, Rules
+from pipeline.kernels.plan_gap import box_rows, hull_of, solid_rows
 from pipeline.kernels.plan_way import way_rows
 from tests.kernels import line_called as called
-from tests.kernels.line_worlds import straight, track_of
+from tests.kernels.line_worlds import straight, track_of, trees, vehicle
 
 pytestmark = pytest.mark.kernel
 
@@ -50,3 +52,24 @@ def test_a_straight_line_of_control_points_is_straight() -> None:
     called.control(way_rows(straight(10.0)), 4, line)
     x, y, heading, bend = called.place_of(line, 2, (line[2, CX], line[2, CY], line[3, CX], line[3, CY]), 0.25)
     assert (x, y, heading, bend) == (pytest.approx(4.5), 0.0, 0.0, 0.0)
+
+
+def test_steps_are_measured_along_the_trail() -> None:
+    """A step has the heading and length of its ends; one that leads across rather than on is closed."""
+    boxes, tracks = vehicle(), straight(6.0)
+    rows = np.column_stack([way_rows(tracks), np.full((13, 2), 9.0), np.zeros(13), np.full(13, np.nan)])
+    nobody = solid_rows(trees(tracks))
+    stretch = Stretch(rows, tracks.step, nobody, np.zeros(14, dtype=np.int64), np.zeros(0, dtype=np.int64), 0.1)
+    own = box_rows(boxes)
+    body = Body(own, np.stack([own, own]), hull_of(boxes), boxes.wheelbase, 0.2)
+    line, room = np.zeros((4, 5)), called.space(4, 3, 3)
+    called.control(rows, 4, line)
+    rules = Rules(0.2, 0.1, 0.65, 0.5 * CLOSED, 2.0)
+    called.lay(stretch, body, line, Mesh(4, 4, 3, 0.5, 1, False, False), rules, room)
+    assert room.steps[1, 1, 1].tolist() == [0.0, 2.0, 0.65]
+    assert room.steps[1, 1, 2, HEADING] == pytest.approx(-np.arctan(0.25))
+    assert room.steps[1, 1, 2, LENGTH] == pytest.approx(np.hypot(2.0, 0.5))
+    assert room.steps[1, 0, 0, GAP] == CLOSED
+    called.lay(stretch, body, line, Mesh(4, 4, 3, 8.0, 1, False, False), rules, room)
+    assert room.steps[1, 1, 2, GAP] == CLOSED
+    assert room.steps[1, 1, 1, GAP] == 0.65

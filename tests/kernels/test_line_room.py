@@ -110,6 +110,22 @@ def test_lines_stay_within_lock_and_rate(seed: int) -> None:
         assert np.abs(np.diff(lines.poses[:, 3])).max() * FINE / tracks.step <= ASKED.rate * 1.15
 
 
+@pytest.mark.kernel
+def test_enough_room_is_found_without_full_lock() -> None:
+    """Past one trunk on a short straight the gentle line leaves what is asked for."""
+    boxes, tracks = vehicle(length=3.6, wheelbase=2.2), straight(20.0, aside=0.6)
+    solids = trees(tracks, (10.0, -1.3, 0.2))
+    lines = lines_of(boxes, tracks, solids)
+    assert lines.share[0] == 0.8
+    assert gap_of(lines, boxes, tracks, solids) > 0.4
+    flags = np.ones((1, 2), dtype=np.bool_)
+    plain = find_lines(
+        boxes, tracks, solids, Middle(np.zeros(tracks.x.size), np.array([0.2]), ~flags[:, 0], flags), ASKED
+    )
+    assert plain.share[0] == 0.0
+    assert np.allclose(plain.poses[:, 1], 0.0)
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_mirrored_worlds_give_mirrored_lines(seed: int) -> None:
     """Left and right swapped, the same gap is found."""
@@ -178,16 +194,6 @@ def test_what_must_stay_between_the_wheels_holds_the_line() -> None:
     assert np.abs(offset[-3:]).max() < LATTICE_M
 
 
-def test_one_reverse_gets_round_a_hairpin_that_is_too_tight() -> None:
-    """A hairpin of 4.5 m on a broad trail stops a lock of 5.6 m; backing once gets it round, backing 0.2 m does not."""
-    boxes = vehicle(length=4.2, wheelbase=2.6, radius=5.6, width=1.8)
-    bend = track_of(np.r_[np.zeros(28), np.full(28, np.pi / 14), np.zeros(28)], wheel=2.3, aside=1.5)
-    lines = lines_of(boxes, bend, trees(bend))
-    assert gap_of(lines, boxes, bend, trees(bend)) < ASKED.enough
-    assert lines.shunt[0]
-    assert not lines_of(boxes, bend, trees(bend), ASKED._replace(reverse=0.2)).shunt[0]
-
-
 @pytest.mark.kernel
 @pytest.mark.parametrize("tied", [True, False])
 def test_a_bend_beyond_the_lock_on_a_narrow_trail_is_told(*, tied: bool) -> None:
@@ -213,6 +219,22 @@ def test_a_trail_narrower_than_the_tyres_is_no_matter_of_the_lock() -> None:
     lines = lines_of(boxes, tracks, trees(tracks), tied=False)
     assert lines.share[0] == 0.8
     assert lines.needed[0] == 1.0
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("seed", range(12))
+def test_a_line_is_never_much_worse_than_the_middle(seed: int) -> None:
+    """On short bends between trunks the line keeps to the lock and leaves what the middle does, but for the lattice."""
+    rng = np.random.default_rng(seed)
+    boxes = vehicle(length=3.6, wheelbase=2.2)
+    tracks = track_of(rng.uniform(-0.15, 0.15) * np.ones(24), wheel=1.25 if seed % 2 else np.inf, aside=0.3)
+    near = (5.0 + rng.random() * 2.0, -1.2 + 0.3 * rng.random(), 0.2)
+    far = (6.0 + rng.random() * 2.0, 1.2 - 0.3 * rng.random(), 0.2)
+    solids = trees(tracks, near, far)
+    lines = lines_of(boxes, tracks, solids, tied=bool(seed % 3))
+    middle = drive(boxes, tracks, solids, ASKED.rate).swept
+    assert gap_of(lines, boxes, tracks, solids) >= middle.near.gap.min() - 2.0 * LATTICE_M
+    assert np.abs(lines.poses[:, 3]).max() <= boxes.lock * 1.02
 
 
 def wood(seed: int) -> tuple[Boxes, Tracks, Solids]:

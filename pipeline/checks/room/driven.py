@@ -107,10 +107,9 @@ def driven_along(
     """
     x, y, heading, steer = (np.ascontiguousarray(column) for column in poses)
     swept = sweep(vehicle, tracks, solids, (x, y, heading, steer))
-    return Driven(
-        x, y, heading, steer, swept.rear_offset, *_held(swept, vehicle, tracks, slack_m), swept.reach, swept.offtracking,
-        swept.tail_swing,
-    )  # fmt: skip
+    gaps = _held(swept, vehicle, tracks, slack_m)
+    measured = (swept.reach, swept.offtracking, swept.tail_swing)
+    return Driven(x, y, heading, steer, swept.rear_offset, *gaps, *measured)
 
 
 def _held(swept: Swept, vehicle: Boxes, tracks: Tracks, slack_m: float) -> tuple[Float64, Int64, Float64, Int64]:
