@@ -8,6 +8,8 @@ __all__ = ["Place", "Shown", "Surveyed", "Wet", "reason_of"]
 
 LONG_M = 10.0
 """A stretch longer than this is told from end to end: there the water runs along the trail."""
+NO_DISTANCE_M = 0.5
+"""A distance that would be told as 0 m."""
 HECTARE_M2 = 10_000.0
 
 
@@ -98,7 +100,10 @@ def _area(square_m: float) -> str:
 def _known(wet: Wet) -> str:
     """Say what was surveyed or tagged, and how deep."""
     if wet.water is not None:
-        apart = "" if wet.place is None else f" {wet.water.apart_m:.0f} m along the trail from there"
+        there = (
+            " there" if wet.water.apart_m < NO_DISTANCE_M else f" {wet.water.apart_m:.0f} m along the trail from there"
+        )
+        apart = "" if wet.place is None else there
         return f"surveyed{apart} as {wet.water.label}, {_deep(wet)}"
     if wet.tagged:
         where = ", nobody says where along it" if wet.place is None else ""

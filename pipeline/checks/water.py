@@ -21,6 +21,9 @@ Flags = NDArray[np.bool_]
 CAVEAT = "limits are draft criteria for standing vehicles, not depths to drive in"
 """What Project 10 says of its own limits, for a sentence."""
 _SLACK = 1e-6
+STREAM_M2 = 100_000.0
+"""Catchment from which on a stream may run all year where nobody has looked. Judgement, no source: headwater streams
+that do begin at some ten hectares in wet country."""
 SEEN_M = 0.005
 """A rise of less reads as none."""
 
@@ -37,7 +40,8 @@ class Ford:
     authors as depths for driving, which the drivers' shares allow for.
 
     Water that only the elevation model lets one expect asks what it is estimated at; where that is more than the driver
-    may use, the check cannot be made: nobody has seen it, and a culvert may take it.
+    may use, the check cannot be made: nobody has seen it, and a culvert may take it. Nor can it in any weather where
+    the flow path of a stream (:data:`STREAM_M2`) crosses a trail that nobody has surveyed and no tag calls a ford.
     """
 
     name: CheckName = CheckName.FORD
@@ -47,10 +51,13 @@ class Ford:
         tags, segments = case.scene.tags, case.scene.length_m.size
         waters = waters_of(case.scene)
         expected = np.isin(waters.label, EXPECTED)
-        waters = waters.where(~expected | (waters.depth_now_m >= NOTICED_M))
+        stream = expected & (waters.catchment_m2 >= STREAM_M2) & (waters.label == EXPECTED[0])
+        stream &= ~tags.surveyed[waters.row]
+        take = ~expected | stream | (waters.depth_now_m >= NOTICED_M)
+        waters, stream = waters.where(take), stream[take]
         wet = np.isin(np.arange(segments), waters.row)
-        unseen = _unseen(waters, case)
-        deepless, open_water = _deepless(waters, segments), _open(waters, unseen, segments)
+        unseen = stream | _unseen(waters, case)
+        deepless, open_water = _deepless(waters, segments), _open(waters, unseen, stream, segments)
         worst = _worst(waters.where(~unseen), case)
         known = ~np.isnan(worst.utilisation[:, 0])
         dry_basis = np.where(tags.surveyed, np.uint8(Basis.SURVEYED), np.uint8(Basis.ASSUMED))
@@ -94,13 +101,16 @@ def _unseen(waters: Waters, case: Case) -> Flags:
     return np.asarray(np.isin(waters.label, EXPECTED) & (most > share))
 
 
-def _open(waters: Waters, unseen: Flags, segments: int) -> Texts:
+def _open(waters: Waters, unseen: Flags, stream: Flags, segments: int) -> Texts:
     """Say of each segment what may stand or run in the first of its places that nobody has seen under water."""
     texts = np.full(segments, "", dtype=object)
     for k in np.flatnonzero(unseen)[::-1]:
         at, now, area = waters.at_m[k], waters.depth_now_m[k], waters.catchment_m2[k] / 1e4
+        place = f"a {waters.label[k]} at {at:.0f} m"
         texts[waters.row[k]] = (
-            f"a {waters.label[k]} at {at:.0f} m may be {now:.2f} m deep after this rain on {area:.1f} ha; "
+            f"{place} drains {area:.1f} ha: a stream may run there in any weather, and nobody has looked"
+            if stream[k]
+            else f"{place} may be {now:.2f} m deep after this rain on {area:.1f} ha; "
             "nobody has seen it so, and a culvert or a drain may take it"
         )
     return texts
@@ -126,7 +136,7 @@ def _worst(waters: Waters, case: Case) -> Outcome:
         "m",
         at_m=told(waters.at_m),
         basis=np.nan_to_num(told(waters.basis.astype(np.float64)), nan=0.0).astype(np.uint8),
-        more=_both(np.where(none, "", _words(waters)[at] if waters.row.size else "")),
+        more=_both(np.where(none, "", _words(waters, case)[at] if waters.row.size else "")),
     )
     return replace(outcome, unit=_both(np.where(none, "m", units[which[at]] if which.size else "m")))
 
@@ -148,14 +158,15 @@ def _deepless(waters: Waters, segments: int) -> Texts:
     return texts
 
 
-def _words(waters: Waters) -> Texts:
+def _words(waters: Waters, case: Case) -> Texts:
     """Say of every place what its depth rests on, and its general hazard class."""
     hazard = hazard_class(waters.depth_now_m, waters.flow_now_m_s)
-    return np.array([_told(waters, k, str(hazard[k])) for k in range(waters.row.size)], dtype=object)
+    seen = np.where(case.scene.tags.surveyed[waters.row], "dry when surveyed", "which nobody has surveyed")
+    return np.array([_told(waters, k, str(hazard[k]), str(seen[k])) for k in range(waters.row.size)], dtype=object)
 
 
-def _told(waters: Waters, k: int, hazard: str) -> str:
-    """Tell one place."""
+def _told(waters: Waters, k: int, hazard: str, seen: str) -> str:
+    """Tell one place; *seen* says what a survey found where water is only expected."""
     known, now = waters.depth_m[k], waters.depth_now_m[k]
     if np.isnan(now):
         return CAVEAT
@@ -163,7 +174,7 @@ def _told(waters: Waters, k: int, hazard: str) -> str:
     catchment = "an assumed catchment" if np.isnan(area) else f"{area / 1e4:.1f} ha"
     parts = []
     if waters.label[k] in EXPECTED:
-        parts = [f"{waters.label[k]} from {catchment}, estimated after rain, dry when surveyed"]
+        parts = [f"{waters.label[k]} from {catchment}, estimated after rain, {seen}"]
     elif now - known >= SEEN_M:
         source = "tagged" if waters.id[k] is None else "surveyed"
         rounded_up = math.ceil(now * 100.0 - _SLACK) / 100.0

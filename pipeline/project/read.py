@@ -217,7 +217,9 @@ def _warnings(site: SiteFile, day: Day) -> list[str]:
     warnings = []
     if day.assumed:
         warnings.append(f"No rain and no wetness were given: the ground is taken to be {_ASSUMED_WETNESS.value}.")
-    if site.conditions.rain_mm is not None and site.conditions.date is None:
+    rain = [site.conditions.rain_mm, *(one.rain_mm for one in site.comparisons)]
+    rain += [one.rain_mm for one in site.outlooks if one.date is None]
+    if site.conditions.date is None and any(rain):
         warnings.append("No date was given: the ground is taken to dry as slowly as in midwinter.")
     if not site.inputs.elevation:
         warnings.append("No elevation model was given: slopes are known only where the survey brings heights.")

@@ -156,6 +156,28 @@ def test_wet_trail_beside_a_known_ford_hides_nothing() -> None:
     assert "hollow at 50 m" in found.unknown[0, 0]
 
 
+def test_a_stream_that_nobody_has_looked_for_is_a_question_in_any_weather() -> None:
+    """Half a square kilometre drains over an unsurveyed trail: dry ground makes it no dry crossing."""
+    unseen = outcome_of(Ford(), wet_trail(0.0, {}, obstacles_surveyed=False))
+    assert unseen.unknown[0, 0].startswith("a flow path at 20 m drains 50.0 ha: a stream may run there in any weather")
+    assert (verdict_codes(unseen, unseen.utilisation, LIMITS) == Verdict.UNSURVEYED.rank).all()
+    seen = outcome_of(Ford(), wet_trail(0.0, {}))
+    assert (seen.unknown[0, 0], seen.note[0, 0]) == ("", "no water found")
+    gully = outcome_of(Ford(), wet_trail(0.0, {"catchment_m2": 3e4}, obstacles_surveyed=False))
+    assert (gully.unknown[0, 0], gully.note[0, 0]) == ("", "no ford is tagged")
+    tagged = outcome_of(Ford(), wet_trail(0.0, {}, obstacles_surveyed=False, ford=True, depth_m=0.2))
+    assert tagged.unknown[0, 0] == ""
+
+
+def test_nobody_is_said_to_have_surveyed_what_nobody_has() -> None:
+    """A gully that runs after rain was dry when surveyed only where there was a survey."""
+    gully = {"catchment_m2": 9e4}
+    assert (
+        "which nobody has surveyed" in outcome_of(Ford(), wet_trail(40.0, gully, obstacles_surveyed=False)).more[0, 0]
+    )
+    assert "dry when surveyed" in outcome_of(Ford(), wet_trail(40.0, gully)).more[0, 0]
+
+
 def test_a_trickle_is_no_ford() -> None:
     """Less than 5 cm that nobody saw is a wet trail: no water found."""
     found = outcome_of(Ford(), wet_trail(12.0, {"catchment_m2": 2e4}))

@@ -330,6 +330,10 @@ def test_rain_without_a_date_dries_as_in_midwinter_and_says_so(tmp_path: Path) -
     assert [one for one in warnings if "No date was given" in one]
     stated = undated.replace("rain_mm = [0.0, 12.0]", 'wetness = "damp"')
     assert not [one for one in read_project(write_site(tmp_path / "b", stated)).warnings if "No date" in one]
+    rainy = stated + '[[outlooks]]\nname = "rain"\nrain_mm = [30]\n'
+    assert [one for one in read_project(write_site(tmp_path / "c", rainy)).warnings if "No date" in one]
+    dated = rainy + "date = 2026-06-01\n"
+    assert not [one for one in read_project(write_site(tmp_path / "d", dated)).warnings if "No date" in one]
 
 
 def test_no_elevation_is_allowed_and_told(tmp_path: Path) -> None:

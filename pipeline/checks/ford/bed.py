@@ -4,8 +4,8 @@ Lidar sees the face of the water, and a coarse cell the banks: the bed is in nei
 the two edges of the water, its deepest place the surveyed depth below the straight line from edge to edge, which is the
 water's face; its banks are then 4·depth ÷ length steep at the water's edge. The lower of bed and profile counts: where
 the elevation model or a surveyed profile shows the bed already, nothing is added to it. A ditch or a hole that was
-surveyed in the same place is the bed, measured: there nothing is laid but that. Water beside the line lowers nothing on
-it.
+surveyed in the same place, no shallower than the water, is the bed, measured: there nothing is laid but that. Water
+beside the line lowers nothing on it.
 """
 
 from dataclasses import replace
@@ -25,6 +25,10 @@ Flags = NDArray[np.bool_]
 BANK_M = 2.0
 """How far before and behind the water's edge its banks are looked at: from where the front wheels are on the way down
 while the rear ones are on the flat. Rule of this project, no source."""
+
+
+_SAME_M = 0.005
+"""Depths that differ by less are the same."""
 
 
 def with_beds(terrain: Terrain, things: Things) -> Terrain:
@@ -60,9 +64,10 @@ def with_beds(terrain: Terrain, things: Things) -> Terrain:
 
 
 def _measured_pit(water: Things, things: Things) -> Flags:
-    """Tell in which water a ditch or a hole was surveyed as well."""
+    """Tell in which water a ditch or a hole was surveyed as well, and one that can be its bed: no shallower than it."""
     pits = things.of(ObstacleKind.DITCH, ObstacleKind.HOLE)
     same = water.row[:, None] == pits.row[None, :]
+    same &= np.abs(pits.height_m) >= (water.depth_m - _SAME_M)[:, None]
     apart = np.abs(water.at_m[:, None] - pits.at_m[None, :])
     return np.asarray((same & (apart <= water.length_m[:, None] / 2.0)).any(axis=1))
 

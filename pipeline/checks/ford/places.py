@@ -2,14 +2,16 @@
 
 Nobody knows how wet the ground was on the day of the survey: what was surveyed counts as surveyed after no rain, and
 never falls below that. Its catchment is that of the flow path of the elevation model that crosses the trail there;
-where there is none, an assumed one. A flow path that crosses where nobody found water was dry that day, and runs after
-rain, unless a culvert takes it that the model does not show; a hollow fills as far as it can.
+where there is none, an assumed one. In a hollow it is at least as deep as that fills. A flow path that crosses where
+nobody found water was dry that day, and runs after rain, unless a culvert takes it that the model does not show; a
+hollow fills as far as it can.
 """
 
 from dataclasses import dataclass, fields
 from typing import Self
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from pipeline.checks.ford.flow import discharge, pool_depth, risen
@@ -88,9 +90,10 @@ def waters_of(scene: Scene) -> Waters:
     """
     ground, crossings = scene.site.ground, _crossings(scene)
     tagged = np.flatnonzero(scene.tags.ford)
-    found, used = _surveyed(scene.things.of(ObstacleKind.WATER), ground, crossings)
-    tags, also_used = _tagged(tagged, scene.tags.depth_m[tagged], ground, crossings)
-    return Waters.joined(found, tags, _expected(crossings.of(~(used | also_used)), ground))
+    found, used = _surveyed(scene, crossings)
+    tags, meant = _tagged(tagged, scene.tags.depth_m[tagged], ground, crossings)
+    used[meant[~np.isin(crossings.row[meant], found.row)]] = True
+    return Waters.joined(found, tags, _expected(crossings.of(~used), ground))
 
 
 def all_expected(scene: Scene) -> Waters:
@@ -113,13 +116,21 @@ def _crossings(scene: Scene) -> FlowCrossings:
     return FlowCrossings(none.astype(np.int64), none, none, none, none, none, flags, none, flags, none, none)
 
 
-def _surveyed(things: Things, ground: Ground, crossings: FlowCrossings) -> tuple[Waters, Flags]:
-    """Give surveyed water, and which of the crossings it is."""
+def _surveyed(scene: Scene, crossings: FlowCrossings) -> tuple[Waters, Flags]:
+    """Give surveyed water, and which of the crossings it is; what is seen from several trails is as deep from all."""
+    things, ground = scene.things.of(ObstacleKind.WATER), scene.site.ground
     half = np.nan_to_num(things.length_m, nan=0.0) / 2.0
-    reach = (things.at_m - half - APART_M, things.at_m + half + APART_M)
-    catchment, used = _largest(things.row, reach, crossings)
-    width = np.where(things.length_m > 0.0, things.length_m, ground.runoff.width_m)
+    on = things.row[:, None] == crossings.row[None, :]
+    on &= crossings.to_m >= (things.at_m - half - APART_M)[:, None]
+    on &= crossings.from_m <= (things.at_m + half + APART_M)[:, None]
+    by = on | _round_the_node(things, half, crossings, scene)
+    area = _over_copies(np.where(by, crossings.catchment_m2, -1.0).max(axis=1, initial=-1.0), things)
+    catchment = np.where(area < 0.0, np.nan, area)
+    wide = _over_copies(np.where(things.copied | np.isnan(things.length_m), 0.0, things.length_m), things)
+    width = np.where(wide > 0.0, wide, ground.runoff.width_m)
     depth, flow = _now((things.depth_m, things.flow_m_s), width, catchment, ground)
+    pool = _over_copies(np.where(by, _pools(crossings, ground), 0.0).max(axis=1, initial=0.0), things)
+    depth = np.maximum(depth, pool)
     still = np.isnan(things.flow_m_s) | (depth > things.depth_m)
     return Waters(
         row=things.row,
@@ -134,14 +145,39 @@ def _surveyed(things: Things, ground: Ground, crossings: FlowCrossings) -> tuple
         flow_now_m_s=flow,
         catchment_m2=catchment,
         basis=np.where(still, np.uint8(Basis.ASSUMED), np.uint8(Basis.SURVEYED)),
-    ), used
+    ), on.any(axis=0)
 
 
-def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossings) -> tuple[Waters, Flags]:
-    """Give tagged fords, and which of the crossings they are."""
+def _over_copies(values: Float64, things: Things) -> Float64:
+    """Give each thing the largest value of those that are the same, seen from other segments."""
+    largest = np.full(int(things.number.max(initial=-1)) + 1, -np.inf)
+    np.maximum.at(largest, things.number, values)
+    return largest[things.number]
+
+
+def _round_the_node(things: Things, half_m: Float64, crossings: FlowCrossings, scene: Scene) -> Flags:
+    """Tell which crossings lie near each thing in plan, on a trail that shares a node with its own."""
+    network = scene.site.network
+    ends = network.segments[["node_a", "node_b"]].to_numpy(np.int64)
+    lines = shapely.force_2d(network.segments.geometry.to_numpy()[things.row])
+    x, y = shapely.get_coordinates(shapely.line_interpolate_point(lines, things.at_m)).reshape(-1, 2).T
+    away = np.hypot(x[:, None] - crossings.x, y[:, None] - crossings.y)
+    thing, place = np.nonzero(away <= APART_M + half_m[:, None])
+    meet = (ends[things.row[thing], :, None] == ends[crossings.row[place], None, :]).any(axis=(1, 2))
+    near = np.zeros(away.shape, dtype=np.bool_)
+    near[thing[meet], place[meet]] = True
+    return near
+
+
+def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossings) -> tuple[Waters, Int64]:
+    """Give tagged fords, and which crossing each is: the largest flow path of its segment, and no hollow."""
     unknown = np.full(rows.size, np.nan)
-    everywhere = np.full(rows.size, np.inf)
-    catchment, used = _largest(rows, (-everywhere, everywhere), crossings)
+    paths = np.flatnonzero(np.isin(crossings.row, rows) & ~crossings.hollow)
+    paths = paths[np.argsort(-crossings.catchment_m2[paths], kind="stable")]
+    of_row, first = np.unique(crossings.row[paths], return_index=True)
+    meant = paths[first]
+    catchment = unknown.copy()
+    catchment[np.searchsorted(rows, of_row)] = crossings.catchment_m2[meant]
     depth, flow = _now((depth_m, unknown), np.full(rows.size, ground.runoff.width_m), catchment, ground)
     return Waters(
         row=rows,
@@ -156,7 +192,7 @@ def _tagged(rows: Int64, depth_m: Float64, ground: Ground, crossings: FlowCrossi
         flow_now_m_s=flow,
         catchment_m2=catchment,
         basis=np.where(depth > depth_m, np.uint8(Basis.ASSUMED), np.uint8(Basis.TAG)),
-    ), used
+    ), meant
 
 
 def _expected(crossings: FlowCrossings, ground: Ground) -> Waters:
@@ -164,8 +200,6 @@ def _expected(crossings: FlowCrossings, ground: Ground) -> Waters:
     dry, nobody = np.zeros(crossings.row.size), np.full(crossings.row.size, np.nan)
     width = np.full(crossings.row.size, ground.runoff.width_m)
     depth, flow = _now((dry, nobody), width, crossings.catchment_m2, ground)
-    volume = ground.runoff.depth_mm(ground.site_mm) / 1000.0 * crossings.catchment_m2
-    pool = pool_depth(volume, crossings.hollow_m, crossings.to_m - crossings.from_m)
     kind = np.where(crossings.hollow, EXPECTED[1], EXPECTED[0]).astype(object)
     return Waters(
         row=crossings.row,
@@ -176,11 +210,18 @@ def _expected(crossings: FlowCrossings, ground: Ground) -> Waters:
         label=kind,
         depth_m=dry,
         flow_m_s=nobody,
-        depth_now_m=np.where(crossings.hollow, pool, depth),
+        depth_now_m=np.where(crossings.hollow, _pools(crossings, ground), depth),
         flow_now_m_s=np.where(crossings.hollow, 0.0, flow),
         catchment_m2=crossings.catchment_m2,
         basis=np.full(dry.size, Basis.ASSUMED, dtype=np.uint8),
     )
+
+
+def _pools(crossings: FlowCrossings, ground: Ground) -> Float64:
+    """Give how deep water stands in every hollow after the rain; 0 where flow paths cross."""
+    volume = ground.runoff.depth_mm(ground.site_mm) / 1000.0 * crossings.catchment_m2
+    pool = pool_depth(volume, crossings.hollow_m, crossings.to_m - crossings.from_m)
+    return np.where(crossings.hollow, pool, 0.0)
 
 
 def _now(
@@ -191,11 +232,3 @@ def _now(
     area = np.where(np.isnan(catchment_m2), runoff.catchment_ha * 1e4, catchment_m2)
     more = discharge(runoff.depth_mm(ground.site_mm), runoff.hours, area) / width_m
     return risen(*surveyed, more, float(np.sqrt(runoff.bed_grade)) / runoff.manning_n)
-
-
-def _largest(row: Int64, reach: tuple[Float64, Float64], crossings: FlowCrossings) -> tuple[Float64, Flags]:
-    """Find the largest catchment that reaches each of some stretches of trail, and all crossings that lie on them."""
-    here = row[:, None] == crossings.row[None, :]
-    here &= (crossings.to_m >= reach[0][:, None]) & (crossings.from_m <= reach[1][:, None])
-    area = np.where(here, crossings.catchment_m2, -1.0).max(axis=1, initial=-1.0)
-    return np.where(area < 0.0, np.nan, area), here.any(axis=0)

@@ -87,9 +87,11 @@ def test_a_bed_that_the_model_shows_is_not_laid_again() -> None:
 
 
 def test_a_measured_ditch_is_the_bed() -> None:
-    """Where a ditch or a hole was surveyed in the water, its own shape counts and no other."""
+    """Where a ditch or a hole was surveyed in the water, its shape counts, unless it is shallower than the water."""
     ditch = {"kind": "ditch", "segment_id": "s", "chainage_m": AT_M + 1.0, "height_m": -0.5, "length_m": 2.0}
     assert (heights(ford(6.0, 0.5, None, ditch))[1] == 100.0).all()
+    scratch = {**ditch, "height_m": -0.2}
+    assert heights(ford(6.0, 0.5, None, scratch))[1].min() == pytest.approx(99.5, abs=1e-4)
     away = {**ditch, "chainage_m": AT_M + 5.0}
     assert heights(ford(6.0, 0.5, None, away))[1].min() < 99.6
 

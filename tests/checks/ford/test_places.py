@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from pipeline.checks.ford.flow import discharge, risen
-from pipeline.checks.ford.places import all_expected, waters_of
+from pipeline.checks.ford.places import Waters, all_expected, waters_of
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.terms import Basis
-from tests.checks.ford.worlds import after_rain, wet_trail
+from tests.checks.ford.worlds import after_rain, drained, wet_trail
 from tests.checks.worlds import site_on, straight
-from tests.worlds import plane
+from tests.worlds import ORIGIN, at, network_of, plane
 
 RUNOFF = site_on(straight(), plane()).ground.runoff
 
@@ -130,3 +130,59 @@ def test_without_an_elevation_model_nothing_is_expected() -> None:
     assert waters.row.size == 1
     assert waters.depth_now_m[0] > 0.2
     assert all_expected(scene).row.size == 0
+
+
+def test_a_tag_means_one_flow_path_and_no_hollow() -> None:
+    """Another flow path and a hollow on the same segment are places of their own: no tagged depth stands for them."""
+    other = {"at_m": 50.0, "from_m": 49.0, "to_m": 51.0, "catchment_m2": 3e5}
+    hollow = {"at_m": 40.0, "from_m": 30.0, "to_m": 45.0, "hollow": True, "hollow_m": 0.9}
+    waters = waters_of(make_scene(wet_trail(60.0, {}, other, hollow, ford=True, depth_m=0.1)))
+    assert waters.label.tolist() == ["the tagged ford", "flow path", "hollow"]
+    assert waters.catchment_m2.tolist() == [5e5, 3e5, 5e5]
+    assert waters.depth_now_m[2] == 0.9
+
+
+def test_a_tag_beside_surveyed_water_means_that() -> None:
+    """Where the water of a ford was surveyed, no flow path farther off is taken for it."""
+    other = {"at_m": 50.0, "from_m": 49.0, "to_m": 51.0}
+    waters = waters_of(make_scene(wet_trail(60.0, other, ford=True, depth_m=0.1, obstacles=[water()])))
+    assert waters.label.tolist()[1:] == ["the tagged ford", "flow path"]
+
+
+def test_surveyed_water_in_a_hollow_is_as_deep_as_that_fills() -> None:
+    """A puddle on the day of the survey; after the rain the hollow is full: sounding it once makes it no shallower."""
+    hollow = {"hollow": True, "hollow_m": 0.9, "from_m": 10.0, "to_m": 30.0}
+    seen = only(wet_trail(60.0, hollow, obstacles=[water(depth_m=0.05, length_m=2.0)]))
+    assert only(wet_trail(60.0, hollow))["depth_now_m"] == 0.9
+    assert seen["depth_now_m"] >= 0.9
+    assert seen["basis"] == Basis.ASSUMED
+    assert only(wet_trail(0.0, hollow, obstacles=[water(depth_m=0.05)]))["depth_now_m"] == 0.05
+    still = {**hollow, "catchment_m2": 2e4}
+    assert only(wet_trail(60.0, still, obstacles=[water(depth_m=0.05)]))["depth_now_m"] == 0.9
+
+
+def fork(place: dict[str, object], **ford: object) -> Waters:
+    """Give the water after rain of two trails that meet 30 m along the first, a ford before the node."""
+    lines = {"s": at((0.0, 30.0), (30.0, 30.0)), "t": at((30.0, 30.0), (60.0, 30.0))}
+    site = site_on(network_of(lines, obstacles=[water(**ford)]), plane())
+    return waters_of(make_scene(after_rain(drained(site, place), 60.0)))
+
+
+def test_a_ford_on_a_node_is_as_deep_from_every_trail() -> None:
+    """One water, two trails: one catchment, one depth, one speed."""
+    found = fork({"at_m": 28.0, "from_m": 27.0, "to_m": 29.0}, chainage_m=29.0, length_m=6.0, width_m=8.0)
+    assert found.row.tolist() == [0, 1]
+    for values in (found.catchment_m2, found.depth_now_m, found.flow_now_m_s):
+        assert values[0] == values[1]
+    assert found.catchment_m2[0] == 5e5
+
+
+def test_a_flow_path_just_beyond_the_node_feeds_the_ford_before_it() -> None:
+    """The model leads the stream over the next trail, 6 m from where it was surveyed: it is the same stream."""
+    x, y = ORIGIN[0] + 40.0, ORIGIN[1] + 30.0
+    beyond = {"at_m": 10.0, "from_m": 10.0, "to_m": 10.0, "x": x, "y": y, "row": 1}
+    near, far = (fork({**beyond, "x": east}, chainage_m=28.0) for east in (x, x + 400.0))
+    assert near.catchment_m2[0] == 5e5
+    assert np.isnan(far.catchment_m2[0])
+    assert near.depth_now_m[0] > far.depth_now_m[0]
+    assert near.label[1] == "flow path"  # on the trail that it crosses it stays a place of its own

@@ -25,16 +25,17 @@ PLACE = {
 
 
 def crossings_of(*places: dict[str, object]) -> FlowCrossings:
-    """Lay places on the only segment."""
+    """Lay places on the first segment, or on that of their row."""
     kinds = {name: type(value) for name, value in PLACE.items()}
     columns = {name: np.array([{**PLACE, **place}[name] for place in places], dtype=kinds[name]) for name in PLACE}
-    return FlowCrossings(row=np.zeros(len(places), dtype=np.int64), **columns)
+    row = np.array([place.get("row", 0) for place in places], dtype=np.int64)
+    return FlowCrossings(row=row, **columns)
 
 
 def drained(site: CheckSite, *places: dict[str, object], **columns: float) -> CheckSite:
-    """Put places of the elevation model on a site of one segment; *columns* are those of the drainage."""
+    """Put places of the elevation model on a site; *columns* are those of the drainage, the same for every segment."""
     values = {"twi": 6.0, "twi_high": 7.0, "hollow_m": 0.0, "hollow_share": 0.0, **columns}
-    arrays = {name: np.array([value]) for name, value in values.items() if name != "twi_land"}
+    arrays = {name: np.full(len(site.network.segments), value) for name, value in values.items() if name != "twi_land"}
     drainage = Drainage(cell_m=3.0, twi_land=values.get("twi_land", 5.0), crossings=crossings_of(*places), **arrays)
     return replace(site, terrain=replace(site.terrain, drainage=drainage))
 
