@@ -20,6 +20,7 @@ PAST_MIDDLE = "the middle of the trail does not leave the margin"
 """Words of a line that a driver has no choice about."""
 PLACES: Mapping[str, tuple[str, frozenset[str]]] = {
     "bend round an apple": ("T104", frozenset({"O91"})),
+    "bend round an alder": ("T81", frozenset({"O100"})),
     "leaning ash on a side slope": ("T16-2", frozenset({"O90"})),
     "staggered trunks": ("T116-2", frozenset({"O94", "O95"})),
 }
