@@ -56,7 +56,7 @@ def yard_of(most: float, *trunks: tuple[float, float, float], places: int = 21) 
         for i in range(places):
             for s in range(5):
                 across = 0.4 * (s - 2)
-                opened = (s == 2 and k <= 2) or (s >= 3 and k >= 1)
+                opened = (s == 2 and k <= 2 and i == places // 2) or (s >= 3 and k >= 1)
                 if 0 <= i + s - 2 < places and opened:
                     room.steps[k, i, s, HEADING], room.steps[k, i, s, LENGTH] = -np.arctan(across / 2.0), 2.0
                     room.steps[k, i, s, GAP] = 1.0
@@ -79,8 +79,11 @@ def yard_of(most: float, *trunks: tuple[float, float, float], places: int = 21) 
 
 @pytest.mark.kernel
 def test_a_reverse_joins_what_no_turn_does() -> None:
-    """Rolling back at left lock turns the vehicle to the right, on to steps that lead on."""
+    """Rolling back at left lock turns the vehicle to the right, on to steps that lead on; its tail needs room left."""
     assert called.one_reverse(yard_of(0.2), 4.0)
+    for side, gets_round in ((1.0, True), (-1.0, False)):
+        behind = [(at, side * 1.23, 0.1) for at in (1.6, 3.6)]
+        assert called.one_reverse(yard_of(0.2, *behind), 4.0) == gets_round
 
 
 @pytest.mark.kernel
