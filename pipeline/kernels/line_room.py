@@ -19,7 +19,7 @@ from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.plan_way import HEADING, near_solids, way_rows
 from pipeline.kernels.shunt import Yard, one_reverse
 
-__all__ = ["FINE", "STRIDE_M", "Asked", "Lines", "Middle", "find_lines"]
+__all__ = ["EASY", "FINE", "STRIDE_M", "Asked", "Lines", "Middle", "find_lines"]
 
 Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
@@ -165,7 +165,8 @@ def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, ask
     apart = np.maximum(APART_M, wide / MOST)
     across = 2 * np.ceil(wide / apart - 1e-9).astype(np.int64) + 1
     none = np.zeros(int(counts.max(initial=0)) + 1, dtype=np.int64)
-    floor = np.where(middle.worth, np.maximum(middle.gap - COARSE * apart, 0.5 * CLOSED), np.inf)
+    least = np.minimum(middle.gap, asked.comfort) - COARSE * apart
+    floor = np.where(middle.worth, np.maximum(least, 0.5 * CLOSED), np.inf)
     near = near_solids(tracks, solids, body.hull.radius + float(wide.max(initial=0.0)) + asked.comfort)
     each = (tracks.offsets, *near, none, across, apart, middle.gap, floor, middle.tied)
     rows = Rows(points, solid_rows(solids), *each, tracks.step, stride)

@@ -10,13 +10,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from pipeline.checks.limits import Limits
 from pipeline.checks.site import CheckSite
 from pipeline.ground.model import Bearing
 from pipeline.survey.model import Network
 from pipeline.terrain.measure import measure_terrain
 from pipeline.terrain.model import Profiles, Stations, Strip, Terrain, TerrainParameters
 from pipeline.vehicle.envelope_model import Envelope
-from tests.checks.worlds import envelope, ground_of
+from tests.checks.worlds import LIMITS, envelope, ground_of
 from tests.worlds import ORIGIN, Grid, Surface, network_of, surface_terrain, write_elevation
 
 Floats = NDArray[np.float64]
@@ -225,3 +226,24 @@ def _scaled_profiles(profiles: Profiles, by: float) -> Profiles:
         z=profiles.z * np.float32(by),
         strip=Strip(strip.across_m * by, strip.every, strip.offsets, strip.rise_m * np.float32(by)),
     )
+
+
+def scaled_limits(by: float) -> Limits:
+    """Multiply all lengths of the limits."""
+    names = (
+        "required_gap_m", "side_margin_m", "roof_margin_m", "step_fade_m", "footprint_m",
+        "comfort_gap_m", "edge_margin_m", "roam_m", "shunt_reverse_m",
+    )  # fmt: skip
+    lengths = {name: by * getattr(LIMITS, name) for name in names}
+    root = math.sqrt(by)
+    motion = {
+        driver.value: {
+            "speed_kmh": root * one.speed_kmh,
+            "obstacle_kmh": root * one.obstacle_kmh,
+            "reaction_s": root * one.reaction_s,
+            "steering_deg_s": one.steering_deg_s / root,
+        }
+        for driver, one in LIMITS.motion.items()
+    }
+    others = {"bounce_hz": LIMITS.bounce_hz / root, "max_cell_slope_m": by * LIMITS.max_cell_slope_m}
+    return LIMITS.merged({**lengths, **others, "motion": motion})

@@ -5,7 +5,6 @@ digitised from the other end, turned, raised or scaled; a higher centre of gravi
 """
 
 import dataclasses
-import math
 import re
 from collections.abc import Mapping
 from itertools import pairwise
@@ -38,6 +37,7 @@ from tests.checks.moved import (
     Floats,
     Move,
     longer,
+    scaled_limits,
     scaled_site,
     scaled_vehicle,
     site_from_file,
@@ -236,27 +236,6 @@ def test_scaled(seed: int, drive: Drive, monkeypatch: pytest.MonkeyPatch) -> Non
     for column in ("demand", "limit", "limit_typical", "demand_sd"):
         np.testing.assert_allclose(other[column], factor * plain[column], rtol=2e-3, atol=2e-3, err_msg=column)
     np.testing.assert_allclose(other["at_m"], by * plain["at_m"], atol=0.01)
-
-
-def scaled_limits(by: float) -> Limits:
-    """Multiply all lengths of the limits."""
-    names = (
-        "required_gap_m", "side_margin_m", "roof_margin_m", "step_fade_m", "footprint_m",
-        "comfort_gap_m", "edge_margin_m", "roam_m", "shunt_reverse_m",
-    )  # fmt: skip
-    lengths = {name: by * getattr(LIMITS, name) for name in names}
-    root = math.sqrt(by)
-    motion = {
-        driver.value: {
-            "speed_kmh": root * one.speed_kmh,
-            "obstacle_kmh": root * one.obstacle_kmh,
-            "reaction_s": root * one.reaction_s,
-            "steering_deg_s": one.steering_deg_s / root,
-        }
-        for driver, one in LIMITS.motion.items()
-    }
-    others = {"bounce_hz": LIMITS.bounce_hz / root, "max_cell_slope_m": by * LIMITS.max_cell_slope_m}
-    return LIMITS.merged({**lengths, **others, "motion": motion})
 
 
 def raised(vehicle: Envelope, by: float) -> Envelope:

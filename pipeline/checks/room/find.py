@@ -18,7 +18,7 @@ from pipeline.checks.room.solids import solids_of
 from pipeline.checks.room.tracks import SiteTracks, for_set_up, make_tracks
 from pipeline.checks.room.windows import Windows, finer, finer_poses, own_points, points_of, slices_of, windows_of
 from pipeline.checks.scene import Scene
-from pipeline.kernels.line_room import FINE, STRIDE_M, Asked, Middle, find_lines
+from pipeline.kernels.line_room import EASY, FINE, STRIDE_M, Asked, Middle, find_lines
 from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.steering import follow
 from pipeline.spread import Mapper, serial
@@ -37,6 +37,8 @@ RUN_UP_M = 4.0
 """How far before and behind a tight place a driver begins to move over, besides the length of the vehicle."""
 TRIES = 4
 """Most times that a line is searched again without the branches that it can lead neither under nor round."""
+GENTLER = 0.95
+"""Share of the steering angle of the middle line for which it is worth leaving, where the room is as good."""
 BETTER_M = 0.01
 """Room for which it is worth leaving the middle."""
 GAIN_M = 0.05
@@ -161,7 +163,8 @@ def _find(block: _Block) -> Room:
     slack = limits.side_margin_m / 2.0
     middle = driven_along((poses.x, poses.y, poses.heading, poses.steer), vehicle, tracks, solids, slack)
     own = own_points(tracks, envelope.wheelbase_m)
-    tight, worth = _tight(middle, poses.held, limits)
+    easy = poses.held & (np.abs(poses.steer) <= EASY * vehicle.lock)
+    tight, worth = _tight(middle, easy, limits)
     own &= _whole(tracks)
     length = envelope.length_front_m + envelope.wheelbase_m + envelope.length_rear_m
     windows = windows_of(tracks, own & tight, length + RUN_UP_M, max(round(STRIDE_M / tracks.step), 1))
@@ -170,18 +173,20 @@ def _find(block: _Block) -> Room:
     return gather(ground, searched, envelope, vehicle, limits)
 
 
-def _tight(middle: Driven, held: Flags, limits: Limits) -> tuple[Flags, Flags]:
-    """Tell where a driver has to attend to what is beside the middle line, and where another line may leave more room.
+def _tight(middle: Driven, easy: Flags, limits: Limits) -> tuple[Flags, Flags]:
+    """Tell where a driver has to attend to what is beside the middle line, and where another line may be a better one.
 
-    Two sides of one pose share what room there is, so no line leaves more than half of it on both. Where the margin is
-    not left every centimetre counts. A tyre may run closer to the edge of a trail than a body to a trunk.
+    That is one with more room; or, where the steering does not hold the middle line or only just (not *easy*), one that
+    asks less of it. Two sides of one pose share what room there is, so no line leaves more than half of it on both.
+    Where the margin is not left every centimetre counts. A tyre may run closer to the edge of a trail than a body to a
+    trunk.
     """
     least = middle.gap.min(axis=1)
     edge = np.take_along_axis(middle.solid, middle.gap.argmin(axis=1)[:, None], axis=1)[:, 0] == EDGE
     wanted = np.where(edge, limits.side_margin_m, _comfort(limits))
     gain = np.minimum(middle.gap.mean(axis=1), wanted) - least
     least_gain = np.where(least < NEAR * limits.side_margin_m, BETTER_M, GAIN_M)
-    worth = (~(least >= wanted) & ~(gain <= least_gain)) | ~held
+    worth = (~(least >= wanted) & ~(gain <= least_gain)) | ~easy
     return worth | (least < np.where(edge, 0.5, 1.0) * limits.side_margin_m), worth
 
 
@@ -251,7 +256,10 @@ def _lines(
     asked = Asked(rate, _comfort(block.limits), slack, SURE * slack, block.limits.shunt_reverse_m)
     lines = find_lines(vehicle, cut, near, Middle(middle.rear_offset, plain, worth, windows.tied), asked)
     found = _finely(_columns(lines.poses), (vehicle, fine, near), slack)
-    better = (lines.share > 0.0) & ~(plain >= _smallest(found.gap.min(axis=1), cut) - BETTER_M)
+    room = _smallest(found.gap.min(axis=1), cut)
+    turned = -_smallest(-np.abs(np.stack([found.steer, middle.steer])), cut)
+    gentler = (np.minimum(room, asked.comfort) >= np.minimum(plain, asked.comfort)) & (turned[0] < GENTLER * turned[1])
+    better = (lines.share > 0.0) & (~(plain >= room - BETTER_M) | gentler)
     take = np.flatnonzero(np.repeat(better, np.diff(cut.offsets)))
     line = straight.with_others(take, found.where(take)).renumbered(source)
     return line, np.maximum(np.where(better, lines.share, 1.0), lines.needed), lines.shunt, gap
@@ -271,8 +279,8 @@ def _finely(
 
 
 def _smallest(gap: Float64, tracks: Tracks) -> Float64:
-    """Smallest value along each track."""
-    return np.minimum.reduceat(gap, tracks.offsets[:-1])
+    """Smallest value along each track, of each row."""
+    return np.minimum.reduceat(gap, tracks.offsets[:-1], axis=-1)
 
 
 def _branches_touched(block: _Block, line: Driven, solids: Solids) -> Int64:
