@@ -45,6 +45,7 @@ def gather(ground: Ground, found: Searched, envelope: Envelope, boxes: Boxes, li
     part, thing = line.part[worst, side], ground.thing(line.solid[worst, side], at)
     bend = np.abs(np.tan(line.steer)) / boxes.wheelbase
     sharpest = ground.lowest(-bend, *every)
+    beyond = _beyond(found, ground.count) * np.tan(boxes.lock) / boxes.wheelbase
     return Room(
         gap_m=_two(np.where(bounded, line.gap[worst, side], np.nan)),
         width_m=_two(np.where(bounded, width_of(line, at, part), np.nan)),
@@ -53,9 +54,9 @@ def gather(ground: Ground, found: Searched, envelope: Envelope, boxes: Boxes, li
         thing=_two(np.where(bounded, thing, NOTHING)),
         side=_two(side),
         basis=_two(_basis(bounded, thing)),
-        needed=_two(np.where(sharpest >= 0, bend[sharpest], np.nan)),
+        needed=_two(np.where(sharpest >= 0, np.maximum(bend[sharpest], beyond), np.nan)),
         needed_at_m=_two(np.where(sharpest >= 0, ground.chainage(sharpest), np.nan)),
-        turns=_two(_turns(found, ground.count)),
+        turns=_two(beyond == 0.0),
         places=places_of(ground, piece_by_piece(ground, found, limits.comfort_gap_m), boxes, limits),
         **branches_of(ground, found, envelope, limits),
     )
@@ -72,8 +73,8 @@ def _basis(bounded: Flags, thing: Int64) -> NDArray[np.uint8]:
     return np.select([~bounded, thing == EDGE], known, default=np.uint8(Basis.SURVEYED))
 
 
-def _turns(found: Searched, tracks: int) -> Flags:
-    """Tell on which tracks the steering is enough."""
-    turns = np.ones(tracks, dtype=np.bool_)
-    turns[found.windows.track[found.share > 1.0]] = False
-    return turns
+def _beyond(found: Searched, tracks: int) -> Float64:
+    """Give the multiple of the lock that each track needs, (tracks,); 0 where the lock is enough."""
+    share = np.zeros(tracks)
+    np.maximum.at(share, found.windows.track, np.where(found.share > 1.0, found.share, 0.0))
+    return share
