@@ -201,6 +201,23 @@ def left_out(file: str, table: str) -> Spoil:
     return spoil
 
 
+def outlook(text: str) -> Spoil:
+    """Add an outlook to the site file, the second one."""
+    return settings("[publish]", f"[[outlooks]]\n{text}\n[publish]")
+
+
+def of_an_older_form(site: Path) -> None:
+    """Give the ground one drying for all surfaces, and no bearing capacity, as older files have it."""
+    text = (site / "surfaces.toml").read_text(encoding="utf-8")
+    text = re.sub(
+        r"^(drains_days|dries_days|bearing_kpa|soft_spot|open_twi|hollow_\w+) .*\n", "", text, flags=re.MULTILINE
+    )
+    text = re.sub(r"^\[runoff\]\n(?:(?!\[).*\n)*", "", text, flags=re.MULTILINE)
+    text = re.sub(r"^\[classes\.(?!earth|mud)\w+\]\n(?:(?!\[).*\n)*", "", text, flags=re.MULTILINE)
+    text = re.sub(r'^\S+ = "(?!earth|mud)\w+".*\n', "", text, flags=re.MULTILINE)
+    (site / "surfaces.toml").write_text(text.replace("[drying]\n", "[drying]\nkeep_per_day = 0.85\n"), encoding="utf-8")
+
+
 LONG = edit("vehicles/tarn.toml", "wheelbase_m = ", "wheelbase_m = 2850  # ")
 KINDS = "allowed: rock | log | step | hole | "
 CASES = (
@@ -345,6 +362,108 @@ CASES = (
         SETTINGS,
         ("site.toml:{line of [comparisons]}: comparisons = a table; allowed: a list, each a table",),
     ),
+    # ---- outlooks
+    Case(
+        "outlook that is wet twice",
+        outlook('name = "rain"\nwetness = "wet"\nrain_mm = [30]'),
+        SETTINGS,
+        ('site.toml:{line of wetness =}: outlooks[2].wetness = "wet" beside rain_mm; allowed: one of the two',),
+    ),
+    Case(
+        "outlook without a weather",
+        outlook('name = "rain"\ndate = 2026-06-01'),
+        SETTINGS,
+        ("site.toml: … outlooks[2] has neither rain_mm nor wetness; allowed: one of the two",),
+    ),
+    Case(
+        "outlook with an odd name, rain, date and key",
+        outlook('name = ""\nrain_mm = [3, -1, nan, 2000, "20"]\ndate = "soon"\nsetup = "4x4, practised"'),
+        SETTINGS,
+        (
+            'site.toml: … outlooks[2].name = ""; allowed: 1 to 60 printable characters',
+            "site.toml: … outlooks[2].rain_mm[2] = -1; allowed: a number from 0 to 500 mm",
+            "site.toml: … outlooks[2].rain_mm[3] = nan; allowed: a number from 0 to 500 mm",
+            "site.toml: … outlooks[2].rain_mm[4] = 2000; allowed: a number from 0 to 500 mm",
+            'site.toml: … outlooks[2].rain_mm[5] = "20"; … write the number without quotation marks',
+            'site.toml:{line of "soon"}: outlooks[2].date = "soon"; allowed: a date such as 2026-03-28',
+            'site.toml: … unknown key outlooks[2].setup = "4x4, practised"; it belongs in [comparisons]',
+        ),
+    ),
+    Case(
+        "outlook of no day and outlooks of one name",
+        every(outlook('name = "a"\nwetness = "moist"'), outlook('name = "a"\nrain_mm = []')),
+        SETTINGS,
+        (
+            'site.toml:{line of moist}: outlooks[2].wetness = "moist"; allowed: "dry" | "damp" | "wet" | "soaked"',
+            "site.toml:{line of rain_mm = []}: outlooks[3].rain_mm = []; allowed: a list of 1 to 366, each a number",
+            'site.toml: … outlooks[3].name = "a"; allowed: a name of its own; line … has this one already',
+        ),
+    ),
+    # ---- water and ground
+    Case(
+        "drainage in other units",
+        settings(
+            "snap_m = 2.0",
+            "drainage_cell_m = 3000\ndrainage_reach_m = -1\nstream_catchment_m2 = 2\nhollow_m = 200\nrunoff_mm = 0.05",
+        ),
+        SETTINGS,
+        (
+            "site.toml:{line of drainage_cell_m}: terrain.drainage_cell_m = 3000; … metres, not millimetres: 3?",
+            "site.toml:{line of drainage_reach_m}: terrain.drainage_reach_m = -1; allowed: a number from 0 to 5000 m",
+            "site.toml:{line of stream_catchment_m2}: terrain.stream_catchment_m2 = 2; … from 100 to 1e+07 m²",
+            "site.toml:{line of hollow_m}: terrain.hollow_m = 200; … metres, not millimetres: 0.2?",
+            "site.toml:{line of runoff_mm}: terrain.runoff_mm = 0.05; … millimetres, not metres: 50?",
+        ),
+    ),
+    Case(
+        "surfaces of an older form",
+        of_an_older_form,
+        SETTINGS,
+        (
+            "surfaces.toml: soft_spot is missing (class of a soft spot that a survey found)",
+            "surfaces.toml: [runoff] is missing",
+            *(f"surfaces.toml: … drying.{key} is missing" for key in ("open_twi", "hollow_twi", "hollow_gathers")),
+            "surfaces.toml: … drying.hollow_drains is missing",
+            "surfaces.toml: … unknown key drying.keep_per_day = 0.85; every class now has drains_days and dries_days",
+            *(
+                f"surfaces.toml: … classes.{name}{key} is missing"
+                for name in ("earth", "mud")
+                for key in (".drains_days", ".dries_days", ".bearing_kpa]")
+            ),
+        ),
+    ),
+    Case(
+        "drying and runoff that cannot be",
+        every(
+            edit("surfaces.toml", "damp_mm = 2.0", "damp_mm = 20.0"),
+            edit("surfaces.toml", "hollow_twi = 5.0", "hollow_twi = 1.0"),
+            edit("surfaces.toml", "hollow_gathers = 2.5", "hollow_gathers = 0.5"),
+            edit("surfaces.toml", "curve_number = 85.0", "curve_number = 0.85"),
+            edit("surfaces.toml", "manning_n = 0.05", "manning_n = 5"),
+            edit("surfaces.toml", "catchment_ha = 10.0", "catchment_ha = 100000"),
+        ),
+        SETTINGS,
+        (
+            "surfaces.toml: … drying.wet_mm = 10.0: 10 mm is not above damp_mm = 20 mm",
+            "surfaces.toml: … drying.hollow_twi = 1.0: 1 is not above open_twi = 2",
+            "surfaces.toml: … drying.hollow_gathers = 0.5; allowed: a number from 1 to 10",
+            "surfaces.toml: … runoff.curve_number = 0.85; allowed: a number from 30 to 100",
+            "surfaces.toml: … runoff.manning_n = 5; allowed: a number above 0.005 and up to 0.3",
+            "surfaces.toml: … runoff.catchment_ha = 100000; allowed: a number above 0 and up to 10000 ha",
+        ),
+    ),
+    Case(
+        "ground that bears more when wetter",
+        edit("surfaces.toml", "wet = [200, 375]", "wet = [300, 375]"),
+        SETTINGS,
+        ("surfaces.toml: … classes.gravel.bearing_kpa: … wetter ground may not bear more",),
+    ),
+    Case(
+        "soft spot of no class",
+        edit("surfaces.toml", 'soft_spot = "mud"', 'soft_spot = "mudd"'),
+        SETTINGS,
+        ('surfaces.toml: … soft_spot = "mudd": "mudd" is no surface class; did you mean "mud"?',),
+    ),
     # ---- errors of measurement
     Case(
         "error of the line below nothing",
@@ -398,6 +517,28 @@ CASES = (
         ("site.toml:{line of [limits.doubt]}: limits.doubt: watch 0.9, spot 0.5, barred 0.6; must rise: watch < spot",),
     ),
     Case(
+        "room to pass in other units",
+        every(
+            edit("limits.toml", "comfort_gap_m = ", "comfort_gap_m = 500  # "),
+            edit("limits.toml", "edge_slope_deg = ", "edge_slope_deg = 0.26  # "),
+            edit("limits.toml", "edge_margin_m = ", "# "),
+            edit("limits.toml", "roam_m = ", "roam_m = -0.5  # "),
+            edit("limits.toml", "shunt_reverse_m = ", "shunt_reverse_m = 0  # "),
+            edit("limits.toml", "steering_deg_s = ", "steering_deg_s = 450  # "),
+            edit("limits.toml", "soft = ", "soft = 70  # "),
+        ),
+        SETTINGS,
+        (
+            "limits.toml: edge_margin_m is missing (ground that must stay outside the tyres at a drop-off, m)",
+            "limits.toml: … comfort_gap_m = 500; … metres, not millimetres: 0.5?",
+            "limits.toml: … edge_slope_deg = 0.26; allowed: a number from 1 to 60 °",
+            "limits.toml: … roam_m = -0.5; allowed: a number from 0 to 2 m",
+            "limits.toml: … shunt_reverse_m = 0; allowed: a number above 0 and up to 10 m",
+            "limits.toml: … motion.first-timer.steering_deg_s = 450; allowed: a number from 1 to 90 °/s",
+            "limits.toml: … share.first-timer.soft = 70; allowed: a number above 0 and up to 1",
+        ),
+    ),
+    Case(
         "no speeds for a driver",
         left_out("limits.toml", "motion.expert"),
         SETTINGS,
@@ -443,6 +584,26 @@ CASES = (
             "vehicles/tarn.toml: … cg_left_m = 30; … from -0.3 to 0.3 m; metres, not millimetres: 0.03?",
             "vehicles/tarn.toml: … wheel_travel_m = 450; … from 0.03 to 1.5 m; metres, not millimetres: 0.45?",
             'vehicles/tarn.toml: … loads.driver.people = "yes"; allowed: true or false',
+        ),
+    ),
+    Case(
+        "mirrors, roof and load that fit no vehicle",
+        every(
+            edit("vehicles/tarn.toml", "mirror_low_m = ", "mirror_low_m = 1.3  # "),
+            edit("vehicles/tarn.toml", "mirror_x_m = ", "mirror_x_m = 1.5  # "),
+            edit("vehicles/tarn.toml", "roof_width_m = ", "roof_width_m = 2.4  # "),
+            edit("vehicles/tarn.toml", "roof_from_m = ", "roof_from_m = 2.2  # "),
+            edit("vehicles/tarn.toml", "roof_rear_m = ", "roof_rear_m = -0.5  # "),
+            edit("vehicles/tarn.toml", "people = true", "people = true\nwidth_m = 1200"),
+        ),
+        SETTINGS,
+        (
+            "vehicles/tarn.toml: … mirror_x_m = 1.5: 1.5 m lies outside the vehicle, from -3.81 to 0.85 m",
+            "vehicles/tarn.toml: … mirror_high_m = 1.26: 1.26 m is not above mirror_low_m = 1.3 m",
+            "vehicles/tarn.toml: … roof_width_m = 2.4: 2.4 m is more than width_m = 1.88 m",
+            "vehicles/tarn.toml: … roof_from_m = 2.2: 2.2 m is not below height_m = 1.87 m",
+            "vehicles/tarn.toml: … roof_rear_m = -0.5: -0.5 m is not behind roof_front_m = -0.95 m",
+            "vehicles/tarn.toml: … loads.driver.width_m = 1200; … metres, not millimetres: 1.2?",
         ),
     ),
     # ---- names in the settings
@@ -760,6 +921,19 @@ CASES = (
         (
             "obstacles.geojson:feature 5 (O6): flow_m_s = 40; allowed: 0 to 10 m/s, as 0.5",
             "obstacles.geojson:feature 7 (O8): clear_height_m = 2600; allowed: 0.3 to 100 m",
+        ),
+    ),
+    Case(
+        "water below nothing and as deep as a word",
+        every(
+            edit("obstacles.geojson", '"depth_m": 0.25, "flow_m_s": 0.4', '"depth_m": -0.25, "flow_m_s": -0.4'),
+            edit("trails.geojson", '"width": "3.4"', '"ford": "yes", "depth": "knee"'),
+        ),
+        DATA,
+        (
+            "trails.geojson:feature 0 (T1): depth = 'knee'; allowed: 0 to 5 m, as 2.5, … correct it, or clear it",
+            "obstacles.geojson:feature 5 (O6): depth_m = -0.25; allowed: 0 to 5 m, … correct it, or clear it",
+            "obstacles.geojson:feature 5 (O6): flow_m_s = -0.4; allowed: 0 to 10 m/s, … correct it, or clear it",
         ),
     ),
     Case(

@@ -82,7 +82,7 @@ class Motion(Strict):
     """Speed on to an obstacle: how far the springs give."""
     reaction_s: float = Field(ge=0.0, le=5.0)
     """Time before the brakes bite, s."""
-    steering_deg_s: float = Field(gt=0.0, le=90.0)
+    steering_deg_s: float = Field(ge=1.0, le=90.0)
     """How fast the front wheels are turned while it rolls at its obstacle speed, degrees of wheel angle a second."""
 
 
@@ -99,7 +99,7 @@ class Limits(Strict):
     """How far a surveyed step sharpens the ground to either side, m."""
     comfort_gap_m: float = Field(gt=0.0, le=2.0)
     """Room beside the body beyond which nobody looks for more, m."""
-    edge_slope_deg: float = Field(gt=0.0, le=60.0)
+    edge_slope_deg: float = Field(ge=1.0, le=60.0)
     """Side slope from which the edge of a trail is a bank on its upper and a drop-off on its lower side."""
     edge_margin_m: float = Field(ge=0.0, le=1.0)
     """Ground that must stay outside the tyres at a drop-off, m."""

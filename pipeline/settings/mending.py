@@ -24,6 +24,10 @@ _WRONG_UNITS: Mapping[str, tuple[tuple[float, str, str], ...]] = {
 """Unit of the key → factor that the value is too large by, the unit that is meant, the unit that was written."""
 _FAR = 5.0
 """A value this many times outside its range may be in another unit; one nearer is just too large or too small."""
+_RETIRED: Mapping[str, str] = {
+    "keep_per_day": "every class now has drains_days and dries_days of its own; take the file of a new starter site",
+}
+"""Keys of older files → what stands for them now."""
 _KEY = ("[key]",)
 """What pydantic adds to the place of a mapping's key."""
 _OWN_WORDS = {"value_error", "assertion_error"}
@@ -160,7 +164,7 @@ def _unknown(path: KeyPath, document: Document, shape: Shape) -> Fault:
         found = f"unknown table [{path_text(path)}]"
     else:
         found = f"unknown key {path_text(path)} = {value_text(value)}"
-    mend = did_you_mean(key, known)
+    mend = _RETIRED.get(key, did_you_mean(key, known))
     homes = [] if mend else [home for home in shape.home(key) if home != path_text(path[:-1])]
     if homes:
         mend = f"it belongs in [{homes[0]}]" if homes[0] else "it belongs above the first [table]"

@@ -208,11 +208,14 @@ def _read(
 def read_trail(tags: Mapping[str, object], place: Place, findings: Findings) -> dict[str, Value]:
     """Read all attributes of one trail feature: :data:`TRAIL_ATTRIBUTES` and its ``status``.
 
-    ``highway = ford``, an obsolete way to tag a ford (OpenStreetMap wiki, "Key:ford"), is understood.
+    ``highway = ford``, an obsolete way to tag a ford (OpenStreetMap wiki, "Key:ford"), is understood. So is a depth of
+    water alone: where there is water on a trail, it is forded.
     """
     row = read_row(tags, TRAIL_ATTRIBUTES, place, findings)
     row["status"] = _read_status(tags, place, findings)
-    row["ford"] = bool(row["ford"]) or _small(tags.get("highway")) == "ford"
+    deep = row["depth_m"]
+    wet = isinstance(deep, float) and deep > 0.0
+    row["ford"] = bool(row["ford"]) or wet or _small(tags.get("highway")) == "ford"
     return row
 
 

@@ -170,7 +170,7 @@ class Vehicle(Strict):
         """Refuse mirrors narrower than the body, and wheels outside it."""
         return rules.width_fits(value, info.field_name or "", info.data)
 
-    @field_validator("mirror_x_m", "mirror_high_m", "roof_from_m", "roof_front_m", "roof_rear_m")
+    @field_validator("mirror_x_m", "mirror_low_m", "mirror_high_m", "roof_from_m", "roof_front_m", "roof_rear_m")
     @classmethod
     def _outline_fits(cls, value: float | None, info: ValidationInfo) -> float | None:
         """Refuse mirrors and a roof that are no part of the body."""

@@ -215,6 +215,8 @@ def outline_fits(value: float | None, key: str, known: Known) -> float | None:
         reason = f"lies outside the vehicle, from {rear:g} to {front:g} m"
     elif key == "roof_from_m" and value >= known["height_m"]:
         reason = f"is not below height_m = {known['height_m']:g} m"
+    elif key in {"mirror_low_m", "mirror_high_m"} and value > known["height_m"]:
+        reason = f"is above height_m = {known['height_m']:g} m"
     elif key == "mirror_high_m" and _knows(known, "mirror_low_m") and value <= known["mirror_low_m"]:
         reason = f"is not above mirror_low_m = {known['mirror_low_m']:g} m"
     elif key == "roof_rear_m" and _knows(known, "roof_front_m") and value >= known["roof_front_m"]:

@@ -77,6 +77,13 @@ def test_obsolete_ford() -> None:
     assert trail(highway="ford")["ford"] is True
 
 
+def test_a_depth_of_water_is_a_ford() -> None:
+    """Nobody may drive past a depth because the word for it was left out; no depth, and a depth of 0, is none."""
+    assert trail(depth="0.3")["ford"] is True
+    assert trail(depth="0")["ford"] is False
+    assert trail()["ford"] is False
+
+
 def test_every_bad_value_is_reported_with_its_place() -> None:
     """Each bad value is one fault: file, feature, key, value, what is allowed."""
     findings = Findings()

@@ -80,6 +80,8 @@ def test_normal_may_be_listed_at_zero() -> None:
         (box_text("[overhangs.bar]\npoints = []\n"), "at least 1"),
         (box_text("[overhangs.bar]\npoints = [[1.0, 0.5]]\nwidth_m = 2.0\n"), "bar: 2 m is more than width_m = 1.9 m"),
         (box_text("mirror_low_m = 1.2\nmirror_high_m = 1.1\n"), "1.1 m is not above mirror_low_m = 1.2 m"),
+        (box_text("mirror_low_m = 2.9\n"), "2.9 m is above height_m = "),
+        (box_text("mirror_high_m = 2.9\n"), "2.9 m is above height_m = "),
         (box_text("mirror_x_m = 1.4\n"), "1.4 m lies outside the vehicle, from -3.9 to 0.9 m"),
         (box_text("mirror_low_m = 1020\n"), "millimetres"),
         (box_text("roof_width_m = 2.0\n"), "2 m is more than width_m = 1.9 m"),
