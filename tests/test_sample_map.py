@@ -301,7 +301,7 @@ def test_the_panel_tells_passings_and_stopping_of_the_tables(opened: Opened, bui
         page.select_option("#setup", str(built.setups.index(setup)))
         page.select_option("#way", str(("with", "against").index(way)))
         page.evaluate("i => pick(i, true)", index[segment_id])
-        told = [" ".join(text.split()) for text in page.locator("#panel .passings li").all_inner_texts()]
+        told = [" ".join(text.split()) for text in page.locator("#panel .passings:not(.water) li").all_inner_texts()]
         assert len(told) == len(own)
         ordered = own.sort_values("at_m", ascending=way == "with", kind="stable")
         for text, row in zip(told, ordered.itertuples(), strict=True):
@@ -321,7 +321,7 @@ def test_comparisons_say_what_the_table_says(browser: "Browser", built: Built) -
     page = browser.new_page()
     page.goto((built.folder / "comparisons.html").as_uri())
     report = json.loads((built.folder / "report.json").read_text(encoding="utf-8"))["comparisons"]
-    assert page.locator("h2").all_inner_texts() == [one["comparison"] for one in report]
+    assert page.locator("section[id^=c] h2").all_inner_texts() == [one["comparison"] for one in report]
     table = built["comparisons"]
     for number, one in enumerate(report, start=1):
         own = table[table["comparison"] == one["comparison"]]
@@ -373,7 +373,10 @@ def test_the_keyboard_is_enough(opened: Opened, built: Built) -> None:
 
 @pytest.mark.browser
 def test_sheets_fit_their_pages(browser: "Browser", built: Built, tmp_path: Path) -> None:
-    """A round with up to ten calls takes at most two A4 pages, a longer one three; no page is nearly empty."""
+    """A round with up to ten calls takes at most three A4 pages, a longer one four; no page is nearly empty.
+
+    One of them is for the lines past tight places, the water and the other weather.
+    """
     pypdf = pytest.importorskip("pypdf")
     page = browser.new_page()
     page.goto((built.folder / "drive_sheet.html").as_uri())
@@ -384,7 +387,7 @@ def test_sheets_fit_their_pages(browser: "Browser", built: Built, tmp_path: Path
     taken = np.diff([*starts, len(texts)])
     calls = gpd.read_file(built.folder / "site.gpkg", layer="calls").groupby(["loop", "rank"]).size()
     for loop, pages in zip(built["loops"].itertuples(), taken, strict=True):
-        assert pages <= (2 if calls.get((loop.loop, loop.rank), 0) <= 10 else 3), loop.loop
+        assert pages <= (3 if calls.get((loop.loop, loop.rank), 0) <= 10 else 4), loop.loop
     assert min(map(len, texts)) > 600
 
 
