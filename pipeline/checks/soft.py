@@ -35,9 +35,9 @@ class Soft:
         ground = case.scene.site.ground
         segments = case.scene.length_m.size
         source = np.where(ground.assumed, np.uint8(Basis.ASSUMED), np.uint8(Basis.TAG))
-        wet = [f"{word.value} {name}" for word, name in zip(ground.wet, ground.surface, strict=True)]
+        wet = [f"{word.value} {name}" for word, name in zip(ground.wet, ground.softest, strict=True)]
         lowest = _on(case, ground.bearing, np.full(segments, np.nan), source, _texts("on ", wet))
-        sunk = _texts("in a hollow of ", ground.surface)
+        sunk = _texts("in a hollow of ", ground.softest)
         hollow = _on(case, ground.hollow_bearing, ground.lie.hollow_m, source, sunk)
         at_m, label = _soft_spot(case, segments)
         there = np.isfinite(at_m)

@@ -45,7 +45,9 @@ class Ground:
     site_mm: float
     """Rain index of that ground, mm: what runs in the streams follows it."""
     surface: tuple[str, ...]
-    """Surface class of each segment, a key of the surfaces settings."""
+    """Surface class of each segment, a key of the surfaces settings; of several the one that grips least."""
+    softest: tuple[str, ...]
+    """The one of them that bears least."""
     assumed: NDArray[np.bool_]
     """The surface was not tagged: the class is an assumption."""
     wet: tuple[Wetness, ...]

@@ -161,11 +161,11 @@ def _known(name: str, info: ValidationInfo) -> str:
     return name
 
 
-def surface_classes(network: Network, surfaces: Surfaces, wetness: Wetness) -> tuple[list[str], list[bool]]:
-    """Find the surface class of every segment, and whether it is an assumption.
+def surface_classes(network: Network, surfaces: Surfaces) -> tuple[list[tuple[str, ...]], list[bool]]:
+    """Find the surface classes of every segment, and whether they are an assumption.
 
     The surface word counts first, then the firmness, then the evenness (assumed: it says nothing about the
-    material), then the default (assumed). A list of words takes the class with the least typical grip.
+    material), then the default (assumed). A list of words gives all their classes: a wheel may stand on any of them.
 
     Parameters
     ----------
@@ -173,13 +173,11 @@ def surface_classes(network: Network, surfaces: Surfaces, wetness: Wetness) -> t
         Segments with the words as tagged.
     surfaces
         The surfaces file.
-    wetness
-        Decides which of several words grips least.
 
     Returns
     -------
-    tuple[list[str], list[bool]]
-        Class names and assumptions, parallel to the segments.
+    tuple[list[tuple[str, ...]], list[bool]]
+        Class names, one at least, as the words stand, and assumptions, parallel to the segments.
     """
     found = pd.Series(None, index=network.segments.index, dtype=object)
     assumed = pd.Series(data=True, index=network.segments.index)
@@ -189,17 +187,17 @@ def surface_classes(network: Network, surfaces: Surfaces, wetness: Wetness) -> t
         ("smoothness", surfaces.smoothness, True),
     ):
         tagged = network.segments[column]
-        classes = {word: _worst(word, words, surfaces, wetness) for word in tagged.dropna().unique()}
+        classes = {word: _classes(word, words) for word in tagged.dropna().unique()}
         taken = found.isna() & tagged.map(classes).notna()
         found = found.where(~taken, tagged.map(classes))
         assumed = assumed.where(~taken, assumption)
-    return found.fillna(surfaces.default).tolist(), assumed.tolist()
+    default = (surfaces.default,)
+    return [one if isinstance(one, tuple) else default for one in found], assumed.tolist()
 
 
-def _worst(text: str, words: Mapping[str, str], surfaces: Surfaces, wetness: Wetness) -> str | None:
-    """Give the class of the word in *text* that grips least; ``None`` when no word is known."""
-    classes = [words[part] for part in _parts(text) if part in words]
-    return min(classes, key=lambda name: surfaces.classes[name].at(wetness).adhesion[1], default=None)
+def _classes(text: str, words: Mapping[str, str]) -> tuple[str, ...] | None:
+    """Give the classes of the words in *text*, each once; ``None`` when no word is known."""
+    return tuple(dict.fromkeys(words[part] for part in _parts(text) if part in words)) or None
 
 
 def _parts(text: str) -> list[str]:

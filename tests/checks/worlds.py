@@ -100,6 +100,7 @@ def ground_of(segments: int, mu_low: float = 0.55, rolling: float = 0.05, *, ass
         wetness=Wetness.DAMP,
         site_mm=0.0,
         surface=("earth",) * segments,
+        softest=("earth",) * segments,
         assumed=np.full(segments, assumed),
         wet=(Wetness.DAMP,) * segments,
         index_mm=np.zeros(segments),

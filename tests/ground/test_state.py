@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import replace
+from itertools import pairwise, permutations
 
 import numpy as np
 import pandas as pd
@@ -176,3 +177,37 @@ def test_a_hollow_gathers_and_keeps_its_water_longer() -> None:
     assert index((20.0,), sunk) == pytest.approx(2.5 * 20.0)
     gained = index(week, sunk) / index(week, None)
     assert gained == pytest.approx(2.5 * 2.0 ** (7.0 / 12.0))  # 2^(7/6 − 7/12): half of the draining is left
+
+
+def test_a_list_of_surfaces_is_the_worst_of_each_and_never_better_when_wetter() -> None:
+    """Gravel with sand, sand with grass, boards with chips: no rain swaps a poor surface for the one beside it."""
+    first: dict[str, str] = {}
+    for word, name in surfaces().surface.items():
+        first.setdefault(name, word)
+    pairs = list(permutations(first.values(), 2))
+    network = tagged(*((f"{one};{other}", None, None) for one, other in pairs), *((one, None, None) for one in first))
+    single = {name: len(pairs) + k for k, name in enumerate(first)}
+    grounds = [ground_state(network, surfaces(), Weather((float(mm),))) for mm in (0, 3, 12, 40, 100, 200)]
+    for drier, wetter in pairwise(grounds):
+        for name in ("mu_low", "mu_typical", "mu_high"):
+            assert (getattr(wetter, name) <= getattr(drier, name)).all()
+        assert (wetter.rolling >= drier.rolling).all()
+        assert (wetter.bearing.low <= drier.bearing.low).all()
+        assert (wetter.index_mm >= drier.index_mm).all()
+    named = {word: name for name, word in first.items()}
+    for ground in grounds:
+        for row, pair in enumerate(pairs):
+            for alone in (single[named[word]] for word in pair):
+                assert ground.mu_low[row] <= ground.mu_low[alone]
+                assert ground.bearing.low[row] <= ground.bearing.low[alone]
+                assert ground.index_mm[row] >= ground.index_mm[alone]
+
+
+def test_a_list_names_its_slipperiest_and_its_softest() -> None:
+    """Dry sand grips worse than dry gravel and bears less; the words go with the figures."""
+    ground = ground_state(tagged(("gravel;sand", None, None), ("wood;mud", None, None)), surfaces(), Weather((0.0,)))
+    assert ground.surface == ("sand", "mud")
+    assert ground.softest == ("sand", "mud")
+    soaked = ground_state(tagged(("wood;sand", None, None)), surfaces(), Weather(wetness=Wetness.SOAKED))
+    assert (soaked.surface, soaked.softest) == (("wood",), ("sand",))
+    assert (soaked.mu_low[0], soaked.rolling[0], soaked.bearing.low[0]) == (0.15, 0.35, 50.0)

@@ -145,16 +145,16 @@ def test_word_then_firmness_then_evenness_then_default() -> None:
         ("lava", None, None),
         ("lava", "grade2", None),
     )
-    names, assumed = surface_classes(network, surfaces(), Wetness.DRY)
-    assert names == ["asphalt", "mud", "compacted", "earth", "earth", "gravel"]
+    names, assumed = surface_classes(network, surfaces())
+    assert names == [("asphalt",), ("mud",), ("compacted",), ("earth",), ("earth",), ("gravel",)]
     assert assumed == [False, False, True, True, True, False]
 
 
-def test_list_of_words_takes_the_least_grip() -> None:
-    """Gravel and mud in one tag are mud when wet, whatever the order, case and blanks."""
-    network = tagged(("gravel;mud", None, None), ("Mud ; Fine Gravel", None, None), ("gravel;lava", None, None))
-    names, _ = surface_classes(network, surfaces(), Wetness.WET)
-    assert names == ["mud", "mud", "gravel"]
+def test_list_of_words_is_all_their_classes() -> None:
+    """Whatever the order, case and blanks; a word twice is one class, an unknown one none."""
+    words = ("gravel;mud", "Mud ; Fine Gravel", "gravel;lava", "gravel;fine_gravel")
+    names, _ = surface_classes(tagged(*((one, None, None) for one in words)), surfaces())
+    assert names == [("gravel", "mud"), ("mud", "gravel"), ("gravel",), ("gravel",)]
 
 
 @pytest.mark.parametrize(
