@@ -16,7 +16,7 @@ from tests.real.built import Built
 LONG = ("wagon bare, first-timer", "wagon raised, roof load")
 SHORT = "short 4x4, expert"
 FIT = (Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT)
-PAST_MIDDLE = "the middle of the trail does not leave the margin"
+PAST_MIDDLE = "the middle of the trail leaves too little room"
 """Words of a line that a driver has no choice about."""
 PLACES: Mapping[str, tuple[str, frozenset[str]]] = {
     "bend round an apple": ("T104", frozenset({"O91"})),
@@ -67,6 +67,21 @@ def test_the_long_wagon_needs_another_line(
         assert row["advice"].endswith(PAST_MIDDLE)
         assert np.fmin(row["left_m"], row["right_m"]) > 0.2
         assert aside(row["geometry"], trail) > swing + 0.06
+
+
+def test_staggered_trunks_are_an_s(site_built: Built, lines: gpd.GeoDataFrame) -> None:
+    """Past the two trunks of the dyke every wagon swings a good 0.3 m to one side, then to the other."""
+    here = at_place(lines, "staggered trunks")
+    trail = site_built.tables["segments"].set_index("segment_id").loc["T116-2", "geometry"]
+    for row in here[here["setup"].isin(LONG)].itertuples():
+        points = shapely.get_coordinates(row.geometry)
+        at = shapely.line_locate_point(trail, shapely.points(points))
+        ahead = shapely.get_coordinates(shapely.line_interpolate_point(trail, at + 0.5))
+        behind = shapely.get_coordinates(shapely.line_interpolate_point(trail, at - 0.5))
+        along, off = ahead - behind, points - (ahead + behind) / 2.0
+        right = (along[:, 1] * off[:, 0] - along[:, 0] * off[:, 1]) / np.hypot(*along.T)
+        assert right.max() > 0.3
+        assert right.min() < -0.3
 
 
 def test_the_leaning_ash_is_passed_by_roofs(site_built: Built, lines: gpd.GeoDataFrame) -> None:

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+import shapely
+
 from pipeline.checks.limits import Limits
 from pipeline.checks.scene import Scene
 from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT
@@ -14,6 +16,9 @@ SIDES = {LEFT: "left", RIGHT: "right"}
 """Sides as the driver sees them."""
 _FINE_M = 0.5
 """Gaps below this are told to the centimetre, wider ones to the decimetre: nobody judges those better from a seat."""
+
+_NEAR_M = 0.5
+"""The way of a trail at a place is that over so much before and behind it."""
 
 
 def down_to(metres: float) -> str:
@@ -82,6 +87,32 @@ class Names:
         if thing == EDGE:
             return self._edge(row, way, side, at_m)
         return str(self.scene.things.label[thing]) if thing >= 0 else "what lies there"
+
+    def offset(self, row: int, way: int, x: float, y: float) -> float:
+        """Measure how far right of the middle of a trail a point is, in travel.
+
+        Parameters
+        ----------
+        row
+            Row of the segment.
+        way
+            0 with, 1 against the digitised direction.
+        x, y
+            The point, m, in the system of the network.
+
+        Returns
+        -------
+        float
+            Distance across the trail, m, + right; NaN beyond its ends.
+        """
+        line = self.scene.site.network.segments.geometry.iloc[row]
+        along = shapely.line_locate_point(line, shapely.Point(x, y))
+        if not 0.0 < along < line.length:
+            return math.nan
+        ends = shapely.line_interpolate_point(line, [max(along - _NEAR_M, 0.0), along, along + _NEAR_M])
+        (x0, y0), (xm, ym), (x1, y1) = shapely.get_coordinates(ends).tolist()
+        right: float = ((x - xm) * (y1 - y0) - (y - ym) * (x1 - x0)) / math.hypot(x1 - x0, y1 - y0)
+        return right if way == 0 else -right
 
     def _edge(self, row: int, way: int, side: int, at_m: float) -> str:
         """Name the edge of the trail by the slope across it: a bank, a drop-off or just an edge."""

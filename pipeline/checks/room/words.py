@@ -22,8 +22,12 @@ __all__ = ["ON_LINE_M", "advice_of", "at_a_glance", "without_gaps"]
 
 Float64 = NDArray[np.float64]
 
-ON_LINE_M = 0.05
-"""An offset smaller than this is not told: nobody drives to the centimetre."""
+ON_LINE_M = 0.1
+"""An offset smaller than this is not told: from a seat, a hand's width is nothing."""
+HOLD_M = 0.25
+"""A driver who is told to hold an edge moves over by more than this; less is told as a distance from the middle."""
+EVEN_M = 0.1
+"""Gaps that differ by no more are alike to the eye: between two things it is their middle that counts."""
 STRAIGHT_RAD = math.radians(3.0)
 """Wheels that are turned by less than this are straight to the driver: an eighth of a turn of most steering wheels."""
 FULL_LOCK = 0.95
@@ -35,8 +39,9 @@ LEAST_M = 1.0
 MOST_M = 10.0
 """Nobody counts farther than this while looking at a tree."""
 _NO_SIGNS = str.maketrans(":;", ",,")
+_THROUGH, _BETWEEN = "through ", "between "
 _HANGS = ObstacleKind.BRANCH.value
-_HABIT = "the middle of the trail does not leave the margin"
+_HABIT = "the middle of the trail leaves too little room"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,34 @@ class _Place:
         """Side of the smaller gap."""
         left, right = (math.inf if math.isnan(gap) else gap for gap in self.gaps)
         return LEFT if left <= right else RIGHT
+
+    @property
+    def own(self) -> slice:
+        """Points of the line."""
+        return slice(int(self.places.points[self.p]), int(self.places.points[self.p + 1]))
+
+    @property
+    def level(self) -> int:
+        """Point of the line at which the front axle is level with what is nearest, or with the tightest point."""
+        at = float(self.places.gap_at_m[self.p, self.near])
+        at = float(self.places.at_m[self.p]) if math.isnan(at) else at
+        ahead = self.envelope.wheelbase_m * (1.0 if self.way == 0 else -1.0)
+        return int(np.argmin(np.abs(self.places.chainage_m[self.own] + ahead - at)))
+
+    @property
+    def offset(self) -> float:
+        """How far right of the middle of the trail a driver is there, who sees and steers the front axle.
+
+        In a bend the rear axle, whose offset the table gives, runs inside of it.
+        """
+        point = self.own.start + self.level
+        front = self.names.offset(self.row, self.way, float(self.places.x[point]), float(self.places.y[point]))
+        return float(self.places.offset_m[self.p]) if math.isnan(front) else front
+
+    @property
+    def even(self) -> bool:
+        """Whether both gaps are alike."""
+        return abs(self.gaps[LEFT] - self.gaps[RIGHT]) <= EVEN_M
 
     @property
     def middle(self) -> float:
@@ -127,7 +160,7 @@ def without_gaps(advice: str) -> str:
 def _passes(one: _Place) -> str:
     """Say what to hold, what is left, what the wheels do."""
     parts = [f"{_hold(one)}: {_gaps(one)}", *_steering(one)]
-    if one.middle < one.names.limits.side_margin_m / 2.0:
+    if one.middle < one.names.limits.side_margin_m / 2.0 and abs(one.offset) >= ON_LINE_M:
         parts.append(_HABIT)
     return "; ".join(parts)
 
@@ -137,22 +170,38 @@ def _barred(one: _Place) -> str:
     missing = math.ceil(float(one.places.missing_m[one.p]) * 100.0 - 1e-6) / 100.0
     shunt = int(one.places.shunt[one.p])
     reverse = {1: ["one reverse would do it"], 0: ["one reverse would not do it"]}.get(shunt, [])
-    where = _past(one) or "on the trail"
-    return "; ".join([f"no line passes {where}: {_gaps(one)}", f"{missing:.2f} m of width missing", *reverse])
+    where = _past(one) or "through"
+    margin = one.names.limits.side_margin_m / 2.0
+    short = f"{missing:.2f} m of width missing to have {margin:.2f} m a side"
+    return "; ".join([f"no line leads {where}: {_gaps(one)}", short, *reverse])
 
 
 def _hold(one: _Place) -> str:
     """Say where the vehicle goes across the trail, and past what."""
-    offset = float(one.places.offset_m[one.p])
+    offset, past = one.offset, _past(one)
     side = RIGHT if offset > 0.0 else LEFT
-    past = _past(one)
+    if past.startswith((_THROUGH, _BETWEEN)) and one.even:
+        return _amid(past)
     if abs(offset) < ON_LINE_M:
         held = "keep the middle"
-    elif one.things[side] == EDGE and one.things[1 - side] >= 0 and one.gaps[side] < one.names.limits.comfort_gap_m:
+    elif abs(offset) >= HOLD_M and _edge_is_near(one, side):
         held = f"hold the {SIDES[side]} edge"
     else:
         held = f"keep {abs(offset):.1f} m {SIDES[side]} of the middle"
     return f"{held} {past}" if past else held
+
+
+def _amid(past: str) -> str:
+    """Say to keep to the middle of what is passed, for that is what a driver sees."""
+    return (
+        f"keep to the middle of {past.removeprefix(_THROUGH)}" if past.startswith(_THROUGH) else f"keep midway {past}"
+    )
+
+
+def _edge_is_near(one: _Place, side: int) -> bool:
+    """Tell whether a thing on the other side makes it keep to the edge on this one."""
+    beyond = one.gaps[side] < one.names.limits.comfort_gap_m
+    return one.things[side] == EDGE and one.things[1 - side] >= 0 and beyond
 
 
 def _past(one: _Place) -> str:
@@ -161,9 +210,9 @@ def _past(one: _Place) -> str:
     apart = abs(one.places.gap_at_m[one.p, LEFT] - one.places.gap_at_m[one.p, RIGHT])
     if left >= 0 and left == right:
         gap = one.names.scene.things.kind[left] == ObstacleKind.GAP.value
-        return f"{'through' if gap else 'astride'} {one.called(LEFT)}"
+        return f"{_THROUGH if gap else 'astride '}{one.called(LEFT)}"
     if left >= 0 and right >= 0 and apart <= TOGETHER_M:
-        return f"between {one.called(LEFT)} and {one.called(RIGHT)}"
+        return f"{_BETWEEN}{one.called(LEFT)} and {one.called(RIGHT)}"
     side = one.near if one.things[one.near] >= 0 else 1 - one.near
     if one.things[side] < 0:
         return ""
@@ -192,36 +241,26 @@ def _gap(one: _Place, side: int) -> str:
 
 def _steering(one: _Place) -> Iterator[str]:
     """Say what the front wheels do once they are level with what is nearest."""
-    places = one.places
-    own = slice(int(places.points[one.p]), int(places.points[one.p + 1]))
+    places, own, it = one.places, one.own, " past it" if _past(one) else ""
     steer = places.steer[own]
     if steer.size < 2:
         return
     driven = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(places.x[own]), np.diff(places.y[own])))))
-    here = _level(one, own)
+    here = one.level
     turned = np.flatnonzero((np.abs(steer[here:]) > STRAIGHT_RAD) & (driven[here:] - driven[here] <= MOST_M))
     if turned.size == 0:
         if np.abs(steer).max() > STRAIGHT_RAD:
-            yield "wheels straight past it"
+            yield f"wheels straight{it}"
         return
     first = here + int(turned[0])
     to = _turn(one, steer, first)
     straight = driven[first] - driven[here]
     if turned[0] == 0:
-        yield f"turning {to} past it"
+        yield f"turning {to}{it}"
     elif straight < LEAST_M:
         yield f"then turn {to}"
     else:
         yield f"wheels straight for another {math.floor(straight + 1e-6)} m, then turn {to}"
-
-
-def _level(one: _Place, own: slice) -> int:
-    """Point of the line at which the front axle is level with what is nearest, or with the tightest point."""
-    places = one.places
-    at = float(places.gap_at_m[one.p, one.near])
-    at = float(places.at_m[one.p]) if math.isnan(at) else at
-    ahead = one.envelope.wheelbase_m * (1.0 if one.way == 0 else -1.0)
-    return int(np.argmin(np.abs(places.chainage_m[own] + ahead - at)))
 
 
 def _turn(one: _Place, steer: Float64, first: int) -> str:

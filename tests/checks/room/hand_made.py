@@ -33,13 +33,15 @@ PLACE: Mapping[str, Any] = {
 LINE = ("x", "y", "rear_offset_m", "steer", "chainage_m")
 
 
-def straight_line(steer: Sequence[float] = (0.0,) * 13, first_m: float = 14.0, way: int = 0) -> dict[str, np.ndarray]:
-    """Drive a metre a point to the east, front axle 2.8 m ahead of the rear one, with steering angles by point."""
+def straight_line(
+    steer: Sequence[float] = (0.0,) * 13, first_m: float = 14.0, way: int = 0, offset_m: float = 0.0
+) -> dict[str, np.ndarray]:
+    """Drive a metre a point along the trail, front axle 2.8 m ahead of the rear one, with steering angles by point."""
     along = np.arange(len(steer), dtype=np.float64)
     sign = 1.0 if way == 0 else -1.0
     return {
         "x": 500_000.0 + first_m + sign * (along + 2.8),
-        "y": np.full(along.size, 5_400_000.0),
+        "y": np.full(along.size, 5_400_000.0 - sign * offset_m),
         "rear_offset_m": np.zeros(along.size),
         "steer": np.asarray(steer, dtype=np.float64),
         "chainage_m": first_m + sign * along,
@@ -49,7 +51,7 @@ def straight_line(steer: Sequence[float] = (0.0,) * 13, first_m: float = 14.0, w
 def places_of(*changes: Mapping[str, Any]) -> TightPlaces:
     """Make tight places; each mapping changes :data:`PLACE`, ``line`` its way."""
     rows = [{**PLACE, **one} for one in changes]
-    lines = [row.pop("line", None) or straight_line() for row in rows]
+    lines = [row.pop("line", None) or straight_line(offset_m=row["offset_m"]) for row in rows]
     whole = {"row", "direction", "part", "thing", "shunt"}
     columns = {
         name: np.array([row[name] for row in rows], dtype=np.int64 if name in whole else np.float64).reshape(

@@ -24,7 +24,9 @@ THINGS: tuple[dict[str, Any], ...] = (
 
 
 def said(north: float = 0.0, **place: object) -> str:
-    """Say one place on a straight trail with :data:`THINGS`."""
+    """Say one place on a straight trail with :data:`THINGS`; both axles run at the offset asked for."""
+    if "line" in place:
+        place["line"] = {**place["line"], "y": place["line"]["y"] - place.get("offset_m", 0.0)}
     placed = [{**thing, "segment_id": "s"} for thing in THINGS]
     scene = make_scene(site_on(straight(obstacles=placed), plane(north=north)))
     (text,) = advice_of(places_of(place), Names(scene, LIMITS), envelope())
@@ -64,19 +66,48 @@ def test_a_wide_gap_to_the_edge_is_not_held() -> None:
     assert told.startswith("keep 0.4 m right of the middle past tree Old Oak on the left: 0.30 m at the left mirror, ")
 
 
+def test_a_line_near_the_middle_holds_no_edge() -> None:
+    """An edge is held by who moves over; on a narrow trail it is near on the middle line too."""
+    near = {"thing": (OAK, EDGE), "gap_m": (0.25, 0.27)}
+    assert said(**near, offset_m=0.06).startswith("keep the middle past tree Old Oak on the left: ")
+    assert said(**near, offset_m=0.2).startswith("keep 0.2 m right of the middle past tree Old Oak on the left: ")
+    assert said(**near, offset_m=0.3).startswith("hold the right edge past tree Old Oak on the left: ")
+
+
+@pytest.mark.parametrize(("way", "side"), [(0, "left"), (1, "right")])
+def test_the_driver_steers_the_front_axle(way: int, side: str) -> None:
+    """In a bend the rear axle runs inside: the front one is 0.4 m north of the middle, whatever the rear one does."""
+    line = straight_line(first_m=14.0 if way == 0 else 26.0, way=way)
+    place = {"direction": way, "offset_m": 0.2, "line": {**line, "y": line["y"] + 0.4}}
+    scene = make_scene(site_on(straight(), plane()))
+    (text,) = advice_of(places_of(place), Names(scene, LIMITS), envelope())
+    assert text.startswith(f"keep 0.4 m {side} of the middle: ")
+
+
+def test_beyond_the_end_of_a_trail_the_rear_axle_counts() -> None:
+    """The front axle is on another trail already."""
+    line = straight_line(first_m=58.0)
+    place = {"at_m": 61.0, "gap_at_m": (61.0, 61.0), "offset_m": 0.3, "line": line}
+    scene = make_scene(site_on(straight(), plane()))
+    (text,) = advice_of(places_of(place), Names(scene, LIMITS), envelope())
+    assert text.startswith("keep 0.3 m right of the middle: ")
+
+
 def test_trees_on_either_side_are_passed_between() -> None:
     """Within the length of a vehicle; farther apart only the nearer one is named, and each gap its own side."""
     both = {"thing": (OAK, ASH), "gap_m": (0.3, 0.25), "gap_at_m": (20.0, 21.0)}
-    told = (
-        "keep the middle between tree Old Oak and tree Thin Ash: 0.25 m at the right mirror, 0.30 m at the left mirror"
-    )
+    told = "keep midway between tree Old Oak and tree Thin Ash: 0.25 m at the right mirror, 0.30 m at the left mirror"
     assert said(**both) == told
     assert "past tree Thin Ash on the right: " in said(**{**both, "gap_at_m": (14.0, 21.0)})
+    uneven = said(**{**both, "gap_m": (0.3, 0.15)}, offset_m=0.2)
+    assert uneven.startswith("keep 0.2 m right of the middle between tree Old Oak and tree Thin Ash: ")
 
 
 def test_a_gate_is_driven_through() -> None:
-    """One thing on both sides."""
-    assert said(thing=(GATE, GATE), offset_m=-0.12).startswith("keep 0.1 m left of the middle through gap Gate: ")
+    """One thing on both sides: the driver sees its middle, wherever that of the trail is; else what is to be left."""
+    assert said(thing=(GATE, GATE), offset_m=-0.12).startswith("keep to the middle of gap Gate: ")
+    uneven = said(thing=(GATE, GATE), offset_m=-0.12, gap_m=(0.2, 0.4))
+    assert uneven.startswith("keep 0.1 m left of the middle through gap Gate: ")
 
 
 def test_what_lies_between_the_tyres_is_straddled() -> None:
@@ -93,6 +124,12 @@ def test_a_branch_is_gone_round() -> None:
 def test_an_edge_that_is_nearer_does_not_hide_the_tree() -> None:
     """The tree on the other side is still what is gone past."""
     assert "past tree Old Oak on the left" in said(thing=(OAK, EDGE), gap_m=(0.5, 0.2))
+
+
+def test_where_nothing_stands_there_is_nothing_to_pass() -> None:
+    """Between two edges the wheels are told alone."""
+    assert said(**bent(0, 0, 5, 9, 6, 0)).endswith("; turning left")
+    assert said(**bent(8, 4, 1, 0, 0, 0)).endswith("; wheels straight")
 
 
 @pytest.mark.parametrize(
@@ -138,24 +175,25 @@ def test_against_the_digitised_direction() -> None:
 
 def test_where_the_middle_would_not_do() -> None:
     """Less than half of the side margin on the middle line is said, so that nobody trusts the habit of it."""
-    assert said(middle_m=0.1).endswith("; the middle of the trail does not leave the margin")
+    assert said(middle_m=0.1, offset_m=0.2).endswith("; the middle of the trail leaves too little room")
+    assert "too little" not in said(middle_m=0.1)
 
 
 @pytest.mark.parametrize(
-    ("shunt", "end"), [(1, "; one reverse would do it"), (0, "; one reverse would not do it"), (-1, "missing")]
+    ("shunt", "end"), [(1, "; one reverse would do it"), (0, "; one reverse would not do it"), (-1, "a side")]
 )
 def test_where_none_passes(shunt: int, end: str) -> None:
     """What it goes past, what overlaps, what is missing, rounded up; and whether a shunt helps."""
     text = said(thing=(OAK, ASH), gap_m=(-0.113, 0.02), missing_m=0.526, shunt=shunt)
-    assert text.startswith("no line passes between tree Old Oak and tree Thin Ash: 0.12 m short at the left mirror, ")
-    assert "; 0.53 m of width missing" in text
+    assert text.startswith("no line leads between tree Old Oak and tree Thin Ash: 0.12 m short at the left mirror, ")
+    assert "; 0.53 m of width missing to have 0.15 m a side" in text
     assert text.endswith(end)
 
 
 def test_where_none_passes_between_edges() -> None:
     """A drop-off on the one side and a bank on the other, by name."""
     text = said(north=0.4, gap_m=(-0.1, -0.1), missing_m=0.5, shunt=0)
-    assert text.startswith("no line passes on the trail: 0.10 m short at the left mirror to the bank, ")
+    assert text.startswith("no line leads through: 0.10 m short at the left mirror to the bank, ")
     assert "to the drop-off; " in text
 
 
@@ -172,7 +210,7 @@ def test_a_glance_takes_in_the_smaller_gap() -> None:
         "hold the right edge past tree Old Oak on the left: 0.21 m at the left mirror; "
         "wheels straight for another 2 m, then turn left"
     )
-    short = "no line passes on the trail: 0.10 m short at the left mirror to the bank"
+    short = "no line leads through: 0.10 m short at the left mirror to the bank"
     assert at_a_glance(f"{short}, 0.10 m; 0.50 m of width missing") == f"{short}; 0.50 m of width missing"
 
 
