@@ -222,7 +222,7 @@ class Part(IntEnum):
     @property
     def word(self) -> str:
         """The word that stands in tables and sentences."""
-        return self.name.lower()
+        return "body" if self is Part.SILL else self.name.lower()
 
 
 class Technique(StrEnum):

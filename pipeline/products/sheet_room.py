@@ -68,14 +68,14 @@ def lines_past(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Line
             close.setdefault((round(at), place.advice), []).append(place)
         else:
             wide.add((place.segment, round(place.at_m)))
-    return Lines(tuple(_line(at, own) for (at, _), own in close.items()), _roomier(len(wide)))
+    return Lines(tuple(_line(at, own) for (at, _), own in close.items()), _roomier(len(wide), "more " if close else ""))
 
 
-def _roomier(places: int) -> str:
-    """Say how many tight places leave more room and are not listed."""
+def _roomier(places: int, more: str) -> str:
+    """Say how many tight places leave more room and are not listed; *more* where others are."""
     if not places:
         return ""
-    many = "1 more tight place leaves" if places == 1 else f"{places} more tight places leave"
+    many = f"1 {more}tight place leaves" if places == 1 else f"{places} {more}tight places leave"
     return f"{many} {number(CLOSE_M, 2)} m or more on either side: see the map."
 
 

@@ -78,7 +78,7 @@ SPOTS = (
         36.0,
         -0.2,
         (
-            Beside(RIGHT, "sill", 36.0, 0.82, "o4", long_m=0.6),
+            Beside(RIGHT, "body", 36.0, 0.82, "o4", long_m=0.6),
             Beside(LEFT, "mirror", 38.0, -1.3, None),
         ),
         half_m=(1.3, 1.3),
@@ -95,7 +95,7 @@ SPOTS = (
         AGAINST,
         40.0,
         0.0,
-        (Beside(LEFT, "sill", 40.0, -0.8, None),),
+        (Beside(LEFT, "body", 40.0, -0.8, None),),
         half_m=(0.8, np.nan),
         whole=True,
         missing_m=0.2,
@@ -132,7 +132,7 @@ def half_width(part: str, envelope: Envelope) -> float:
     """Half of the width of a part that a thing beside the way meets first."""
     return {
         "wheel": (envelope.track_rear_m + envelope.tyre_width_m) / 2,
-        "sill": envelope.width_m / 2,
+        "body": envelope.width_m / 2,
         "mirror": envelope.width_mirrors_m / 2,
         "roof": envelope.width_m / 2,
     }[part]
@@ -164,7 +164,7 @@ def frame_of(line: LineString, direction: Direction, at_m: float) -> tuple[Float
 
 def body_x(part: str, envelope: Envelope) -> float:
     """Where on the body the thing is met, m ahead of the rear axle."""
-    ahead = {"wheel": 0.0, "sill": 0.5, "mirror": envelope.wheelbase_m + envelope.mirror_m[0], "roof": 0.6}
+    ahead = {"wheel": 0.0, "body": 0.5, "mirror": envelope.wheelbase_m + envelope.mirror_m[0], "roof": 0.6}
     return ahead[part]
 
 

@@ -86,7 +86,7 @@ def test_roomier_places_are_counted_once(setups: tuple[str, ...], rank: int, tol
 def test_several_roomier_places_are_told_as_such() -> None:
     """The plural, and a place with nothing beside it."""
     facts = _with(FACTS, left_m=0.4, right_m=np.nan)
-    assert lines_past(facts, _legs(), SETUPS).roomier.startswith("3 more tight places leave 0.25 m or more")
+    assert lines_past(facts, _legs(), SETUPS).roomier.startswith("3 tight places leave 0.25 m or more")
 
 
 def test_water_is_told_as_met_once() -> None:

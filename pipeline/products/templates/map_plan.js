@@ -71,7 +71,7 @@ function planList(segment, key) {
   const tightest = places.reduce((one, other) => (room(other) < room(one) ? other : one));
   return [el("section", { class: "plans" }, el("h3", {}, "Tight places from above, as met"),
     ...places.map((place) => planEntry(place, key, place === tightest)),
-    el("p", { class: "note" }, "Drawn to scale, driven to the right. Pale: what the body sweeps, an outline every half metre; thick outlines: the poses that come nearest. Line with an arrowhead: middle of the front axle; dots: middle of the rear axle. Edges: unbroken where the whole body must stay inside, dashed where the tyres must."))];
+    el("p", { class: "note" }, "Drawn to scale, driven to the right. Pale: what the body sweeps, an outline every half metre; thick outlines: the poses that come nearest; dashed box: the roof. Line with an arrowhead: middle of the front axle; dots: middle of the rear axle. Edges: unbroken where the whole body must stay inside, dashed where the tyres must."))];
 }
 
 function planEntry(place, key, open) {
