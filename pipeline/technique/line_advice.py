@@ -5,6 +5,7 @@ thing does not. Where only the edges of the trail are near, it belongs to the tu
 """
 
 import math
+import re
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Self
@@ -19,6 +20,10 @@ __all__ = ["Line", "Lines", "Pinch", "told_of"]
 NEAR_M = 2.0
 """A gap between two trunks and what leaves the least room in it are one place within this distance along the trail: as
 far as two trunks stand apart that count as a gap. No source."""
+
+ALIKE_M = 0.1
+"""Set-ups whose lines lie no farther apart drive the same one: from a seat, a hand's width is nothing."""
+_KEEP = re.compile(r"^keep (\d+\.\d) m ")
 
 
 class Line(NamedTuple):
@@ -123,17 +128,35 @@ def told_of(lines: Sequence[Line], setups: Sequence[str]) -> str | None:
     Returns
     -------
     str or None
-        One sentence where those that must mind the place do the same, with the figures of the one that has the least
-        room; else one for each. Set-ups with room enough are not told of, but then the others are named. ``None``
-        without any line.
+        One sentence where those that must mind the place do the same to a hand's width, with the figures of the one
+        that has the least room; else one for each. Set-ups with room enough are not told of, but then the others are
+        named. ``None`` without any line.
     """
     known = {line.setup: line for line in lines}
-    groups: dict[str, list[Line]] = {}
-    for line in (known[setup] for setup in setups if setup in known):
-        groups.setdefault(without_gaps(line.advice), []).append(line)
     told = []
-    for group in groups.values():
+    for group in _alike([known[setup] for setup in setups if setup in known]):
         text = min(group, key=lambda line: line.gap_m).advice
         whole = len(group) == len(setups)
         told.append(text if whole else f"{spoken([line.setup for line in group])}: {text}")
     return ". ".join(told) or None
+
+
+def _alike(lines: Sequence[Line]) -> list[list[Line]]:
+    """Put the lines together that a driver would not tell apart."""
+    groups: list[tuple[str, float, list[Line]]] = []
+    for line in lines:
+        words, offset_m = _told_apart(line.advice)
+        near = (own for known, at_m, own in groups if known == words and abs(at_m - offset_m) <= ALIKE_M + 1e-9)
+        found = next(near, None)
+        if found is None:
+            groups.append((words, offset_m, [line]))
+        else:
+            found.append(line)
+    return [own for _, _, own in groups]
+
+
+def _told_apart(advice: str) -> tuple[str, float]:
+    """Part what a driver does from how far off the middle, m."""
+    words = without_gaps(advice)
+    kept = _KEEP.match(words)
+    return (_KEEP.sub("keep ", words), float(kept[1])) if kept else (words, 0.0)

@@ -80,6 +80,17 @@ def test_the_same_for_all_is_said_once_with_the_smallest_gap() -> None:
     assert told({}, less) == SHORT.replace("0.22", "0.17")
 
 
+@pytest.mark.parametrize(("offset", "once"), [("0.2", True), ("0.4", True), ("0.5", False), ("0.1", False)])
+def test_a_hands_width_does_not_part_set_ups(offset: str, *, once: bool) -> None:
+    """Lines 0.1 m apart are one to a driver, to either side of the one told; the rest of the words must be the same."""
+    other = {"setup": "long", "left_m": 0.3, "advice": ADVICE.replace("keep 0.3", f"keep {offset}") + WHEELS}
+    text = told({}, other)
+    assert (text == SHORT) == once
+    assert ("long: " in text) != once
+    left = other | {"advice": str(other["advice"]).replace("right of the middle", "left of the middle")}
+    assert "long: " in told({}, left)
+
+
 def test_what_differs_is_said_for_each() -> None:
     """In the order of the loop's set-ups; those that do the same share a sentence."""
     far = {"setup": "long", "advice": "keep the middle past tree Oak on the left: 0.20 m at the left rear"}
