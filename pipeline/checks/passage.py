@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pipeline.checks.check import Case, Outcome, unknown_where
 from pipeline.checks.obstacles import Things
 from pipeline.checks.room.found import Room
-from pipeline.checks.room.names import Names, body_words, down_to
+from pipeline.checks.room.names import DARK, Names, body_words, down_to
 from pipeline.terms import Basis, CheckName, ObstacleKind
 
 __all__ = ["Height", "Turn", "Width", "kerb_curvature"]
@@ -192,7 +192,7 @@ def _short(case: Case) -> Texts:
 def _unseen(case: Case) -> Texts:
     """Say so where the width is a tag and nobody has looked at the trees beside it."""
     tagged = (case.room.basis == Basis.TAG) & ~case.scene.tags.surveyed[:, None]
-    return np.where(tagged, "the trees beside the trail were not surveyed", "").astype(object)
+    return np.where(tagged, DARK, "").astype(object)
 
 
 def _without(things: Things, name: str, words: str, segments: int) -> Texts:

@@ -10,10 +10,12 @@ from pipeline.checks.scene import Scene
 from pipeline.kernels.plan_records import EDGE, LEFT, RIGHT
 from pipeline.terms import Part
 
-__all__ = ["SIDES", "Names", "body_words", "down_to"]
+__all__ = ["DARK", "SIDES", "Names", "body_words", "down_to"]
 
 SIDES = {LEFT: "left", RIGHT: "right"}
 """Sides as the driver sees them."""
+DARK = "the trees beside the trail were not surveyed"
+"""Said wherever only the tagged width of a trail bounds it, and nobody knows what stands beyond."""
 _FINE_M = 0.5
 """Gaps below this are told to the centimetre, wider ones to the decimetre: nobody judges those better from a seat."""
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.checks.room.found import TightPlaces
-from pipeline.checks.room.names import SIDES, Names, body_words, down_to
+from pipeline.checks.room.names import DARK, SIDES, Names, body_words, down_to
 from pipeline.kernels.plan_records import EDGE, LEFT, NOTHING, RIGHT
 from pipeline.terms import ObstacleKind
 from pipeline.vehicle.envelope_model import Envelope
@@ -162,7 +162,7 @@ def _passes(one: _Place) -> str:
     parts = [f"{_hold(one)}: {_gaps(one)}", *_steering(one)]
     if one.middle < one.names.limits.side_margin_m / 2.0 and abs(one.offset) >= ON_LINE_M:
         parts.append(_HABIT)
-    return "; ".join(parts)
+    return "; ".join([*parts, *_unknown(one)])
 
 
 def _barred(one: _Place) -> str:
@@ -173,7 +173,12 @@ def _barred(one: _Place) -> str:
     where = _past(one) or "through"
     margin = one.names.limits.side_margin_m / 2.0
     short = f"{missing:.2f} m of width missing to have {margin:.2f} m a side"
-    return "; ".join([f"no line leads {where}: {_gaps(one)}", short, *reverse])
+    return "; ".join([f"no line leads {where}: {_gaps(one)}", short, *reverse, *_unknown(one)])
+
+
+def _unknown(one: _Place) -> list[str]:
+    """Say where the edge that is near is only a tag."""
+    return [DARK] if EDGE in one.things and not one.names.scene.tags.surveyed[one.row] else []
 
 
 def _hold(one: _Place) -> str:

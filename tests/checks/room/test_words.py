@@ -179,6 +179,17 @@ def test_where_the_middle_would_not_do() -> None:
     assert "too little" not in said(middle_m=0.1)
 
 
+@pytest.mark.parametrize("missing_m", [0.0, 0.3])
+def test_what_stands_beyond_a_tagged_edge_may_not_be_known(missing_m: float) -> None:
+    """Nobody walked there for obstacles: said last, whether a line passes or not, and kept at a glance."""
+    scene = make_scene(site_on(straight(surveyed_on=None), plane()))
+    place = {"missing_m": missing_m, "middle_m": 0.1, "offset_m": 0.2}
+    (text,) = advice_of(places_of(place), Names(scene, LIMITS), envelope())
+    assert text.endswith("; the trees beside the trail were not surveyed")
+    assert at_a_glance(text).endswith("; the trees beside the trail were not surveyed")
+    assert "not surveyed" not in said(missing_m=missing_m)
+
+
 @pytest.mark.parametrize(
     ("shunt", "end"), [(1, "; one reverse would do it"), (0, "; one reverse would not do it"), (-1, "a side")]
 )
