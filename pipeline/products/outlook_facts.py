@@ -6,7 +6,7 @@ barred, and known.
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -14,7 +14,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
 from pipeline.products.lines import rows
 from pipeline.products.plain import clean, text
-from pipeline.terms import Verdict
+from pipeline.terms import CheckName, Verdict
 
 __all__ = [
     "Hindrance",
@@ -136,16 +136,26 @@ def loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
 
 
 def outlook_lines(facts: Facts) -> dict[tuple[str, int], tuple[str, ...]]:
-    """Say for every loop and rank who can still drive it, a line an outlook."""
+    """Say for every loop and rank who can still drive it, a line an outlook, of the reasons only the figures.
+
+    What lies behind the figures of a ford stays with them: nobody is told a depth without what it is a limit of.
+    """
     lines: dict[tuple[str, int], tuple[str, ...]] = {}
     for one in facts.outlooked:
         told = defaultdict(list)
         for under in loops_under(facts, one.name):
-            told[under.loop, under.rank].append(f"{under.setup} {loop_line(under)}")
+            told[under.loop, under.rank].append(f"{under.setup} {loop_line(_brief(under))}")
         for loop, own in told.items():
             line = f"{clean(one.name)}, {clean(one.words)}: {'; '.join(own)}."
             lines[loop] = (*lines.get(loop, ()), line)
     return lines
+
+
+def _brief(under: LoopUnder) -> LoopUnder:
+    """Cut the reasons down to their figures."""
+    whole = CheckName.FORD.value
+    cut = (one if one.check == whole else replace(one, reason=one.reason.split("; ")[0]) for one in under.hindrances)
+    return replace(under, hindrances=tuple(cut))
 
 
 def outlook_summary(facts: Facts) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pandas as pd
+import pytest
 
 from pipeline.products.facts import Outlooked
 from pipeline.products.outlook_facts import loop_line, loops_under, outlook_lines, outlook_summary, setups_under
@@ -79,6 +80,19 @@ def test_lines_of_a_loop_and_of_the_build() -> None:
     rain, same = outlook_summary(FACTS)
     assert rain.endswith(": 2 verdicts worse than on the day, 1 better; no longer driven: Hill round (Long wagon)")
     assert same.endswith(": 0 verdicts worse than on the day, 0 better; every loop can still be driven")
+
+
+@pytest.mark.parametrize(("check", "kept"), [("climb", False), ("ford", True)])
+def test_the_sheet_cuts_reasons_to_their_figures(check: str, *, kept: bool) -> None:
+    """Save those of water: a depth is not told without what its limit is."""
+    barred = FACTS.outlooks["reason"] == SHIFTS[0][-1]
+    told = FACTS.outlooks.assign(
+        check=FACTS.outlooks["check"].mask(barred, check),
+        reason=FACTS.outlooks["reason"].mask(barred, "asks 2 of 1; what lies behind"),
+    )
+    first, _ = outlook_lines(replace(FACTS, outlooks=told))["Hill round", 1]
+    assert "barred on s2 Top traverse (with): asks 2 of 1" in first
+    assert ("what lies behind" in first) == kept
 
 
 def test_without_loops_and_without_outlooks() -> None:
