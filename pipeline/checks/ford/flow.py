@@ -15,6 +15,10 @@ Float64 = NDArray[np.float64]
 
 MEAN_OF_DEEPEST = 2.0 / 3.0
 """Mean depth of a parabola ÷ its deepest."""
+POOL_SHARE = 0.05
+"""Water that runs slower than at this share of the assumed conveyance, on a 400th of the assumed grade, is a pool that
+something holds up: it rises as much as runs over that, not as if all of its length ran as slowly. Judgement, no
+source."""
 
 
 def discharge(runoff_mm: float, hours: float, catchment_m2: ArrayLike) -> Float64:
@@ -73,10 +77,11 @@ def risen(depth_m: Float64, flow_m_s: Float64, more_m2_s: Float64, conveyance: f
         Deepest place now, m, and mean speed now, m/s. Never less deep than surveyed.
     """
     mean = MEAN_OF_DEEPEST * depth_m
-    timed = (flow_m_s > 0.0) & (mean > 0.0)
-    own = np.divide(flow_m_s, mean ** (2.0 / 3.0), out=np.full(mean.shape, conveyance), where=timed)
-    through = np.where(timed, flow_m_s * mean, 0.0) + more_m2_s
-    deep = (through / own) ** 0.6 + np.where(timed, 0.0, mean)
+    own = np.divide(flow_m_s, mean ** (2.0 / 3.0), out=np.zeros(mean.shape), where=mean > 0.0)
+    timed = own >= POOL_SHARE * conveyance
+    through = np.nan_to_num(flow_m_s * mean, nan=0.0) + more_m2_s
+    held_up = mean + (more_m2_s / conveyance) ** 0.6
+    deep = np.where(timed, (through / np.where(timed, own, conveyance)) ** 0.6, held_up)
     rises = more_m2_s > 0.0
     speed = np.divide(through, deep, out=flow_m_s.astype(np.float64), where=rises & (deep > 0.0))
     return np.where(rises, deep / MEAN_OF_DEEPEST, depth_m), speed

@@ -7,6 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from pipeline.checks.crossing_words import Shown
 from pipeline.checks.ford.bed import banks
 from pipeline.checks.ford.places import EXPECTED, Waters, all_expected, waters_of
 from pipeline.checks.scene import Scene
@@ -32,7 +33,7 @@ def with_water_now(table: gpd.GeoDataFrame, scene: Scene) -> gpd.GeoDataFrame:
     -------
     GeoDataFrame
         The same rows, filled in: surveyed water by its id, tagged fords by their segment, the rest as what may be
-        expected there. Slopes are those with the digitised direction.
+        expected there. Slopes are those with the digitised direction; a tagged ford that nobody places has none.
     """
     if table.empty:
         return table
@@ -45,6 +46,8 @@ def with_water_now(table: gpd.GeoDataFrame, scene: Scene) -> gpd.GeoDataFrame:
     begin, end = (np.where(which < 0, np.nan, column[which]) for column in (waters.from_m, waters.to_m))
     reaches = zip(rows, np.fmin(begin, at), np.fmax(end, at), strict=True)
     slopes = np.array([banks(scene.site.terrain.profiles, int(row), (low, high)) for row, low, high in reaches])
+    nowhere = (table["kind"] == Shown.SURVEYED_ONLY.value) & table["obstacle_id"].isna()
+    slopes[nowhere.to_numpy()] = np.nan
     filled = table.assign(
         depth_now_m=np.where(which < 0, np.nan, waters.depth_now_m[which]),
         flow_now_m_s=np.where(which < 0, np.nan, waters.flow_now_m_s[which]),

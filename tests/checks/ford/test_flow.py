@@ -94,3 +94,13 @@ def test_volume_of_the_bowl_by_summing_rings() -> None:
     volume = np.sum(2.0 * np.pi * r * 0.001 * 0.5 * (1.0 - (r / 10.0) ** 2))
     assert float(pool_depth(np.array([volume]), np.array([0.5]), np.array([20.0]))[0]) == pytest.approx(0.5, rel=1e-6)
     assert float(pool_depth(np.array([1.0]), np.array([0.5]), np.array([0.0]))[0]) == 0.5
+
+
+def test_a_pool_that_hardly_moves_rises_as_still_water_does() -> None:
+    """A centimetre a second through 30 cm is no slope of a bed: it does not rise to 2 m."""
+    more, conveyance = np.array([0.05]), 0.02**0.5 / 0.05
+    still, _ = risen(np.array([0.3]), np.array([0.0]), more, conveyance)
+    creeps, _ = risen(np.array([0.3]), np.array([0.01]), more, conveyance)
+    assert creeps[0] == still[0] < 0.5
+    runs, _ = risen(np.array([0.3]), np.array([0.1]), more, conveyance)
+    assert runs[0] > still[0]

@@ -10,6 +10,8 @@ from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.terrain.drainage_model import Drainage
 from tests.checks.ford.worlds import wet_trail
+from tests.checks.worlds import site_on, straight
+from tests.worlds import plane
 
 
 def rows_of(site: CheckSite) -> list[dict[str, object]]:
@@ -66,3 +68,10 @@ def test_no_crossings_stay_none() -> None:
     site = wet_trail(40.0)
     assert isinstance(site.terrain.drainage, Drainage)
     assert rows_of(site) == []
+
+
+def test_a_ford_that_nobody_places_has_no_slopes() -> None:
+    """A tag says that there is one, not where: the slopes half way along say nothing of it."""
+    (row,) = rows_of(site_on(straight(ford=True, depth_m=0.3), plane(east=0.1)))
+    assert row["depth_now_m"] == 0.3
+    assert np.isnan([row["entry_deg"], row["exit_deg"]]).all()
