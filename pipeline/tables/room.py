@@ -40,7 +40,7 @@ LINES = Table(
         Column("lock_share", Kind.FLOAT, "largest steering angle ÷ full lock", "1"),
         Column("missing_m", Kind.FLOAT, "width that is missing, margin included; 0 where it passes", "m"),
         Column("shunt", Kind.FLAG, "one reverse would do it; missing where it passes anyway", nullable=True),
-        Column("advice", Kind.TEXT, "the line in words for the driver, or why none passes"),
+        Column("advice", Kind.TEXT, "the line in words for the driver, by the front axle; or why none passes"),
     ),
 )
 """One row a tight place, set-up and direction; the geometry is the way of the middle of the front axle, in travel."""
