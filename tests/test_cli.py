@@ -3,6 +3,7 @@
 import json
 import os
 import pty
+import select
 import shlex
 import signal
 import subprocess
@@ -417,7 +418,9 @@ def test_a_progress_line_only_on_a_terminal(stages: Stages, monkeypatch: pytest.
         monkeypatch.setattr(sys, "stderr", terminal)
         assert run(["build", "s.toml"]) == 0
         terminal.flush()
-        text = os.read(parent, 10_000).decode()
+        text = ""
+        while not ("survey" in text and text.endswith("\x1b[K")) and select.select([parent], [], [], 5.0)[0]:
+            text += os.read(parent, 10_000).decode()
     os.close(parent)
     assert stages.calls
     assert "\n" not in text
