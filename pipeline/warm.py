@@ -3,9 +3,9 @@
 Compiling takes longer than all the work of a small site, and a build has to do it once after every installation. A
 build that finds nothing compiled starts this module as a process of its own: it works on a tiny flat site and so leaves
 compiled kernels in numba's cache, where the build finds them. The halves take about the same time: the build itself
-compiles what measures the terrain and what rolls set-ups on four wheels; this module compiles what leads water over
-the land, the side view, what stands a set-up for a drawing, and the loop search, in the order in which the build comes
-to need them.
+compiles what measures the terrain and, before it waits for the rest of the checks, what finds lines past tight places;
+this module as a process compiles what leads water over the land, the side view, the four wheels, what stands a set-up
+for a drawing, and the loop search, in the order in which the build comes to need them.
 """
 
 import os
@@ -22,27 +22,32 @@ import numpy as np
 from pipeline.analysis import setups_of
 from pipeline.checks.obstacles import IN_PROFILE
 from pipeline.checks.passing.choice import choose
-from pipeline.checks.rolling.four_wheels import chassis_of, speed_of
+from pipeline.checks.rolling.four_wheels import chassis_of, four_sweep_all, speed_of
 from pipeline.checks.rolling.swept import sweep_all
 from pipeline.checks.rolling.wheel_lines import wheel_lines
 from pipeline.checks.scene import make_scene
 from pipeline.checks.site import CheckSite
 from pipeline.ground.state import ground_state
 from pipeline.kernels.four_stand import stand
+from pipeline.kernels.line_room import Asked, Middle, find_lines
 from pipeline.kernels.loop_search import Net, search
+from pipeline.kernels.plan_records import Boxes, Solids, Tracks
+from pipeline.kernels.plan_sweep import drive
 from pipeline.kernels.pose import sweep_into
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
 from pipeline.spread import serial
 from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey
-from pipeline.terms import Basis
+from pipeline.terms import Basis, Part
 from pipeline.terrain.flow import fill_in
 from pipeline.terrain.model import Profiles, Stations, Terrain
 from pipeline.terrain.strip import level_strip
 
-__all__ = ["compile_late_stages", "compiled_ahead", "flat_terrain"]
+__all__ = ["compile_late_stages", "compile_lines", "compiled_ahead", "flat_terrain"]
 
+CHECKS = "checks"
+"""The stage before which the build compiles a part of its own, instead of waiting."""
 LAST = "loops"
 """The last stage that anything is compiled for."""
 _SPACING_M = 0.5
@@ -84,6 +89,8 @@ def compiled_ahead(versions: Mapping[str, str]) -> Iterator[Callable[[str], None
 
 def _until(stage: str, process: "subprocess.Popen[str]", ready: Path) -> None:
     """Read what the process has compiled until it comes to a stage; note it when that was the last one."""
+    if stage == CHECKS:
+        compile_lines()
     for line in process.stdout or ():
         if line.strip() == stage:
             break
@@ -104,12 +111,38 @@ def compile_late_stages() -> Iterator[str]:
     envelope, limits = setups_of(project)[0], project.limits
     choice = choose(scene.things.of(*IN_PROFILE), envelope, limits)
     sweep_all(terrain.profiles, [choice], [envelope], limits, serial)
-    yield "checks"
+    four_sweep_all(scene, [choice], [envelope], limits, serial)
+    yield CHECKS
     tyres = wheel_lines(terrain.profiles, terrain.stations, choice, envelope, limits).tyres()
     stand(tyres, chassis_of(envelope, limits), (0, 0), 0.0, speed_of(envelope, limits))
     yield "poses"
     search(_tiny_net(), 1, 0, np.zeros(4, dtype=np.int64))
     yield LAST
+
+
+def compile_lines() -> None:
+    """Compile what drives lines and searches them: a body of five boxes on eight metres of straight trail, one post."""
+    boxes = Boxes(
+        rear=np.array([2.0, 2.0, -0.4, -0.4, -1.0]),
+        front=np.array([2.8, 2.8, 0.4, 0.4, 3.2]),
+        right=np.array([0.6, -0.9, 0.6, -0.9, -0.9]),
+        left=np.array([0.9, -0.6, 0.9, -0.6, 0.9]),
+        low=np.array([0.0, 0.0, 0.0, 0.0, 0.3]),
+        high=np.array([0.8, 0.8, 0.8, 0.8, 1.8]),
+        part=np.array([Part.WHEEL, Part.WHEEL, Part.WHEEL, Part.WHEEL, Part.SILL], dtype=np.int64),
+        wheelbase=2.4,
+        lock=0.6,
+    )
+    along = np.arange(0.0, 8.25, _SPACING_M)
+    zero, free = np.zeros(along.size), np.full((along.size, 2), np.inf)
+    one, ends = np.array([1.0]), np.array([0, along.size])
+    own = (np.full(along.size, np.nan), _SPACING_M, 0.0 * one, 8.0 * one)
+    tracks = Tracks(ends, along, zero, zero, zero, free, free, np.ones_like(free), *own)
+    at = (4.0 * one, 1.5 * one, 4.0 * one, 1.5 * one)
+    post = Solids(np.array([0, 1]), *at, 0.1 * one, 0.0 * one, np.inf * one, 4.0 * one, 0.1 * one, np.array([0]))
+    drive(boxes, tracks, post, 1.0)
+    middle = Middle(zero, 0.3 * one, np.ones(1, dtype=np.bool_), np.ones((1, 2), dtype=np.bool_))
+    find_lines(boxes, tracks, post, middle, Asked(1.0, 0.6, 0.15, 0.1, 6.0))
 
 
 def _tiny_net() -> Net:

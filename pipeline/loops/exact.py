@@ -31,6 +31,13 @@ _OPTIONS: dict[str, bool | int | float] = {
     # Measured on eight grounds of 75 segments: without both 28 % less work; the start is good and the root is tight.
     "mip_allow_restart": False,
     "mip_allow_cut_separation_at_nodes": False,
+    # On the same eight grounds, two loops each, a third less work: branching by pseudo costs alone, no sub-models to
+    # look for better starts, and fewer cuts in the pool.
+    "mip_pscost_minreliable": 0,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+    "mip_pool_soft_limit": 1000,
 }
 _STATES = highspy.HighsModelStatus
 _EMPTY = (_STATES.kInfeasible, _STATES.kUnboundedOrInfeasible)
