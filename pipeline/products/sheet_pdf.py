@@ -8,7 +8,7 @@ which takes the fonts of the machine that prints it.
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from importlib.util import find_spec
@@ -16,7 +16,7 @@ from typing import Any, cast
 
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, WATER_CAUTION, clean
-from pipeline.products.sheet_facts import BEFORE_START, build_warnings, conditions_text, missing, sheets
+from pipeline.products.sheet_facts import BEFORE_START, Sheet, build_warnings, conditions_text, missing, sheets
 from pipeline.products.sheet_ground import CANNOT_STOP
 from pipeline.products.templating import source
 
@@ -28,8 +28,8 @@ def can_write_pdf() -> bool:
     return find_spec("typst") is not None
 
 
-def sheet_pdf(facts: Facts) -> bytes:
-    """Write the drive sheets of all loops as one PDF, A4, black and white.
+def sheet_pdf(facts: Facts, made: Sequence[Sheet] | None = None) -> bytes:
+    """Write the drive sheets of all loops as one PDF, A4, black and white; *made*: the sheets at hand.
 
     Raises
     ------
@@ -41,13 +41,13 @@ def sheet_pdf(facts: Facts) -> bytes:
     compiler = typst.Compiler(
         source("sheet.typ").encode(),
         ignore_system_fonts=True,
-        sys_inputs={"facts": json.dumps(_document(facts), ensure_ascii=False)},
+        sys_inputs={"facts": json.dumps(_document(facts, sheets(facts) if made is None else made), ensure_ascii=False)},
     )
     moment = datetime.fromisoformat(facts.built_at).astimezone(UTC)
     return cast("bytes", compiler.compile(format="pdf", timestamp=moment))
 
 
-def _document(facts: Facts) -> Mapping[str, Any]:
+def _document(facts: Facts, made: Iterable[Sheet]) -> Mapping[str, Any]:
     """Everything the template prints."""
     return {
         "site": clean(facts.site),
@@ -57,6 +57,6 @@ def _document(facts: Facts) -> Mapping[str, Any]:
         "before_start": BEFORE_START,
         "cannot_stop": CANNOT_STOP,
         "warnings": build_warnings(facts),
-        "sheets": [asdict(sheet) for sheet in sheets(facts)],
+        "sheets": [asdict(sheet) for sheet in made],
         "missing": missing(facts),
     }

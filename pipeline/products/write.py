@@ -1,6 +1,7 @@
 """Writes the products of a build into a folder."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from pyogrio.errors import DataLayerError, DataSourceError
@@ -14,6 +15,7 @@ from pipeline.products.gpx import gpx_text
 from pipeline.products.map_page import map_page
 from pipeline.products.parquet import write_parquet
 from pipeline.products.report import report_text
+from pipeline.products.sheet_facts import sheets
 from pipeline.products.sheet_pdf import can_write_pdf, sheet_pdf
 
 __all__ = ["write_products"]
@@ -53,10 +55,11 @@ def write_products(facts: Facts, folder: Path) -> list[Path]:
 
 
 def _write_all(facts: Facts, folder: Path) -> list[Path]:
-    """Write the products one after another."""
+    """Write the products one after another; page and PDF are made of the same sheets."""
+    made = tuple(sheets(facts))
     texts: tuple[tuple[str, Callable[[Facts], str]], ...] = (
         ("map.html", map_page),
-        ("drive_sheet.html", sheet_page),
+        ("drive_sheet.html", partial(sheet_page, made=made)),
         ("loops.gpx", gpx_text),
         ("report.json", report_text),
     )
@@ -65,7 +68,7 @@ def _write_all(facts: Facts, folder: Path) -> list[Path]:
     for name in _SOMETIMES:
         (folder / name).unlink(missing_ok=True)
     if can_write_pdf():
-        pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts)))
+        pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts, made)))
     if facts.compared or facts.outlooked:
         pages.append(_write_bytes(folder / "comparisons.html", comparison_page(facts).encode()))
     package = write_geopackage(facts, folder / "site.gpkg")
