@@ -6,6 +6,7 @@ show come out.
 
 import time
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -136,6 +137,9 @@ def search(project: Project, judged: Judged, techniques: pd.DataFrame, mapper: M
 def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     """Run the stages from terrain to calls and gather what the products show.
 
+    The search for loops needs nothing of other weather or set-ups, and its solver works outside Python: it runs beside
+    them, and the time of its stage is what was left to wait for.
+
     Parameters
     ----------
     project
@@ -157,18 +161,19 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     with clock.stage("checks"):
         tools.wait("checks")
         judged = judge(project, network, measured, mapper)
-    with clock.stage("poses"):
-        tools.wait("poses")
-        stands = _stands(judged)
-    with clock.stage("comparisons"):
-        comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
-    with clock.stage("outlooks"):
-        outlooked, outlooks = _outlooks(project, judged, mapper)
     with clock.stage("techniques"):
         techniques = technique_table(network, measured.terrain, project.techniques)
-    with clock.stage("loops"):
-        tools.wait("loops")
-        found = search(project, judged, techniques, mapper)
+    tools.wait("poses")
+    with ThreadPoolExecutor(1) as beside:
+        searched = beside.submit(_search_when_compiled, project, judged, techniques, tools)
+        with clock.stage("poses"):
+            stands = _stands(judged)
+        with clock.stage("comparisons"):
+            comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
+        with clock.stage("outlooks"):
+            outlooked, outlooks = _outlooks(project, judged, mapper)
+        with clock.stage("loops"):
+            found = searched.result()
     with clock.stage("calls"):
         calls = calls_table(_call_inputs(project, judged, techniques, found, stands))
     with clock.stage("relief"):
@@ -194,6 +199,12 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         **_judged(judged, found),
         **stands,
     )
+
+
+def _search_when_compiled(project: Project, judged: Judged, techniques: pd.DataFrame, tools: Tools) -> FoundLoops:
+    """Find the loops as soon as what searches them is compiled."""
+    tools.wait("loops")
+    return search(project, judged, techniques, tools.mapper)
 
 
 def _soil(ground: Ground) -> Soil:
