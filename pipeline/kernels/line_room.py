@@ -1,8 +1,8 @@
 """The line with the most room along tight stretches: a lattice over the trail, then finer ones round the line found.
 
 The first lattice is as wide as the trail, the next ones are narrow and fine, so that the gap is found to the
-centimetre without the cost of a fine lattice everywhere. A line that is no better than the coarser one is not taken.
-Where a gentler line leaves the room that is asked for, full lock is not used to gain more.
+centimetre without the cost of a fine lattice everywhere. Full lock is used where it gains more room than a driver gives
+up for easier steering.
 """
 
 import math
@@ -12,8 +12,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.kernels.compiled import bare, kernel
-from pipeline.kernels.line_lattice import CX, CY, OFFSET, WANTED, Body, Mesh, Stretch, control, lay, place_of, room_at
-from pipeline.kernels.line_search import CLOSED, FAR, Rules, Space, follow_back, search
+from pipeline.kernels.line_lattice import OFFSET, WANTED, Body, Mesh, Stretch, control, lay
+from pipeline.kernels.line_refine import (
+    COARSE,
+    EASY,
+    FINE,
+    FINEST,
+    SAMPLES,
+    SHARPER,
+    TUBE,
+    Work,
+    bent,
+    line_along,
+    refine,
+    room_along,
+    share_of,
+)
+from pipeline.kernels.line_search import CLOSED, FAR, Rules, Space, search
 from pipeline.kernels.plan_gap import box_rows, hull_of, solid_rows
 from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.plan_way import HEADING, near_solids, way_rows
@@ -25,36 +40,18 @@ Float64 = NDArray[np.float64]
 Int64 = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-STRIDE_M = 2.0
-"""Distance of the stages: over less no driver turns the wheel from lock to lock."""
+STRIDE_M = 1.5
+"""Distance of the stages: over less no driver turns the wheel much."""
 APART_M = 0.15
 """Distance of the places of the first lattice, where the trail is not too wide for it."""
 MOST = 14
 """Most places to either side of the middle."""
 SLOPES = 11
 """Slopes of the steps of all lattices."""
-FINER = 3.0
-"""How much finer each lattice is than the one before."""
-FINE = 2
-"""Poses a point of the way: a mirror is seen wherever it passes a post."""
 SHORT_M = 1.0
 """Boxes shorter than this can pass a thing between two poses of a step."""
-LEVELS = 3
-"""Lattices, the first one among them."""
-TUBE = 5
-"""Places across a finer lattice."""
-EASY = 0.8
-"""Share of the lock that a driver uses while it leaves enough room."""
 BEYOND = 4.0
 """Largest multiple of the lock that is tried; above 1 nobody can drive it."""
-SHARPER = 1.08
-"""By how much each try is sharper than the one before."""
-GENTLER = 1.02
-"""The same on finer lattices, which bend in smaller steps."""
-COARSE = 0.5
-"""How much less room a lattice may show than there is, in distances of its places."""
-GIVE = 0.25
-"""Room that is not worth a sharper line, in distances of places: a lattice knows no better."""
 
 
 class Asked(NamedTuple):
@@ -65,7 +62,7 @@ class Asked(NamedTuple):
     comfort: float
     """Gaps beyond count alike, m."""
     enough: float
-    """Gap for which full lock is worth using, m."""
+    """Gap for which a reverse is worth looking for, m."""
     slack: float
     """How far a thing under or between the wheels may lie off its place, m."""
     reverse: float
@@ -131,16 +128,6 @@ class Lines(NamedTuple):
     """Whether one reverse gets past where no line leaves enough, (tracks,)."""
 
 
-class _Work(NamedTuple):
-    """Room for one stretch."""
-
-    space: Space
-    line: Float64
-    """Control points, (stages, 5)."""
-    finer: Float64
-    way: Int64
-
-
 def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, asked: Asked) -> Lines:
     """Find the line with the most room along every track.
 
@@ -185,7 +172,7 @@ def find_lines(boxes: Boxes, tracks: Tracks, solids: Solids, middle: Middle, ask
         np.zeros((2, places, SLOPES, SLOPES, 2)),
         np.zeros((stages, places, SLOPES, SLOPES), dtype=np.int8),
     )
-    work = _Work(space, np.zeros((stages, 5)), np.zeros((stages, 5)), np.zeros(stages, dtype=np.int64))
+    work = Work(space, np.zeros((stages, 5)), np.zeros((stages, 5)), np.zeros(stages, dtype=np.int64))
     _find(body, rows, asked, work, lines)
     return lines
 
@@ -194,7 +181,7 @@ def _body(boxes: Boxes, spacing: float) -> Body:
     """Make a vehicle whose wheels and mirrors are seen between the poses of a step too."""
     longer = [boxes]
     short = boxes.front - boxes.rear < SHORT_M
-    for samples in range(1, LEVELS + 1):
+    for samples in range(1, FINEST + 1):
         more = np.where(short, 0.5 * spacing / samples, 0.0)
         longer.append(boxes._replace(rear=boxes.rear - more, front=boxes.front + more))
     most = math.tan(boxes.lock) / boxes.wheelbase
@@ -214,7 +201,7 @@ def _spread(tracks: Tracks, reach: int) -> Float64:
 
 
 @kernel
-def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None:
+def _find(body: Body, rows: Rows, asked: Asked, work: Work, out: Lines) -> None:
     """Find the line along every track."""
     for track in range(rows.places.size):
         a, b = rows.tracks[track], rows.tracks[track + 1]
@@ -222,12 +209,12 @@ def _find(body: Body, rows: Rows, asked: Asked, work: _Work, out: Lines) -> None
         stretch = Stretch(rows.points[a:b], rows.step, rows.solids, near, rows.which, asked.slack)
         tied = (rows.tied[track, 0], rows.tied[track, 1])
         stages = (b - a - 1) // rows.stride + 1
-        mesh = Mesh(stages, rows.stride, rows.places[track], rows.apart[track], 1, tied[0], tied[1])
+        mesh = Mesh(stages, rows.stride, rows.places[track], rows.apart[track], SAMPLES, tied[0], tied[1])
         line, share = work.line[: mesh.stages], 0.0
         _start(stretch, mesh, line, 1.0)
         if rows.floor[track] < np.inf:
             share = _line(stretch, body, asked, mesh, work, rows.floor[track])
-        room = _room_along(stretch, body, line, mesh.stride, asked.enough) if share > 0.0 else rows.gap[track]
+        room = room_along(stretch, body, line, mesh.stride, asked.enough) if share > 0.0 else rows.gap[track]
         if room < 0.0 and share <= 1.0:
             empty = Stretch(rows.points[a:b], rows.step, rows.solids, rows.none, rows.which, asked.slack)
             out.needed[track] = _needed(empty, body, asked, mesh, work)
@@ -252,21 +239,21 @@ def _start(stretch: Stretch, mesh: Mesh, line: Float64, share: float) -> None:
 
 
 @bare
-def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work, floor: float) -> float:
+def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: Work, floor: float) -> float:
     """Find the line along one stretch; give the share of the lock that it may use."""
     line = work.line[: mesh.stages]
     rules = Rules(body.most, asked.rate / body.wheelbase, asked.comfort, floor, mesh.stride * stretch.step)
     lay(stretch, body, line, mesh, rules, work.space)
-    share = _share(work.space, mesh, rules, (asked.enough, 1.0))
+    share = share_of(work.space, mesh, rules, 1.0)
     if share == 0.0 and floor <= 0.5 * CLOSED:
         mesh = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, mesh.samples, False, False)
         lay(stretch, body, line, mesh, rules, work.space)
-        share = _share(work.space, mesh, rules, (asked.enough, BEYOND))
-    return _refine(stretch, body, mesh, work, rules, share) if share > 0.0 else share
+        share = share_of(work.space, mesh, rules, BEYOND)
+    return refine(stretch, body, mesh, work, rules, share) if share > 0.0 else share
 
 
 @bare
-def _needed(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work) -> float:
+def _needed(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: Work) -> float:
     """Least multiple of the lock whose line stays within the edges of the trail; 1 where the trail is too narrow."""
     free, finer = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, 1, False, False), work.finer[: mesh.stages]
     _start(stretch, mesh, finer, 1.0)
@@ -277,12 +264,12 @@ def _needed(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work)
     room, _ = search(work.space, (mesh.stages, mesh.places), rules, True)
     while room >= FAR and share < BEYOND:
         share *= SHARPER
-        room, _ = search(work.space, (mesh.stages, mesh.places), _bent(rules, share, rules.floor), True)
+        room, _ = search(work.space, (mesh.stages, mesh.places), bent(rules, share, rules.floor), True)
     return share if room < FAR else 1.0
 
 
 @bare
-def _shunts(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work) -> bool:
+def _shunts(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: Work) -> bool:
     """Whether one reverse gets past."""
     finer = work.finer[: mesh.stages]
     _start(stretch, mesh, finer, 0.0)
@@ -293,98 +280,11 @@ def _shunts(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: _Work)
 
 
 @bare
-def _bent(rules: Rules, share: float, floor: float) -> Rules:
-    """Allow a share of the lock; beyond all of it the wheel is turned as much faster."""
-    return Rules(share * rules.bend, max(share, 1.0) * rules.change, rules.comfort, floor, rules.spacing)
-
-
-@bare
-def _refine(stretch: Stretch, body: Body, mesh: Mesh, work: _Work, rules: Rules, share: float) -> float:
-    """Take the best line of a lattice that is laid, then of finer ones round it; give the share of the lock used."""
-    line, finer, best = work.line[: mesh.stages], work.finer[: mesh.stages], CLOSED
-    for level in range(LEVELS):
-        if level > 0:
-            apart = mesh.apart / FINER
-            mesh = Mesh(mesh.stages, mesh.stride, TUBE, apart, level + 1, mesh.tied_start, mesh.tied_end)
-            rules = _bent(rules, 1.0, max(rules.floor, best - COARSE * apart))
-            lay(stretch, body, line, mesh, rules, work.space)
-        tried = min(share, 1.0)
-        while (
-            tried < share
-            and search(work.space, (mesh.stages, mesh.places), _bent(rules, tried, rules.floor), True)[1] < 0
-        ):
-            tried *= GENTLER
-        share = min(share, tried)
-        if _best(work, mesh, _bent(rules, share, rules.floor), line, finer):
-            control(stretch.rows, mesh.stride, finer)
-            room = _room_along(stretch, body, finer, mesh.stride, rules.comfort)
-            if room >= best - GIVE * mesh.apart:
-                best = room
-                for k in range(mesh.stages):
-                    line[k, OFFSET] = finer[k, OFFSET]
-                control(stretch.rows, mesh.stride, line)
-    return share
-
-
-@bare
-def _share(space: Space, mesh: Mesh, rules: Rules, how: tuple[float, float]) -> float:
-    """Choose the share of the lock to use: as little as leaves enough room; 0 where no line leads through at all.
-
-    *how*: room that is enough, m, and the largest share that is tried.
-    """
-    enough, most = how
-    size, give = (mesh.stages, mesh.places), GIVE * mesh.apart
-    easy, _ = search(space, size, _bent(rules, EASY, rules.floor), True)
-    if -easy >= rules.comfort - give:
-        return EASY
-    share = 1.0
-    room, _ = search(space, size, rules, True)
-    while room >= FAR and share < most:
-        share *= SHARPER
-        room, _ = search(space, size, _bent(rules, share, rules.floor), True)
-    if room >= FAR:
-        return 0.0
-    return EASY if -easy >= min(-room - give, enough) else share
-
-
-@bare
-def _best(work: _Work, mesh: Mesh, rules: Rules, line: Float64, finer: Float64) -> bool:
-    """Put the best line of a lattice into *finer*, its offsets only; tell whether there is one."""
-    size = (mesh.stages, mesh.places)
-    room, last = search(work.space, size, rules, True)
-    if room < FAR:
-        kept = _bent(rules, 1.0, -room - GIVE * mesh.apart)
-        room, last = search(work.space, size, kept, False)
-    if last < 0:
-        return False
-    follow_back(work.space, mesh.stages, last, work.way)
-    for k in range(mesh.stages):
-        finer[k, OFFSET] = line[k, OFFSET] + (work.way[k] - mesh.places // 2) * mesh.apart
-    return True
-
-
-@bare
-def _along(line: Float64, stride: int, at: float) -> tuple[float, float, float, float]:
-    """Give x, y, heading and curvature of a line abreast of a place, counted in points of the way."""
-    k = min(math.floor(at / stride), line.shape[0] - 2)
-    return place_of(line, k, (line[k, CX], line[k, CY], line[k + 1, CX], line[k + 1, CY]), at / stride - k)
-
-
-@bare
-def _room_along(stretch: Stretch, body: Body, line: Float64, stride: int, comfort: float) -> float:
-    """Smallest gap along a line."""
-    least = comfort
-    for point in range(stretch.rows.shape[0]):
-        least = room_at(stretch, body, _along(line, stride, point), point, (CLOSED, least, LEVELS))
-    return least
-
-
-@bare
 def _write(stretch: Stretch, body: Body, line: Float64, stride: int, poses: Float64) -> None:
     """Write the poses of a line."""
     for pose in range(poses.shape[0]):
         at = pose / FINE
-        x, y, heading, bend = _along(line, stride, at)
+        x, y, heading, bend = line_along(line, stride, at)
         turns = math.floor((heading - stretch.rows[math.floor(at), HEADING]) / (2.0 * math.pi) + 0.5)
         poses[pose, 0], poses[pose, 1] = x, y
         poses[pose, 2], poses[pose, 3] = heading - 2.0 * math.pi * turns, math.atan(bend * body.wheelbase)

@@ -13,7 +13,7 @@ from pipeline.checks.room.plans import Edges, Plans, Shapes, Ways, joined
 from pipeline.checks.room.solids import solids_of
 from pipeline.checks.room.tracks import SiteTracks, for_set_up, make_tracks
 from pipeline.checks.room.windows import Windows, finer, finer_poses, slices_of
-from pipeline.kernels.line_room import FINE
+from pipeline.kernels.line_refine import FINE
 from pipeline.kernels.plan_records import LEFT, RIGHT, Boxes, Solids, Tracks
 from pipeline.kernels.plan_sweep import Nearest, sweep
 from pipeline.vehicle.plan import boxes_of

@@ -17,7 +17,7 @@ from pipeline.checks.room.found import Room
 from pipeline.checks.room.plan_poses import SAME_M, make_plans
 from pipeline.checks.room.plans import Plans
 from pipeline.checks.scene import Scene
-from pipeline.kernels.line_room import FINE
+from pipeline.kernels.line_refine import FINE
 from pipeline.vehicle.envelope_model import Envelope
 from tests.checks.room.worlds import chosen, hairpin, network, scene_of, straight_scene
 from tests.checks.worlds import LIMITS, envelope
