@@ -1,6 +1,7 @@
 """A site and its set-ups, rolled over once: what the checks and every other table of them are made from."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -99,13 +100,19 @@ def prepare_again(
 def _rolled(
     scene: Scene, envelopes: Sequence[Envelope], limits: Limits, before: Prepared | None, mapper: Mapper
 ) -> Prepared:
-    """Choose the ways past things and roll what was not rolled *before*."""
+    """Choose the ways past things and roll what was not rolled *before*.
+
+    Rolling and the search for room need nothing of each other, and their kernels work outside Python: one runs beside
+    the other.
+    """
     in_profile = _on_known_slopes(scene.things.of(*IN_PROFILE), scene, limits)
     choices = [choose(in_profile, envelope, limits) for envelope in envelopes]
     sweeps, fours = ((), ()) if before is None else (before.sweeps, before.fours)
-    swept = sweep_all(scene.site.terrain.profiles, choices, envelopes, limits, mapper, sweeps)
-    stood = four_sweep_all(scene, choices, envelopes, limits, mapper, fours)
-    rooms = find_rooms(scene, choices, envelopes, limits, mapper, before=_rooms(before))
+    with ThreadPoolExecutor(1) as beside:
+        searched = beside.submit(find_rooms, scene, choices, envelopes, limits, mapper, before=_rooms(before))
+        swept = sweep_all(scene.site.terrain.profiles, choices, envelopes, limits, mapper, sweeps)
+        stood = four_sweep_all(scene, choices, envelopes, limits, mapper, fours)
+        rooms = searched.result()
     return Prepared(scene, tuple(envelopes), limits, tuple(swept), tuple(stood), tuple(choices), tuple(rooms))
 
 
