@@ -118,13 +118,12 @@ def refine(stretch: Stretch, body: Body, mesh: Mesh, work: Work, rules: Rules, s
         apart /= FINER
         samples = min(SAMPLES << level, FINEST)
         finer = Mesh(mesh.stages, mesh.stride, TUBE, apart, samples, mesh.tied_start, mesh.tied_end)
-        for _ in range(TURNS):
-            before = best
+        turn, before = 0, -np.inf
+        while turn < TURNS and before + LEAST_GAIN_M <= best and (turn == 0 or best < rules.comfort):
+            turn, before = turn + 1, best
             closer = bent(rules, 1.0, max(rules.floor, best - COARSE * apart))
             lay(stretch, body, work.line[: mesh.stages], finer, closer, work.space)
             best, share = _better(stretch, body, finer, work, closer, (best, share))
-            if best < before + LEAST_GAIN_M or best >= rules.comfort:
-                break
     return share
 
 

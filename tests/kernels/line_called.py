@@ -4,7 +4,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from pipeline.kernels import line_lattice, line_search, shunt
+from pipeline.kernels import line_lattice, line_refine, line_search, shunt
 from pipeline.kernels.line_lattice import Body, Mesh, Stretch
 from pipeline.kernels.line_search import Rules, Space
 
@@ -63,3 +63,11 @@ def one_reverse(yard: shunt.Yard, most_m: float) -> bool:
 def lay(stretch: Stretch, body: Body, line: Float64, mesh: Mesh, rules: Rules, room: Space) -> None:
     """Call ``line_lattice.lay``."""
     line_lattice.lay(stretch, body, line, mesh, rules, room)
+
+
+@njit
+def better(
+    stretch: Stretch, body: Body, mesh: Mesh, work: line_refine.Work, rules: Rules, known: tuple[float, float]
+) -> tuple[float, float]:
+    """Call ``line_refine._better``."""
+    return line_refine._better(stretch, body, mesh, work, rules, known)

@@ -8,12 +8,17 @@ import pytest
 from numpy.typing import NDArray
 
 from pipeline.checks.room.windows import finer
-from pipeline.kernels.line_refine import EASE_M, FINE
+from pipeline.kernels.line_lattice import Body, Mesh, Stretch
+from pipeline.kernels.line_refine import EASE_M, FINE, Work
 from pipeline.kernels.line_room import Asked, Lines, Middle, find_lines
+from pipeline.kernels.line_search import Rules
+from pipeline.kernels.plan_gap import box_rows, hull_of, solid_rows
 from pipeline.kernels.plan_records import Boxes, Solids, Tracks
 from pipeline.kernels.plan_sweep import drive, sweep
+from pipeline.kernels.plan_way import way_rows
+from tests.kernels import line_called as called
 from tests.kernels.line_oracle import Steering, best_line, world_of
-from tests.kernels.line_worlds import track_of, trees, vehicle
+from tests.kernels.line_worlds import straight, track_of, trees, vehicle
 
 Float64 = NDArray[np.float64]
 World = tuple[Boxes, Tracks, Solids]
@@ -140,3 +145,27 @@ def test_again_the_same_and_mirrored_as_much() -> None:
         flat = tracks._replace(y=-tracks.y, heading=-tracks.heading, roll=-tracks.roll)
         there, _ = lines_of((boxes, flat, solids._replace(ay=-solids.ay, by=-solids.by)))
         assert there == pytest.approx(gap, abs=WITHIN_M)
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("seed", [1, 7, 8])
+def test_what_is_told_is_what_the_sweep_measures(seed: int) -> None:
+    """Each of these lines is laid round again and again, and leaves more than the middle line does."""
+    boxes, tracks, solids = small(seed, long=True)
+    gap, lines = lines_of((boxes, tracks, solids))
+    assert gap > drive(boxes, tracks, solids, ASKED.rate).swept.near.gap.min() + 0.1
+    assert np.abs(lines.poses[:, 3]).max() <= boxes.lock * 1.02
+
+
+@pytest.mark.kernel
+def test_a_lattice_without_a_way_gives_no_line() -> None:
+    """Where every step is closed the line stays as it is, and so does what is known of it."""
+    boxes, tracks = vehicle(), straight(7.5)
+    own, none = box_rows(boxes), np.zeros(0, dtype=np.int64)
+    rows = np.column_stack([way_rows(tracks), tracks.aside, np.zeros((16, 2))])
+    stretch = Stretch(rows, tracks.step, solid_rows(trees(tracks)), np.zeros(17, dtype=np.int64), none, 0.1)
+    body = Body(own, np.stack([own, own]), hull_of(boxes), boxes.wheelbase, 0.2)
+    work = Work(called.space(6, 5, 11), np.zeros((6, 5)), np.full((6, 5), 9.0), np.zeros(6, dtype=np.int64))
+    mesh, rules = Mesh(6, 3, 5, 0.1, 2, tied_start=False, tied_end=False), Rules(0.2, 0.1, 0.65, 0.0, 1.5)
+    assert called.better(stretch, body, mesh, work, rules, (0.4, 0.8)) == (0.4, 0.8)
+    assert np.all(work.line == 0.0)
