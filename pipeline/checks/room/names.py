@@ -2,8 +2,11 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from pipeline.checks.limits import Limits
 from pipeline.checks.scene import Scene
@@ -63,7 +66,7 @@ def body_words(part: int, side: int, body_x_m: float = math.nan, wheelbase_m: fl
     return f"{hand} rear" if body_x_m < -wheelbase_m else f"{hand} side"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Names:
     """Names of what stands beside the trails of a site."""
 
@@ -107,7 +110,7 @@ class Names:
         float
             Distance across the trail, m, + right; NaN beyond its ends.
         """
-        line = self.scene.site.network.segments.geometry.iloc[row]
+        line = self._trails[row]
         along = shapely.line_locate_point(line, shapely.Point(x, y))
         if not 0.0 < along < line.length:
             return math.nan
@@ -115,6 +118,12 @@ class Names:
         (x0, y0), (xm, ym), (x1, y1) = shapely.get_coordinates(ends).tolist()
         right: float = ((x - xm) * (y1 - y0) - (y - ym) * (x1 - x0)) / math.hypot(x1 - x0, y1 - y0)
         return right if way == 0 else -right
+
+    @cached_property
+    def _trails(self) -> NDArray[np.object_]:
+        """Lines of the trails: to ask a frame for one takes longer than to measure along it."""
+        lines: NDArray[np.object_] = self.scene.site.network.segments.geometry.to_numpy()
+        return lines
 
     def _edge(self, row: int, way: int, side: int, at_m: float) -> str:
         """Name the edge of the trail by the slope across it: a bank, a drop-off or just an edge."""

@@ -8,6 +8,7 @@ sentence can be cut to what a driver takes in at a glance (:func:`at_a_glance`, 
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +45,7 @@ _HANGS = ObstacleKind.BRANCH.value
 _HABIT = "the middle of the trail leaves too little room"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Place:
     """One tight place of one set-up, with all that its sentence needs."""
 
@@ -55,28 +56,28 @@ class _Place:
     names: Names
     envelope: Envelope
 
-    @property
+    @cached_property
     def gaps(self) -> list[float]:
         """Smallest gap left and right, NaN for none."""
         return [float(self.places.gap_m[self.p, side]) for side in (LEFT, RIGHT)]
 
-    @property
+    @cached_property
     def things(self) -> list[int]:
         """What is nearest left and right."""
         return [int(self.places.thing[self.p, side]) for side in (LEFT, RIGHT)]
 
-    @property
+    @cached_property
     def near(self) -> int:
         """Side of the smaller gap."""
         left, right = (math.inf if math.isnan(gap) else gap for gap in self.gaps)
         return LEFT if left <= right else RIGHT
 
-    @property
+    @cached_property
     def own(self) -> slice:
         """Points of the line."""
         return slice(int(self.places.points[self.p]), int(self.places.points[self.p + 1]))
 
-    @property
+    @cached_property
     def level(self) -> int:
         """Point of the line at which the front axle is level with what is nearest, or with the tightest point."""
         at = float(self.places.gap_at_m[self.p, self.near])
@@ -84,7 +85,7 @@ class _Place:
         ahead = self.envelope.wheelbase_m * (1.0 if self.way == 0 else -1.0)
         return int(np.argmin(np.abs(self.places.chainage_m[self.own] + ahead - at)))
 
-    @property
+    @cached_property
     def offset(self) -> float:
         """How far right of the middle of the trail a driver is there, who sees and steers the front axle.
 
@@ -94,12 +95,12 @@ class _Place:
         front = self.names.offset(self.row, self.way, float(self.places.x[point]), float(self.places.y[point]))
         return float(self.places.offset_m[self.p]) if math.isnan(front) else front
 
-    @property
+    @cached_property
     def even(self) -> bool:
         """Whether both gaps are alike."""
         return abs(self.gaps[LEFT] - self.gaps[RIGHT]) <= EVEN_M
 
-    @property
+    @cached_property
     def middle(self) -> float:
         """What the middle line leaves."""
         return float(self.places.middle_m[self.p])
