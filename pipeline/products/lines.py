@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
@@ -133,6 +133,11 @@ def legs_of(facts: Facts, loop: str, rank: int, profiles: Profiles) -> Iterator[
 
 def lon_lat(coordinates: Floats, crs: CRS) -> Floats:
     """Turn working coordinates, shape (n, 2), into WGS 84 longitude and latitude in degrees, shape (n, 2)."""
-    transformer = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
-    lon, lat = transformer.transform(coordinates[:, 0], coordinates[:, 1])
+    lon, lat = _to_degrees(crs).transform(coordinates[:, 0], coordinates[:, 1])
     return np.column_stack([lon, lat])
+
+
+@cache
+def _to_degrees(crs: CRS) -> Transformer:
+    """Make the transformer to WGS 84 once: making one takes longer than turning the points of a leg."""
+    return Transformer.from_crs(crs, "EPSG:4326", always_xy=True)

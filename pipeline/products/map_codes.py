@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -26,6 +27,7 @@ __all__ = [
     "by_check",
     "codes",
     "details",
+    "differences",
     "judged",
     "keys",
     "steps",
@@ -144,10 +146,11 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
 
 def _chance(p_over: float, reason: str) -> str:
     """Say how likely it is to be over the limit, and whether that made the verdict worse; empty where not known."""
-    if not odds(p_over):
+    told = odds(p_over)
+    if not told:
         return ""
     begin = "Made worse by the chance of being over the limit" if _CHANCE.search(reason) else "Over the limit"
-    return f"{begin}: {odds(p_over)}"
+    return f"{begin}: {told}"
 
 
 class Words:
@@ -188,6 +191,16 @@ def steps(values: NDArray[np.floating[Any]]) -> list[int | None]:
         return list(found)
     rest = iter(found)
     return [next(rest) if there else None for there in known.tolist()]
+
+
+def differences(values: Matrix, owner: Matrix) -> list[list[int]]:
+    """Write rows of whole numbers, owner by owner: the first, then the steps."""
+    steps = np.diff(values, axis=0, prepend=np.zeros((1, values.shape[1]), np.int64))
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    steps[first] = values[first]
+    flat, width = steps.ravel().tolist(), values.shape[1]
+    cuts = [*(width * first).tolist(), len(flat)]
+    return [flat[begin:end] for begin, end in pairwise(cuts)]
 
 
 def tenths(places: pd.Series) -> list[int | None]:

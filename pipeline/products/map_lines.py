@@ -1,7 +1,6 @@
 """Lines past tight places as the map page carries them: plans of the poses in whole centimetres round each place."""
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ from numpy.typing import NDArray
 from pipeline.checks.room.plans import Plans
 from pipeline.products.facts import Facts
 from pipeline.products.lines import lon_lat
-from pipeline.products.map_codes import LARGE, Sayings, Words, codes, keys, tenths
+from pipeline.products.map_codes import LARGE, Sayings, Words, codes, differences, keys, tenths
 from pipeline.products.palette import SIGNS
 from pipeline.products.plain import clean, text
 from pipeline.products.plan_view import Cut, cut
@@ -136,17 +135,7 @@ def _steps(points: Floats, line: Ints) -> list[list[int]]:
     """Write lines in whole centimetres, by the corners that count: the first, then the steps."""
     lines = shapely.simplify(shapely.linestrings(points, indices=line), TOLERANCE_M)
     corners, owner = shapely.get_coordinates(lines, return_index=True)
-    return _differences(np.round(100 * corners).astype(np.int64), owner)
-
-
-def _differences(values: Ints, owner: Ints) -> list[list[int]]:
-    """Write rows of whole numbers, owner by owner: the first, then the steps."""
-    steps = np.diff(values, axis=0, prepend=np.zeros((1, values.shape[1]), np.int64))
-    first = np.flatnonzero(np.diff(owner, prepend=-1))
-    steps[first] = values[first]
-    flat, width = steps.ravel().tolist(), values.shape[1]
-    cuts = [*(width * first).tolist(), len(flat)]
-    return [flat[begin:end] for begin, end in pairwise(cuts)]
+    return differences(np.round(100 * corners).astype(np.int64), owner)
 
 
 def _poses(cuts: Sequence[Cut]) -> list[list[int]]:
@@ -154,7 +143,7 @@ def _poses(cuts: Sequence[Cut]) -> list[list[int]]:
     poses = np.concatenate([one.poses for one in cuts])
     owner = np.repeat(np.arange(len(cuts)), [len(one.poses) for one in cuts])
     angles = np.degrees(np.column_stack([np.unwrap(poses[:, 2]), poses[:, 3:]]))
-    return _differences(np.round(np.column_stack([100 * poses[:, :2], 10 * angles])).astype(np.int64), owner)
+    return differences(np.round(np.column_stack([100 * poses[:, :2], 10 * angles])).astype(np.int64), owner)
 
 
 def _sides(cuts: Sequence[Cut], side: int, table: pd.DataFrame, known: _Known) -> list[list[Any] | None]:

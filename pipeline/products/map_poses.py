@@ -3,7 +3,6 @@
 The lines of the ground keep the corners that they need to stay within a centimetre of what they were.
 """
 
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.rolling.poses import Poses
 from pipeline.products.facts import Facts
-from pipeline.products.map_codes import CHECKS, LARGE, codes, keys, tenths, whole
+from pipeline.products.map_codes import CHECKS, LARGE, codes, differences, keys, tenths, whole
 from pipeline.products.stance import stances
 from pipeline.terms import Wheel
 from pipeline.vehicle.envelope_model import Envelope
@@ -25,6 +24,8 @@ TOLERANCE_CM = 1.0
 """Corners that move a line of the ground by less than this are left out."""
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 def body(envelope: Envelope) -> dict[str, Any]:
@@ -95,27 +96,39 @@ def _ground(poses: Poses, behind: Floats, ahead: Floats) -> list[list[list[list[
     """Give the ground from *behind* to *ahead* of the front axle: pose by pose, line by line, stretch by stretch."""
     places = poses.first_m[:, None] + poses.step_m * np.arange(poses.ground_m.shape[1])
     near = (places >= behind[:, None]) & (places <= ahead[:, None])
-    owners: list[list[list[int]]] = []
-    lines: list[shapely.LineString] = []
-    found: list[list[list[list[int]]]] = []
-    for x, heights, drawn in zip(places, poses.ground_m, near, strict=True):
-        found.append([[] for _ in heights.T])
-        for line, z in zip(found[-1], heights.T, strict=True):
-            own = list(_stretches(x, np.where(drawn, z, np.nan)))
-            lines += own
-            owners += [line] * len(own)
-    for line, simpler in zip(owners, shapely.simplify(lines, TOLERANCE_CM), strict=True):
-        corners = np.round(shapely.get_coordinates(simpler)).astype(np.int64)
-        line.append(np.diff(corners, axis=0, prepend=np.zeros((1, 2), np.int64)).ravel().tolist())
+    heights = poses.ground_m.transpose(0, 2, 1)
+    known = np.isfinite(heights) & near[:, None]
+    found: list[list[list[list[int]]]] = [[[] for _ in range(known.shape[1])] for _ in range(known.shape[0])]
+    stretch, line = _stretches(known)
+    if not line.size:
+        return found
+    points = 100 * np.column_stack([np.broadcast_to(places[:, None], known.shape)[stretch >= 0], heights[stretch >= 0]])
+    simpler = shapely.simplify(shapely.linestrings(points, indices=stretch[stretch >= 0]), TOLERANCE_CM)
+    corners, owner = shapely.get_coordinates(simpler, return_index=True)
+    steps = differences(np.round(corners).astype(np.int64), owner)
+    for own, written in zip(line.tolist(), steps, strict=True):
+        found[own // known.shape[1]][own % known.shape[1]].append(written)
     return found
 
 
-def _stretches(x: Floats, z: Floats) -> Iterator[shapely.LineString]:
-    """Cut a line where its height is not known; in cm."""
-    edges = np.flatnonzero(np.diff(np.isfinite(z).astype(np.int8), prepend=0, append=0))
-    for begin, end in edges.reshape(-1, 2).tolist():
-        if end - begin > 1:
-            yield shapely.LineString(100 * np.column_stack([x[begin:end], z[begin:end]]))
+def _stretches(known: Flags) -> tuple[Ints, Ints]:
+    """Cut lines, the last axis, where they are not known: number of the stretch of every point, line of every stretch.
+
+    A point alone makes no stretch: like one that is not known it has the number −1.
+    """
+    lines, points = known.shape[0] * known.shape[1], known.shape[2]
+    apart = np.zeros((lines, points + 2), dtype=np.int8)
+    apart[:, 1:-1] = known.reshape(lines, points)
+    edges = np.diff(apart, axis=1)
+    line, begin = np.nonzero(edges == 1)
+    _, end = np.nonzero(edges == -1)
+    drawn = end - begin > 1
+    begins, counts = (line * points + begin)[drawn], (end - begin)[drawn]
+    number = np.repeat(np.arange(begins.size), counts)
+    within = np.arange(number.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    stretch = np.full(known.size, -1)
+    stretch[begins[number] + within] = number
+    return stretch.reshape(known.shape), line[drawn]
 
 
 def _whole(values: Floats) -> list[int | None]:

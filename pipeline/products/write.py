@@ -1,6 +1,7 @@
 """Writes the products of a build into a folder."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
@@ -55,7 +56,10 @@ def write_products(facts: Facts, folder: Path) -> list[Path]:
 
 
 def _write_all(facts: Facts, folder: Path) -> list[Path]:
-    """Write the products one after another; page and PDF are made of the same sheets."""
+    """Write the products; page and PDF are made of the same sheets.
+
+    The PDF is set outside Python, beside the rest.
+    """
     made = tuple(sheets(facts))
     texts: tuple[tuple[str, Callable[[Facts], str]], ...] = (
         ("map.html", map_page),
@@ -63,16 +67,19 @@ def _write_all(facts: Facts, folder: Path) -> list[Path]:
         ("loops.gpx", gpx_text),
         ("report.json", report_text),
     )
-    written = {name: _write_bytes(folder / name, make(facts).encode()) for name, make in texts}
-    pages = [written["map.html"], written["drive_sheet.html"]]
     for name in _SOMETIMES:
         (folder / name).unlink(missing_ok=True)
-    if can_write_pdf():
-        pages.append(_write_bytes(folder / "drive_sheet.pdf", sheet_pdf(facts, made)))
-    if facts.compared or facts.outlooked:
-        pages.append(_write_bytes(folder / "comparisons.html", comparison_page(facts).encode()))
-    package = write_geopackage(facts, folder / "site.gpkg")
-    return [*pages, written["loops.gpx"], package, *write_parquet(facts, folder), written["report.json"]]
+    with ThreadPoolExecutor(1) as beside:
+        pdf = beside.submit(sheet_pdf, facts, made) if can_write_pdf() else None
+        written = {name: _write_bytes(folder / name, make(facts).encode()) for name, make in texts}
+        pages = [written["map.html"], written["drive_sheet.html"]]
+        if pdf is not None:
+            pages.append(_write_bytes(folder / "drive_sheet.pdf", pdf.result()))
+        if facts.compared or facts.outlooked:
+            pages.append(_write_bytes(folder / "comparisons.html", comparison_page(facts).encode()))
+        package = write_geopackage(facts, folder / "site.gpkg")
+        tables = write_parquet(facts, folder)
+    return [*pages, written["loops.gpx"], package, *tables, written["report.json"]]
 
 
 def _write_bytes(path: Path, content: bytes) -> Path:
