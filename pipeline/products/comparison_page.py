@@ -87,7 +87,7 @@ def outlooks(facts: Facts) -> Iterator[OutlookPart]:
         yield OutlookPart(
             name=clean(one.name),
             words=clean(one.words),
-            setups=tuple(setups_under(facts, one.name)),
+            setups=setups_under(facts, one.name),
             loops=tuple((under, loop_line(under)) for under in loops_under(facts, one.name)),
         )
 

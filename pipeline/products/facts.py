@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Any, Protocol
 
 import geopandas as gpd
 import pandas as pd
@@ -143,3 +143,5 @@ class Facts:
     """The other weathers that were asked for, in the order of the settings."""
     limits: Limits | None = None
     """What the drivers may use of the limits, and where doubt worsens a verdict; ``None`` where that is not told."""
+    worked_out: dict[tuple[str, str], Any] = field(init=False, default_factory=dict, repr=False, compare=False)
+    """What several products show and one of them has worked out from these facts: nothing that is handed in."""

@@ -180,7 +180,7 @@ class Sayings(Words):
 
 def _short(values: pd.Series, figures: int = 6) -> list[float | None]:
     """Give so many significant figures, which the page rounds once; ``None`` where there is no finite value."""
-    return [float(f"{value:.{figures}g}") if np.isfinite(value) else None for value in values.tolist()]
+    return [float(f"{value:.{figures}g}") if math.isfinite(value) else None for value in values.tolist()]
 
 
 def steps(values: NDArray[np.floating[Any]]) -> list[int | None]:
@@ -205,9 +205,9 @@ def differences(values: Matrix, owner: Matrix) -> list[list[int]]:
 
 def tenths(places: pd.Series) -> list[int | None]:
     """Give chainages in 0.1 m, cut off: rounded to metres on the page they read as in the sentences of the tables."""
-    return [math.floor(10 * place + 1e-6) if np.isfinite(place) else None for place in places.tolist()]
+    return [math.floor(10 * place + 1e-6) if math.isfinite(place) else None for place in places.tolist()]
 
 
 def whole(values: pd.Series) -> list[int | None]:
     """Give whole numbers; ``None`` where there is no finite value."""
-    return [round(value) if np.isfinite(value) else None for value in values.tolist()]
+    return [round(value) if math.isfinite(value) else None for value in values.tolist()]

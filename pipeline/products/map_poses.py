@@ -3,6 +3,7 @@
 The lines of the ground keep the corners that they need to stay within a centimetre of what they were.
 """
 
+import math
 from typing import Any
 
 import numpy as np
@@ -132,4 +133,4 @@ def _stretches(known: Flags) -> tuple[Ints, Ints]:
 
 
 def _whole(values: Floats) -> list[int | None]:
-    return [round(value) if np.isfinite(value) else None for value in values.tolist()]
+    return [round(value) if math.isfinite(value) else None for value in values.tolist()]

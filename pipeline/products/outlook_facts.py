@@ -77,8 +77,25 @@ class LoopUnder:
     """Legs that it cannot drive, in driving order; none where it still can drive the loop."""
 
 
-def setups_under(facts: Facts, outlook: str) -> Iterator[SetUpUnder]:
-    """Count the verdicts of every set-up under one outlook, beside those of the day."""
+def setups_under(facts: Facts, outlook: str) -> tuple[SetUpUnder, ...]:
+    """Count the verdicts of every set-up under one outlook, beside those of the day; worked out once."""
+    key = ("setups_under", outlook)
+    if key not in facts.worked_out:
+        facts.worked_out[key] = tuple(_setups_under(facts, outlook))
+    found: tuple[SetUpUnder, ...] = facts.worked_out[key]
+    return found
+
+
+def loops_under(facts: Facts, outlook: str) -> tuple[LoopUnder, ...]:
+    """Tell of every loop and each of its set-ups what it meets under one outlook, by loop; worked out once."""
+    key = ("loops_under", outlook)
+    if key not in facts.worked_out:
+        facts.worked_out[key] = tuple(_loops_under(facts, outlook))
+    found: tuple[LoopUnder, ...] = facts.worked_out[key]
+    return found
+
+
+def _setups_under(facts: Facts, outlook: str) -> Iterator[SetUpUnder]:
     key = ["segment_id", "setup", "direction"]
     then = facts.outlooks[facts.outlooks["outlook"] == outlook]
     both = then.merge(pd.DataFrame(facts.verdicts[[*key, "verdict"]]), on=key, suffixes=("", "_day"), sort=False)
@@ -101,8 +118,7 @@ def _counts(verdicts: pd.Series) -> dict[str, int]:
     return {verdict.value: int(found.get(verdict.value, 0)) for verdict in Verdict}
 
 
-def loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
-    """Tell of every loop and each of its set-ups what it meets under one outlook, in the order of the loops."""
+def _loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
     driven = facts.outlooks["segment_id"].isin(facts.legs["segment_id"])
     then = facts.outlooks[driven & (facts.outlooks["outlook"] == outlook)]
     found = {(row.segment_id, row.setup, row.direction): row for row in rows(then)}
@@ -161,11 +177,11 @@ def _brief(under: LoopUnder) -> LoopUnder:
 def outlook_summary(facts: Facts) -> Iterator[str]:
     """Yield a line an outlook: verdicts worse and better than on the day, and who can no longer drive which loop."""
     for one in facts.outlooked:
-        setups = list(setups_under(facts, one.name))
+        setups = setups_under(facts, one.name)
         worse, better = sum(setup.worse for setup in setups), sum(setup.better for setup in setups)
         yield (
             f"under {clean(one.name)}, {clean(one.words)}: {worse} verdicts worse than on the day, {better} better"
-            f"{_stopped(list(loops_under(facts, one.name)))}"
+            f"{_stopped(loops_under(facts, one.name))}"
         )
 
 

@@ -120,3 +120,13 @@ def test_names_are_cleaned() -> None:
     facts = replace(facts, outlooks=facts.outlooks.iloc[:20])
     (line,) = outlook_lines(facts)["Hill round", 2]
     assert line.startswith("wet\ufffd day, ground wet: ")
+
+
+def test_what_is_worked_out_stays_with_its_facts() -> None:
+    """Asked again the same objects come back; other facts made from these work out their own."""
+    facts = make_facts()
+    assert loops_under(facts, RAIN) is loops_under(facts, RAIN)
+    assert setups_under(facts, RAIN) is setups_under(facts, RAIN)
+    other = replace(facts, loops=facts.loops.iloc[:0])
+    assert loops_under(other, RAIN) == ()
+    assert len(loops_under(facts, RAIN)) == 4
