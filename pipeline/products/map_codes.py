@@ -116,6 +116,7 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
     checks = facts.checks
     if len(facts.segments) > LARGE:
         checks = checks[checks["verdict"] != Verdict.AMPLE.value]
+    told = checks["reason"].tolist()
     units, reasons, chances = Words(), Sayings(), Words()
     found: list[list[list[Any]]] = [[] for _ in index]
     columns = (
@@ -127,10 +128,10 @@ def details(facts: Facts, index: dict[str, int], setups: Sequence[str]) -> dict[
         checks["unit"].tolist(),
         codes(checks["basis"], BASES).tolist(),
         tenths(checks["at_m"]),
-        checks["reason"].tolist(),
+        told,
         _short(checks["limit_typical"]),
         _short(checks["demand_sd"], 2),
-        map(_chance, checks["p_over"], checks["reason"]),
+        map(_chance, checks["p_over"].tolist(), told),
     )
     for segment, key, check, demand, limit, unit, basis, at, reason, *doubt in zip(*columns, strict=True):
         row = [key, check, demand, limit, units.number(unit), basis, at, *reasons.code(_CHANCE.sub("", reason))]
