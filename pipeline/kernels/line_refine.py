@@ -53,8 +53,6 @@ LEAST_GAIN_M = 0.0005
 """Room that is worth laying it again."""
 EASY = 0.8
 """Share of the lock that a driver likes to use at most."""
-EASE_M = 0.03
-"""Room that a driver gives up for it."""
 SHARPER = 1.08
 """By how much each try is sharper than the one before."""
 GENTLER = 1.02
@@ -76,8 +74,12 @@ class Work(NamedTuple):
 
 
 @bare
-def share_of(space: Space, mesh: Mesh, rules: Rules, most: float) -> float:
-    """Choose the share of the lock to use, at most *most*; 0 where no line leads through at all."""
+def share_of(space: Space, mesh: Mesh, rules: Rules, enough: float, most: float) -> float:
+    """Choose the share of the lock to use, at most *most*; 0 where no line leads through at all.
+
+    More of it than is easy is used only where an easy line leaves less than *enough*, m, and more would gain room: full
+    lock that only makes a line more comfortable would bar drivers who may not use all of it.
+    """
     size, give = (mesh.stages, mesh.places), GIVE * mesh.apart
     easy, _ = search(space, size, bent(rules, EASY, rules.floor), True)
     if -easy >= rules.comfort - give:
@@ -89,7 +91,7 @@ def share_of(space: Space, mesh: Mesh, rules: Rules, most: float) -> float:
         room, _ = search(space, size, bent(rules, share, rules.floor), True)
     if room >= FAR:
         return 0.0
-    return EASY if -easy >= -room - EASE_M else share
+    return EASY if -easy >= min(-room - give, enough) else share
 
 
 @bare

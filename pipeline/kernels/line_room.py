@@ -244,12 +244,31 @@ def _line(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: Work, fl
     line = work.line[: mesh.stages]
     rules = Rules(body.most, asked.rate / body.wheelbase, asked.comfort, floor, mesh.stride * stretch.step)
     lay(stretch, body, line, mesh, rules, work.space)
-    share = share_of(work.space, mesh, rules, 1.0)
+    share = share_of(work.space, mesh, rules, asked.enough, 1.0)
     if share == 0.0 and floor <= 0.5 * CLOSED:
         mesh = Mesh(mesh.stages, mesh.stride, mesh.places, mesh.apart, mesh.samples, False, False)
         lay(stretch, body, line, mesh, rules, work.space)
-        share = share_of(work.space, mesh, rules, BEYOND)
+        share = share_of(work.space, mesh, rules, asked.enough, BEYOND)
+    if EASY < share <= 1.0 and _easily(stretch, body, asked, mesh, work, rules):
+        return EASY
     return refine(stretch, body, mesh, work, rules, share) if share > 0.0 else share
+
+
+@bare
+def _easily(stretch: Stretch, body: Body, asked: Asked, mesh: Mesh, work: Work, rules: Rules) -> bool:
+    """Whether an easy line leaves enough once it is refined: the first lattice may show less than there is.
+
+    If so it becomes the line; else everything is as before.
+    """
+    line = work.line[: mesh.stages]
+    if search(work.space, (mesh.stages, mesh.places), bent(rules, EASY, rules.floor), True)[0] >= FAR:
+        return False
+    refine(stretch, body, mesh, work, rules, EASY)
+    if room_along(stretch, body, line, mesh.stride, asked.enough) >= asked.enough:
+        return True
+    _start(stretch, mesh, line, 1.0)
+    lay(stretch, body, line, mesh, rules, work.space)
+    return False
 
 
 @bare

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.checks.room.windows import finer
 from pipeline.kernels.line_lattice import Body, Mesh, Stretch
-from pipeline.kernels.line_refine import EASE_M, FINE, Work
+from pipeline.kernels.line_refine import FINE, Work
 from pipeline.kernels.line_room import Asked, Lines, Middle, find_lines
 from pipeline.kernels.line_search import Rules
 from pipeline.kernels.plan_gap import box_rows, hull_of, solid_rows
@@ -120,7 +120,7 @@ def test_comfort_beyond_the_room_changes_nothing(seed: int) -> None:
     world = small(seed, long=True)
     gap, _ = lines_of(world)
     if gap < 0.5:
-        assert lines_of(world, ASKED._replace(comfort=0.9))[0] == pytest.approx(gap, abs=WITHIN_M + EASE_M)
+        assert lines_of(world, ASKED._replace(comfort=0.9))[0] == pytest.approx(gap, abs=WITHIN_M)
 
 
 @pytest.mark.parametrize("at", np.arange(20.0, 22.1, 0.25))
@@ -133,7 +133,7 @@ def test_a_corner_that_swings_past_a_tree_is_seen(at: float) -> None:
     tracks = track_of(np.r_[np.zeros(20), np.full(22, -1.0 / 7.0), np.zeros(21)], aside=ASIDE_M)
     beside = trees(tracks, (12.0, -1.9, 0.18), (15.5, 1.55, 0.2), (18.0, 1.7, 0.25), (at, -1.85, 0.15))
     gap, _ = lines_of((boxes, tracks, beside))
-    assert gap > 0.2
+    assert gap > 0.19
 
 
 def test_again_the_same_and_mirrored_as_much() -> None:
