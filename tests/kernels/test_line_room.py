@@ -100,6 +100,16 @@ def test_a_hairpin_at_lock_is_driven_and_a_tighter_one_is_not() -> None:
     assert max(lines.share[0], lines.needed[0]) > 1.0
 
 
+@pytest.mark.kernel
+def test_nearly_full_lock_is_used_where_no_easier_line_leads_through() -> None:
+    """A bend of 5.7 m that leaves a hand's width to choose from needs nine tenths of a lock of 5.2 m."""
+    boxes = vehicle(length=3.6, wheelbase=2.2, radius=5.2)
+    bend = track_of(np.r_[np.zeros(8), np.full(20, np.pi / 18), np.zeros(8)], wheel=1.05, aside=0.12)
+    lines = lines_of(boxes, bend, trees(bend))
+    assert lines.share[0] == 1.0
+    assert 0.85 * boxes.lock <= np.abs(lines.poses[:, 3]).max() <= 1.02 * boxes.lock
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_lines_stay_within_lock_and_rate(seed: int) -> None:
     """On random trails the steering angle and its change keep to what the vehicle and the driver can do."""
