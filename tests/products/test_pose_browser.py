@@ -1,10 +1,8 @@
 """The drawing of a pose in headless Chromium, read back and held against the poses table and the set-ups."""
 
 import re
-import shutil
 from collections.abc import Iterator
 from dataclasses import replace
-from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,52 +15,29 @@ from pipeline.products.facts import Facts
 from pipeline.products.map_page import map_page
 from pipeline.products.plain import clean, odds
 from pipeline.terms import Wheel
+from tests.products.browsing import ARTEFACTS, PHONE, chromium, watched_page
 from tests.products.ground_worlds import PLOTS, without_ground
 from tests.products.pose_reader import STEP, check_rear, check_side, read_view
 from tests.products.worlds import HOSTILE, hostile_facts, make_facts
-from tests.tools import need
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 pytestmark = pytest.mark.browser
 
-ARTEFACTS = Path(__file__).parents[1] / "artefacts"
-PHONE = {"width": 390, "height": 844}
-
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator["Browser"]:
     """Start one Chromium for all tests of this module."""
-    need(find_spec("playwright") is not None, "playwright is not installed")
-    path = "/usr/bin/chromium" if Path("/usr/bin/chromium").exists() else shutil.which("chromium")
-    need(path is not None, "Chromium is not installed")
-    from playwright.sync_api import sync_playwright  # noqa: PLC0415 — only where it is there
-
-    ARTEFACTS.mkdir(exist_ok=True)
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+    with chromium() as started:
         yield started
-        started.close()
 
 
 @pytest.fixture
 def page(browser: "Browser") -> Iterator["Page"]:
     """Give a page with the network cut; at the end nothing was asked for and nothing complained of."""
-    context = browser.new_context(viewport={"width": 1280, "height": 3400}, offline=True)
-    context.set_default_timeout(8000)
-    context.route(re.compile(r"^(?!file:|data:)"), lambda route: route.abort())
-    made = context.new_page()
-    complaints: list[str] = []
-    asked: list[str] = []
-    made.on("console", lambda message: complaints.append(message.text))
-    made.on("pageerror", lambda error: complaints.append(str(error)))
-    made.on("dialog", lambda dialog: (complaints.append(dialog.message), dialog.dismiss()))
-    made.on("request", lambda request: asked.append(request.url))
-    yield made
-    context.close()
-    assert complaints == []
-    assert [one for one in asked if not one.startswith(("file:", "data:"))] == []
+    with watched_page(browser, 3400) as made:
+        yield made
 
 
 def _open(page: "Page", facts: Facts, folder: Path) -> Facts:
