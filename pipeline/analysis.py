@@ -137,9 +137,6 @@ def search(project: Project, judged: Judged, techniques: pd.DataFrame, mapper: M
 def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     """Run the stages from terrain to calls and gather what the products show.
 
-    The search for loops needs nothing of other weather or set-ups, and its solver works outside Python: it runs beside
-    them, and the time of its stage is what was left to wait for.
-
     Parameters
     ----------
     project
@@ -163,17 +160,7 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         judged = judge(project, network, measured, mapper)
     with clock.stage("techniques"):
         techniques = technique_table(network, measured.terrain, project.techniques)
-    tools.wait("poses")
-    with ThreadPoolExecutor(1) as beside:
-        searched = beside.submit(_search_when_compiled, project, judged, techniques, tools)
-        with clock.stage("poses"):
-            stands = _stands(judged)
-        with clock.stage("comparisons"):
-            comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
-        with clock.stage("outlooks"):
-            outlooked, outlooks = _outlooks(project, judged, mapper)
-        with clock.stage("loops"):
-            found = searched.result()
+    found, stands, others = _besides(project, judged, techniques, tools)
     with clock.stage("calls"):
         calls = calls_table(_call_inputs(project, judged, techniques, found, stands))
     with clock.stage("relief"):
@@ -191,14 +178,35 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
             *_water_warnings(project, measured.terrain),
         ),
         hillshade=relief,
-        comparisons=comparisons,
-        compared=compared,
         crossings=with_water_now(crossings, judged.prepared.scene),
-        outlooks=outlooks,
-        outlooked=outlooked,
         **_judged(judged, found),
         **stands,
+        **others,
     )
+
+
+def _besides(
+    project: Project, judged: Judged, techniques: pd.DataFrame, tools: Tools
+) -> tuple[FoundLoops, dict[str, Any], dict[str, Any]]:
+    """Find the loops; give the facts of set-ups on the ground, and those of other set-ups and other weather.
+
+    The search for loops needs nothing of the rest, and its solver works outside Python: it runs beside it, and the time
+    of its stage is what was left to wait for.
+    """
+    clock, mapper, network = tools.clock, tools.mapper, judged.prepared.scene.site.network
+    tools.wait("poses")
+    with ThreadPoolExecutor(1) as beside:
+        searched = beside.submit(_search_when_compiled, project, judged, techniques, tools)
+        with clock.stage("poses"):
+            stands = _stands(judged)
+        with clock.stage("comparisons"):
+            comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
+        with clock.stage("outlooks"):
+            outlooked, outlooks = _outlooks(project, judged, mapper)
+        with clock.stage("loops"):
+            found = searched.result()
+    others = {"comparisons": comparisons, "compared": compared, "outlooks": outlooks, "outlooked": outlooked}
+    return found, stands, others
 
 
 def _search_when_compiled(project: Project, judged: Judged, techniques: pd.DataFrame, tools: Tools) -> FoundLoops:

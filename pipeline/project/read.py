@@ -145,6 +145,23 @@ def _choice(setup: SetUp) -> SetUpChoice:
     return SetUpChoice(name=setup.name, suspension=setup.suspension, loads=setup.loads, driver=setup.driver)
 
 
+def _terrain(folder: Path, site: SiteFile) -> TerrainParameters:
+    """Say how the terrain is measured and water led over it."""
+    return TerrainParameters(
+        elevation=tuple(absolute(folder / entry) for entry in site.inputs.elevation),
+        station_spacing_m=site.terrain.station_spacing_m,
+        dem_rmse_m=site.terrain.dem_rmse_m,
+        dem_correlation_m=site.terrain.dem_correlation_m,
+        line_rmse_m=site.terrain.line_rmse_m,
+        survey_rmse_m=site.terrain.survey_rmse_m,
+        drainage_cell_m=site.terrain.drainage_cell_m,
+        drainage_reach_m=site.terrain.drainage_reach_m,
+        stream_catchment_m2=site.terrain.stream_catchment_m2,
+        hollow_m=site.terrain.hollow_m,
+        runoff_mm=site.terrain.runoff_mm,
+    )
+
+
 def _compose(
     path: Path, site: SiteFile, vehicles: Mapping[Path, Vehicle], configs: _Configs, used: list[Path]
 ) -> Project:
@@ -165,19 +182,7 @@ def _compose(
         survey_parameters=SurveyParameters(
             snap_m=site.terrain.snap_m, crs=site.site.crs, attach_m=site.terrain.attach_m
         ),
-        terrain=TerrainParameters(
-            elevation=tuple(absolute(folder / entry) for entry in site.inputs.elevation),
-            station_spacing_m=site.terrain.station_spacing_m,
-            dem_rmse_m=site.terrain.dem_rmse_m,
-            dem_correlation_m=site.terrain.dem_correlation_m,
-            line_rmse_m=site.terrain.line_rmse_m,
-            survey_rmse_m=site.terrain.survey_rmse_m,
-            drainage_cell_m=site.terrain.drainage_cell_m,
-            drainage_reach_m=site.terrain.drainage_reach_m,
-            stream_catchment_m2=site.terrain.stream_catchment_m2,
-            hollow_m=site.terrain.hollow_m,
-            runoff_mm=site.terrain.runoff_mm,
-        ),
+        terrain=_terrain(folder, site),
         setups=setups,
         surfaces=configs.surfaces,
         techniques=configs.techniques,
