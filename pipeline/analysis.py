@@ -130,7 +130,9 @@ def judge(project: Project, network: Network, measured: Measured, mapper: Mapper
 def search(project: Project, judged: Judged, techniques: pd.DataFrame, mapper: Mapper = serial) -> FoundLoops:
     """Find the loops that are asked for."""
     network, drivers = judged.prepared.scene.site.network, judged.prepared.drivers
-    inputs = LoopInputs(network, judged.checks, judged.verdicts, techniques, drivers, project.loop_settings)
+    inputs = LoopInputs(
+        network, judged.checks, judged.verdicts, techniques, drivers, project.loop_settings, project.techniques.practice
+    )
     return find_loops(inputs, project.requests, mapper)
 
 
@@ -228,6 +230,10 @@ def _judged(judged: Judged, found: FoundLoops) -> dict[str, Any]:
         "verdicts": judged.verdicts,
         "loops": found.loops,
         "legs": found.legs,
+        "practice": found.practice,
+        "session": found.session,
+        "bypasses": found.bypasses,
+        "convoy": found.convoy,
         "loop_notes": tuple((note.loop, note.found, note.text) for note in found.notes),
     }
 

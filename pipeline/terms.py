@@ -19,6 +19,7 @@ __all__ = [
     "Part",
     "Passing",
     "Status",
+    "Stop",
     "Support",
     "Technique",
     "Verdict",
@@ -143,6 +144,31 @@ class Objective(StrEnum):
 
     SAFEST = "safest"
     TRAINING_RICH = "training-rich"
+
+
+class Stop(StrEnum):
+    """What a line of a loop's session plan is about."""
+
+    START = "start"
+    """The loop begins."""
+    COACHING = "coaching"
+    """The group stands and talks before a call."""
+    PLACE = "place"
+    """A named place is passed."""
+    TURN_ROUND = "turn-round"
+    """There is room to turn a vehicle round."""
+    WAY_OUT = "way out"
+    """From here a way home is shorter than the rest of the loop."""
+    LAST_TURN = "last turn"
+    """The last place where giving up saves time."""
+    SPLIT = "split"
+    """Some set-ups leave the loop for a way round."""
+    MEET = "meet"
+    """They come back to it."""
+    LAP = "lap"
+    """The next lap begins."""
+    FINISH = "finish"
+    """The loop ends."""
 
 
 class ObstacleKind(StrEnum):

@@ -1,7 +1,7 @@
 """Writes loops that were found into the tables LOOPS and LEGS."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -10,16 +10,19 @@ import pandas as pd
 import shapely
 from shapely import LineString, MultiLineString
 
-from pipeline.loops.hunt import Answer
-from pipeline.loops.objective import UNITS_PER_POINT
+from pipeline.loops.moves import sum_up
 from pipeline.loops.plan import Plan
+from pipeline.loops.solve.hunt import Answer
+from pipeline.loops.value.objective import UNITS_PER_POINT
 from pipeline.survey.model import Network
 from pipeline.tables import LEGS, LOOPS, empty, validate
 from pipeline.terms import Direction, Objective
 
-__all__ = ["LoopRecord", "assemble", "make_record"]
+__all__ = ["GOES_ROUND", "LoopRecord", "assemble", "make_record"]
 
 DM = 10.0
+GOES_ROUND = "goes round"
+"""Stands for the verdict of a set-up that takes a bypass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +36,10 @@ class LoopRecord:
 
 
 def make_record(plan: Plan, answer: Answer, rank: int) -> LoopRecord:
-    """Sum up one loop from the unrounded values of its traversals."""
+    """Sum up one loop from the unrounded values of its moves."""
     request = plan.request
-    legs = [plan.traversals[number] for number in answer.numbers]
-    lengths = np.array([leg.length_m for leg in legs])
-    utilisation = np.array([leg.utilisation for leg in legs])
+    moves = [plan.moves[number] for number in answer.numbers]
+    sums = [sum_up(move, plan.traversals, plan.terms) for move in moves]
     unit = DM if request.objective is Objective.SAFEST else float(UNITS_PER_POINT)
     value, bound = answer.value / unit, answer.bound / unit
     difference = abs(bound - value)
@@ -45,29 +47,47 @@ def make_record(plan: Plan, answer: Answer, rank: int) -> LoopRecord:
         "loop": request.name,
         "rank": rank,
         "objective": request.objective.value,
-        "length_m": float(lengths.sum()),
-        "time_min": float(sum(leg.minutes for leg in legs)),
-        "worst_utilisation": float(utilisation.max()),
-        "exposure": float((lengths * np.maximum(0.0, utilisation - request.comfort_floor)).sum()),
+        "length_m": sum(one.length_m for one in sums),
+        "time_min": sum(one.minutes for one in sums),
+        "worst_utilisation": max(one.utilisation for one in sums),
+        "exposure": sum(one.exposure_m for one in sums),
         "value": value,
         "bound": bound,
         "gap": difference / abs(value) if value else difference,
         "proven": answer.proven,
+        "bound_name": answer.bound_name,
+        "aim": request.aim,
+        "laps": request.laps,
+        "outlook": request.outlook,
     }
-    starts = np.concatenate(([0.0], np.cumsum(lengths)[:-1]))
-    rows: list[dict[str, object]] = [
-        {
-            "loop": request.name,
-            "rank": rank,
-            "seq": seq,
-            "segment_id": leg.segment_id,
-            "direction": leg.direction.value,
-            "start_m": float(start),
-            "verdicts": "; ".join(f"{setup}: {verdict}" for setup, verdict in leg.verdicts),
-        }
-        for seq, (leg, start) in enumerate(zip(legs, starts, strict=True), start=1)
-    ]
-    return LoopRecord(row, rows)
+    return LoopRecord(row, list(_legs(plan, answer, rank)))
+
+
+def _legs(plan: Plan, answer: Answer, rank: int) -> Iterator[dict[str, object]]:
+    """Yield the legs of the first lap."""
+    request, once = plan.request, replace(plan.terms, laps=1)
+    at, minute, seq = 0.0, 0.0, 0
+    for number in answer.numbers:
+        move = plan.moves[number]
+        away = {one.setup for one in move.rounds}
+        ahead = sum_up(move, plan.traversals, once).minutes
+        for leg in (plan.traversals[part] for part in move.path):
+            seq += 1
+            yield {
+                "loop": request.name,
+                "rank": rank,
+                "seq": seq,
+                "segment_id": leg.segment_id,
+                "direction": leg.direction.value,
+                "start_m": at,
+                "start_min": minute,
+                "verdicts": "; ".join(
+                    f"{setup}: {GOES_ROUND if place in away else verdict}"
+                    for place, (setup, verdict) in enumerate(leg.verdicts)
+                ),
+            }
+            at += leg.length_m
+            minute += ahead * leg.length_m / sum(plan.traversals[part].length_m for part in move.path)
 
 
 def assemble(records: Sequence[LoopRecord], network: Network) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:

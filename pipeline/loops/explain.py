@@ -9,13 +9,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from pipeline.loops.exact import solve
 from pipeline.loops.graph import Arcs
-from pipeline.loops.hunt import Answer, Quest, exists, pruned
-from pipeline.loops.local_search import local_search
-from pipeline.loops.model import Goal, Problem
 from pipeline.loops.plan import Plan
-from pipeline.loops.rules import Rules, redriven_dm
+from pipeline.loops.solve.exact import solve
+from pipeline.loops.solve.hunt import Answer, Quest, exists, pruned
+from pipeline.loops.solve.local_search import local_search
+from pipeline.loops.solve.model import Goal, Problem
+from pipeline.loops.solve.rules import Rules, redriven_dm
 from pipeline.survey.model import Network
 from pipeline.terms import Objective
 
@@ -106,7 +106,7 @@ def _no_cycle(plan: Plan) -> str:
 def _unreachable_must(plan: Plan) -> str:
     """Name the things to take in that no allowed way reaches and leaves again."""
     arcs, _ = pruned(_free(plan.quest).arcs, _free(plan.quest).rules)
-    inside = set(arcs.number.tolist())
+    inside = set(arcs.parts.number.tolist())
     lost = [(name, group) for name, group in plan.quest.rules.must if not group & inside]
     if not lost:
         return ""
@@ -161,7 +161,7 @@ def _redriven(plan: Plan) -> Iterator[str]:
     if found and numbers is not None:
         arcs = plan.quest.arcs
         walk = np.searchsorted(arcs.number, numbers)
-        share = redriven_dm(arcs, walk, plan.quest.rules) / int(arcs.length_dm[walk].sum())
+        share = redriven_dm(arcs, walk) / int(arcs.length_dm[walk].sum())
         yield f"With max_redriven = {np.ceil(share * 100) / 100:.2f} there is a loop."
 
 

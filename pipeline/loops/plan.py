@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 
-from pipeline.loops.graph import allowed_graph, make_arcs
-from pipeline.loops.hunt import Quest
+from pipeline.loops.graph import Ground, allowed_graph, make_arcs
+from pipeline.loops.moves import Move, Terms, single_moves
 from pipeline.loops.names import Target, resolve
-from pipeline.loops.objective import gain_curve
 from pipeline.loops.request import LoopInputs, LoopRequest, Window
-from pipeline.loops.rules import Rules, access_spurs
+from pipeline.loops.solve.hunt import Quest
+from pipeline.loops.solve.rules import Rules
 from pipeline.loops.traversals import Traversal, list_traversals
+from pipeline.loops.value.objective import gain_curve
 
 __all__ = ["Plan", "make_plan"]
 
@@ -23,27 +24,50 @@ class Plan:
     request: LoopRequest
     traversals: tuple[Traversal, ...]
     """Both directions of every segment; their place here is their number everywhere."""
+    moves: tuple[Move, ...]
+    """What a loop may be strung together from; their place here is their number everywhere."""
+    terms: Terms
+    """What their sums depend on."""
     quest: Quest
 
 
 def make_plan(inputs: LoopInputs, request: LoopRequest) -> Plan:
     """Make a request ready for the search."""
-    curve = gain_curve(inputs.settings, request)
+    curve = gain_curve(inputs, request)
     traversals = list_traversals(inputs, request, curve)
-    graph = allowed_graph(traversals, inputs.network)
-    sharpest = inputs.settings.sharpest_turn_deg
-    arcs = make_arcs(graph, traversals, inputs.network.trailhead_node, request.comfort_floor, sharpest)
+    moves = single_moves(traversals)
+    ground = Ground(
+        graph=allowed_graph(moves, traversals, inputs.network),
+        moves=moves,
+        traversals=traversals,
+        trailhead=inputs.network.trailhead_node,
+        terms=Terms(request.comfort_floor, request.laps, inputs.practice.repeat_share),
+        sharpest_deg=inputs.settings.sharpest_turn_deg,
+    )
+    arcs = make_arcs(ground)
     targets = [resolve(name, inputs.network) for name in request.must]
     rules = Rules(
         length_dm=_whole(request.length_m, DM),
         time_s=_whole(request.time_min, SECONDS),
         redriven=request.max_redriven,
-        spurs=access_spurs(arcs),
         must=tuple(group for target in targets for group in _groups(target, traversals)),
         overlap=request.max_overlap,
+        starts=_starts(inputs, request, traversals),
     )
     quest = Quest(arcs=arcs, rules=rules, curve=curve, effort=inputs.settings.search, seed=request.seed)
-    return Plan(request=request, traversals=tuple(traversals), quest=quest)
+    return Plan(request=request, traversals=tuple(traversals), moves=tuple(moves), terms=ground.terms, quest=quest)
+
+
+def _starts(inputs: LoopInputs, request: LoopRequest, traversals: list[Traversal]) -> frozenset[int] | None:
+    """Give the traversals that the loop may begin with; ``None`` when the request does not say."""
+    if request.start is None and request.start_direction is None:
+        return None
+    segments = None if request.start is None else resolve(request.start, inputs.network).segments
+    return frozenset(
+        number
+        for number, t in enumerate(traversals)
+        if (segments is None or t.segment_id in segments) and request.start_direction in (None, t.direction)
+    )
 
 
 def _whole(window: Window | None, scale: float) -> tuple[int, int] | None:

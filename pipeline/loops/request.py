@@ -1,15 +1,18 @@
 """What the loop search takes and hands over."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import geopandas as gpd
 import pandas as pd
 
 from pipeline.errors import Fault, SettingsError
+from pipeline.loops.going import Going
 from pipeline.loops.settings import LoopSettings
 from pipeline.survey.model import Network
-from pipeline.terms import Driver, Objective
+from pipeline.tables import BYPASSES, CONVOY, PRACTICE, SESSION, empty
+from pipeline.technique.practice import ALL_ROUND, Practice
+from pipeline.terms import Direction, Driver, Objective
 
 __all__ = ["FoundLoops", "LoopInputs", "LoopNote", "LoopRequest"]
 
@@ -20,6 +23,7 @@ _BOUNDS = (
     ("comfort_floor", 1.0),
     ("alternatives", 99),
     ("seed", 1_000_000),
+    ("laps", 20),
 )
 """Options and the largest value of each; the smallest is 0."""
 
@@ -60,6 +64,18 @@ class LoopRequest:
     """Utilisations up to this count as equal, and as no exposure."""
     seed: int = 0
     """Seed of the local search, 0–1 000 000."""
+    aim: str = ALL_ROUND
+    """Name of the course's aim, by which techniques are weighed."""
+    laps: int = 1
+    """Times that the loop is driven, 1–20; the windows hold for all of them together."""
+    bypass: tuple[str, ...] = ()
+    """Set-ups that may leave the loop for a way round what they may not drive."""
+    start: str | None = None
+    """Segment or trail on which the loop begins."""
+    start_direction: Direction | None = None
+    """Direction in which its first segment is driven."""
+    outlook: str | None = None
+    """Other weather that it is searched under; ``None`` for that of the day."""
 
     def __post_init__(self) -> None:
         """Refuse a request that no loop could ever meet."""
@@ -78,9 +94,18 @@ class LoopRequest:
             if window is not None and not 0.0 <= window[0] <= window[1] < float("inf"):
                 yield Fault("loops", place, f"{key} = {list(window)}", "[min, max] with 0 ≤ min ≤ max")
         for key, most in _BOUNDS:
-            number = getattr(self, key)
-            if not 0 <= number <= most:
-                yield Fault("loops", place, f"{key} = {number}", f"0–{most}")
+            number, least = getattr(self, key), 1 if key == "laps" else 0
+            if not least <= number <= most:
+                yield Fault("loops", place, f"{key} = {number}", f"{least}–{most}")
+        yield from self._bypass_faults(place)
+
+    def _bypass_faults(self, place: str) -> Iterator[Fault]:
+        """Yield what is wrong with who may go round."""
+        strange = [name for name in self.bypass if name not in self.setups]
+        if strange:
+            yield Fault("loops", place, f'bypass: "{strange[0]}" is none of its setups', ", ".join(self.setups))
+        if self.bypass and not set(self.setups) - set(self.bypass):
+            yield Fault("loops", place, "bypass names every set-up", "at least one set-up that stays on the loop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +122,10 @@ class LoopInputs:
     drivers: Mapping[str, Driver]
     """Driver of each set-up."""
     settings: LoopSettings
+    practice: Practice
+    """What practice is worth: aims, and which intensity fits whom."""
+    going: Going | None = None
+    """Grades and surfaces along the segments; without them all ground is taken for level and firm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,3 +150,11 @@ class FoundLoops:
     """Contract LEGS."""
     notes: tuple[LoopNote, ...]
     """One note a request, in the order of the requests."""
+    practice: pd.DataFrame = field(default_factory=lambda: empty(PRACTICE))
+    """Contract PRACTICE."""
+    session: pd.DataFrame = field(default_factory=lambda: empty(SESSION))
+    """Contract SESSION."""
+    bypasses: pd.DataFrame = field(default_factory=lambda: empty(BYPASSES))
+    """Contract BYPASSES."""
+    convoy: pd.DataFrame = field(default_factory=lambda: empty(CONVOY))
+    """Contract CONVOY."""

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from pipeline.errors import SettingsError
 from pipeline.loops.assemble import LoopRecord, assemble, make_record
 from pipeline.loops.explain import say_found, say_none
-from pipeline.loops.hunt import Answer, Quest, safest, training_rich
 from pipeline.loops.names import request_faults
 from pipeline.loops.plan import Plan, make_plan
 from pipeline.loops.request import FoundLoops, LoopInputs, LoopNote, LoopRequest
+from pipeline.loops.solve.hunt import Answer, Quest, safest, training_rich
 from pipeline.spread import Mapper, serial
 from pipeline.terms import Objective
 
@@ -84,6 +84,6 @@ def _apart(plan: Plan, answers: Sequence[Answer]) -> Quest:
         return plan.quest
     earlier = []
     for answer in answers:
-        segments = {plan.traversals[number].segment_id for number in answer.numbers}
+        segments = {plan.traversals[n].segment_id for move in answer.numbers for n in plan.moves[move].path}
         earlier.append(frozenset(n for n, t in enumerate(plan.traversals) if t.segment_id in segments))
     return replace(plan.quest, rules=replace(plan.quest.rules, earlier=tuple(earlier)))

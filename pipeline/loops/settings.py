@@ -28,12 +28,10 @@ class DriverPace(Strict):
 
 
 class TechniqueValue(Strict):
-    """What practising one technique is worth."""
+    """How much practice one technique takes."""
 
     saturation: float = Field(gt=0.0, le=100_000.0)
     """Amount (metres or number, as in the techniques table) after which more teaches nothing, on the reference loop."""
-    weight: int = Field(ge=0, le=20)
-    """Worth of full practice against the other techniques; full practice gives 100 points a unit of weight."""
     coaching_min: float = Field(ge=0.0, le=60.0)
     """Minutes of standing and talking for each run of it, for a driver who takes all the coaching."""
 
@@ -60,8 +58,6 @@ class LoopSettings(Strict):
     """Length of the loop that the saturation amounts are meant for; longer windows saturate later in proportion."""
     reference_time_min: float = Field(gt=5.0, le=10_000.0)
     """The same for requests that have a time window only."""
-    intensity_floor: float = Field(ge=0.0, le=1.0)
-    """Share of the credit that a run of the least intensity gets."""
     sharpest_turn_deg: float = Field(ge=45.0, le=180.0)
     """Change of heading up to which a vehicle turns from one segment into another without shunting, degrees."""
     pace: dict[Annotated[Driver, Field(strict=False)], DriverPace]

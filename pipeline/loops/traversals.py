@@ -5,28 +5,31 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
 
 from pipeline.loops.headings import Heading, end_headings
 from pipeline.loops.names import resolve
-from pipeline.loops.objective import PIECE_CREDITS, PIECES, GainCurve
+from pipeline.loops.pace import Ride, coaching_minutes, driving_minutes
 from pipeline.loops.request import LoopInputs, LoopRequest
-from pipeline.loops.session import coaching_minutes, driving_minutes
+from pipeline.loops.runs import Key, Run
+from pipeline.loops.value.credits import credits_of
+from pipeline.loops.value.objective import GainCurve
 from pipeline.terms import Direction, Status, Technique, Verdict
 
-__all__ = ["DRIVEABLE", "Traversal", "list_traversals"]
+__all__ = ["DRIVEABLE", "Run", "Traversal", "list_traversals"]
 
 DRIVEABLE = frozenset((Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT))
 """Verdicts that let a set-up on to a traversal."""
 UNKNOWN_UTILISATION = 1.0
 """Utilisation of a traversal none of whose checks has one: what is not known is not quietly easy."""
 
-Key = tuple[str, Direction]
-Runs = defaultdict[Key, list[tuple[Technique, float]]]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Traversal:
-    """One segment in one direction."""
+    """One segment in one direction; what differs from set-up to set-up stands in the order of the request."""
 
     segment_id: str
     direction: Direction
@@ -39,37 +42,56 @@ class Traversal:
     arriving: Heading
     """Which way it points where it ends."""
     length_m: float
-    minutes: float
-    """Driving and coaching, min; NaN when it may not be driven."""
-    utilisation: float
-    """Largest over set-ups and checks; 1 when none is known."""
+    shut: str
+    """Why nobody may drive it; empty when that depends on the set-up."""
     verdicts: tuple[tuple[str, str], ...]
-    """Set-up and verdict, in the order of the request."""
-    credits: tuple[int, ...]
-    """Credits of each technique of the gain curve."""
-    refusal: str
-    """Why a loop may not use it; empty when it may."""
+    """Set-up and verdict."""
+    utilisations: tuple[float, ...]
+    """Largest over the checks of each set-up; 1 when none is known."""
+    driving: tuple[float, ...]
+    """Minutes of driving of each set-up; NaN when it may not drive it."""
+    coaching: tuple[float, ...]
+    """Minutes of standing and talking that the driver of each set-up takes."""
+    runs: tuple[Run, ...]
+    """What it exercises."""
+    practised: Floats
+    """Credits of each set-up and technique of the gain curve, not rounded; shape (set-ups, techniques)."""
 
     @property
     def key(self) -> Key:
         """Segment and direction."""
         return self.segment_id, self.direction
 
+    @property
+    def refusal(self) -> str:
+        """Why the whole group may not drive it; empty when it may."""
+        return self.shut or _refused(self.verdicts)
+
+    def may(self, setup: int) -> bool:
+        """Tell whether one set-up, by its place in the request, may drive it."""
+        return not self.shut and Verdict(self.verdicts[setup][1] or Verdict.UNSURVEYED) in DRIVEABLE
+
 
 @dataclass(frozen=True, slots=True)
 class _Facts:
     """Look-ups by segment and direction."""
 
+    inputs: LoopInputs
+    request: LoopRequest
+    curve: GainCurve
     verdicts: Mapping[tuple[str, str, str], str]
-    utilisation: Mapping[tuple[str, str], float]
-    runs: Runs
+    utilisation: Mapping[tuple[str, str, str], float]
+    runs: Mapping[Key, tuple[Run, ...]]
     avoided: frozenset[str]
     avoided_nodes: frozenset[int]
 
 
 def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) -> list[Traversal]:
-    """List both directions of every segment, in order of segment id, ``with`` before ``against``."""
-    facts = _collect(inputs, request)
+    """List both directions of every segment, in order of segment id, ``with`` before ``against``.
+
+    The traversal *n* driven the other way is *n* ^ 1.
+    """
+    facts = _collect(inputs, request, curve)
     headings = end_headings(inputs.network.segments)
     columns = ["segment_id", "status", "oneway", "node_a", "node_b", "length_m"]
     rows = inputs.network.segments[columns].sort_values("segment_id").itertuples(index=False, name=None)
@@ -80,9 +102,7 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
             key = (str(segment_id), direction)
             leaving, arriving = _headings(headings[key[0]], direction)
             verdicts = tuple((s, facts.verdicts.get((key[0], s, direction.value), "")) for s in request.setups)
-            refusal = (
-                _closed(Status(status), int(oneway), direction) or _avoided(key, ends, facts) or _refused(verdicts)
-            )
+            runs = facts.runs.get(key, ())
             found.append(
                 Traversal(
                     segment_id=key[0],
@@ -92,11 +112,13 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                     leaving=leaving,
                     arriving=arriving,
                     length_m=float(length_m),
-                    minutes=float("nan") if refusal else _minutes(float(length_m), verdicts, facts.runs[key], inputs),
-                    utilisation=facts.utilisation.get((key[0], direction.value), UNKNOWN_UTILISATION),
+                    shut=_closed(Status(status), int(oneway), direction) or _avoided(key, ends, facts),
                     verdicts=verdicts,
-                    credits=_credits(facts.runs[key], curve),
-                    refusal=refusal,
+                    utilisations=_utilisations(key, facts),
+                    driving=tuple(_driving(key, float(length_m), word, facts) for word in verdicts),
+                    coaching=tuple(_coaching(runs, setup, facts) for setup in request.setups),
+                    runs=runs,
+                    practised=np.array([credits_of(runs, facts.inputs, s, curve) for s in request.setups]),
                 )
             )
     return found
@@ -110,21 +132,16 @@ def _headings(ends: tuple[Heading, Heading], direction: Direction) -> tuple[Head
     return (-x1, -y1), (-x0, -y0)
 
 
-def _collect(inputs: LoopInputs, request: LoopRequest) -> _Facts:
+def _collect(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) -> _Facts:
     """Gather what the tables say, for the set-ups of the request."""
     verdicts = inputs.verdicts.loc[inputs.verdicts["setup"].isin(request.setups)]
     checks = inputs.checks.loc[inputs.checks["setup"].isin(request.setups)].dropna(subset=["utilisation"])
-    worst = checks.groupby(["segment_id", "direction"], observed=True)["utilisation"].max()
-    runs: Runs = defaultdict(list)
-    table = inputs.techniques
-    order = ["segment_id", "direction", "technique", "from_m", "to_m"]
-    for segment_id, direction, technique, amount, intensity in table.sort_values(order)[
-        ["segment_id", "direction", "technique", "amount", "intensity"]
-    ].itertuples(index=False, name=None):
-        share = inputs.settings.intensity_floor + (1.0 - inputs.settings.intensity_floor) * float(intensity)
-        runs[segment_id, Direction(direction)].append((Technique(technique), float(amount) * share))
+    worst = checks.groupby(["segment_id", "direction", "setup"], observed=True)["utilisation"].max()
     targets = [resolve(name, inputs.network) for name in request.avoid]
     return _Facts(
+        inputs=inputs,
+        request=request,
+        curve=curve,
         verdicts=dict(
             zip(
                 zip(verdicts["segment_id"], verdicts["setup"], verdicts["direction"], strict=True),
@@ -132,11 +149,27 @@ def _collect(inputs: LoopInputs, request: LoopRequest) -> _Facts:
                 strict=True,
             )
         ),
-        utilisation={(s, d): float(u) for s, d, u in worst.reset_index().itertuples(index=False, name=None)},
-        runs=runs,
+        utilisation={(s, d, n): float(u) for s, d, n, u in worst.reset_index().itertuples(index=False, name=None)},
+        runs=_runs(inputs.techniques),
         avoided=frozenset(segment for target in targets for segment in target.segments),
         avoided_nodes=frozenset(node for target in targets for node in target.nodes),
     )
+
+
+def _runs(table: pd.DataFrame) -> dict[Key, tuple[Run, ...]]:
+    """Give the runs of every traversal, in one order whatever the order of the rows."""
+    order = ["segment_id", "direction", "technique", "from_m", "to_m"]
+    found: defaultdict[Key, list[Run]] = defaultdict(list)
+    rows = table.sort_values([*order, "amount", "intensity"])[[*order, "amount", "intensity"]]
+    for segment_id, direction, technique, *numbers in rows.itertuples(index=False, name=None):
+        found[segment_id, Direction(direction)].append(Run(Technique(technique), *map(float, numbers)))
+    return {key: tuple(runs) for key, runs in found.items()}
+
+
+def _utilisations(key: Key, facts: _Facts) -> tuple[float, ...]:
+    """Give the largest utilisation of each set-up."""
+    setups = facts.request.setups
+    return tuple(facts.utilisation.get((key[0], key[1].value, s), UNKNOWN_UTILISATION) for s in setups)
 
 
 def _closed(status: Status, oneway: int, direction: Direction) -> str:
@@ -161,26 +194,18 @@ def _refused(verdicts: tuple[tuple[str, str], ...]) -> str:
     return f"{verdict.value} for {setup}"
 
 
-def _minutes(
-    length_m: float,
-    verdicts: tuple[tuple[str, str], ...],
-    runs: list[tuple[Technique, float]],
-    inputs: LoopInputs,
-) -> float:
-    """Give driving and coaching minutes of an allowed traversal."""
-    paces = {setup: inputs.settings.pace[inputs.drivers[setup]] for setup, _ in verdicts}
-    words = {setup: Verdict(word) for setup, word in verdicts}
-    drivers = [inputs.drivers[setup] for setup, _ in verdicts]
-    standing = coaching_minutes([technique for technique, _ in runs], drivers, inputs.settings)
-    return driving_minutes(length_m, words, paces) + standing
+def _driving(key: Key, length_m: float, verdict: tuple[str, str], facts: _Facts) -> float:
+    """Give the minutes of driving of one set-up; NaN when it may not drive there."""
+    setup, word = verdict
+    if Verdict(word or Verdict.UNSURVEYED) not in DRIVEABLE:
+        return float("nan")
+    inputs = facts.inputs
+    pace = inputs.settings.pace[inputs.drivers[setup]]
+    stretches = None if inputs.going is None else inputs.going.segments.get(key[0])
+    return driving_minutes(Ride(length_m, key[1], stretches), Verdict(word), pace, inputs.settings)
 
 
-def _credits(runs: list[tuple[Technique, float]], curve: GainCurve) -> tuple[int, ...]:
-    """Give the whole credits of each technique of the curve."""
-    totals = dict.fromkeys(curve.techniques, 0.0)
-    for technique, amount in runs:
-        if technique in totals:
-            totals[technique] += amount
-    full = PIECES * PIECE_CREDITS
-    amounts = np.array([totals[t] for t in curve.techniques], dtype=np.float64)
-    return tuple(int(value) for value in np.rint(amounts / curve.saturation * full))
+def _coaching(runs: tuple[Run, ...], setup: str, facts: _Facts) -> float:
+    """Give the minutes of standing and talking of one set-up."""
+    inputs = facts.inputs
+    return coaching_minutes([run.technique for run in runs], inputs.drivers[setup], inputs.settings)

@@ -12,7 +12,20 @@ from pipeline.checks.comparison.changes import Compared
 from pipeline.checks.limits import Limits
 from pipeline.checks.rolling.poses import Poses
 from pipeline.checks.room.plans import Plans
-from pipeline.tables import COMPARISONS, CROSSINGS, FITNESS, LINES, OUTLOOKS, PASSINGS, STOPPING, empty
+from pipeline.tables import (
+    BYPASSES,
+    COMPARISONS,
+    CONVOY,
+    CROSSINGS,
+    FITNESS,
+    LINES,
+    OUTLOOKS,
+    PASSINGS,
+    PRACTICE,
+    SESSION,
+    STOPPING,
+    empty,
+)
 from pipeline.vehicle.envelope_model import Envelope
 
 __all__ = ["Conditions", "Facts", "Outlooked", "Relief"]
@@ -141,6 +154,14 @@ class Facts:
     """Contract OUTLOOKS."""
     outlooked: tuple[Outlooked, ...] = ()
     """The other weathers that were asked for, in the order of the settings."""
+    practice: pd.DataFrame = field(default_factory=lambda: empty(PRACTICE))
+    """Contract PRACTICE."""
+    session: pd.DataFrame = field(default_factory=lambda: empty(SESSION))
+    """Contract SESSION."""
+    bypasses: pd.DataFrame = field(default_factory=lambda: empty(BYPASSES))
+    """Contract BYPASSES."""
+    convoy: pd.DataFrame = field(default_factory=lambda: empty(CONVOY))
+    """Contract CONVOY."""
     limits: Limits | None = None
     """What the drivers may use of the limits, and where doubt worsens a verdict; ``None`` where that is not told."""
     worked_out: dict[tuple[str, str], Any] = field(init=False, default_factory=dict, repr=False, compare=False)

@@ -7,7 +7,8 @@ from pydantic import AfterValidator, Field
 
 from pipeline.rebuild.gates import Gates
 from pipeline.settings import Strict
-from pipeline.terms import Driver, Objective, Wetness
+from pipeline.technique.practice import ALL_ROUND
+from pipeline.terms import Direction, Driver, Objective, Wetness
 
 __all__ = [
     "Comparison",
@@ -168,6 +169,18 @@ class Loop(Strict):
     """Utilisations up to this count as equal."""
     seed: int = Field(default=0, ge=0, le=2**31 - 1)
     """Seed of the search."""
+    aim: Name = ALL_ROUND
+    """Aim of the course, a `[practice.aims.NAME]` of the techniques file."""
+    laps: int = Field(default=1, ge=1, le=20)
+    """Times that it is driven; the windows hold for all of them together."""
+    bypass: Names = ()
+    """Set-ups among them that may leave the loop for a way round what they may not drive."""
+    start: Name | None = None
+    """Segment or trail that it begins on."""
+    start_direction: Direction | None = None
+    """Direction in which its first segment is driven."""
+    outlook: Name | None = None
+    """An `[[outlooks]]` under whose weather it is searched; without it, that of the day."""
 
 
 class Comparison(Strict):

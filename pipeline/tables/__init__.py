@@ -5,12 +5,15 @@ from pipeline.tables.kinds import Geometry, Kind
 from pipeline.tables.mechanics import COMPARISONS, FITNESS, PASSINGS, POSES, STOPPING
 from pipeline.tables.results import CALLS, CHECKS, LEGS, LOOPS, SEGMENTS, STATIONS, TECHNIQUES, VERDICTS
 from pipeline.tables.room import CROSSINGS, LINES, OUTLOOKS
+from pipeline.tables.session import BYPASSES, CONVOY, PRACTICE, SESSION
 from pipeline.tables.survey import NETWORK, NODES, OBSTACLES, REPAIRS
 
 __all__ = [
+    "BYPASSES",
     "CALLS",
     "CHECKS",
     "COMPARISONS",
+    "CONVOY",
     "CROSSINGS",
     "FITNESS",
     "LEGS",
@@ -22,8 +25,10 @@ __all__ = [
     "OUTLOOKS",
     "PASSINGS",
     "POSES",
+    "PRACTICE",
     "REPAIRS",
     "SEGMENTS",
+    "SESSION",
     "STATIONS",
     "STOPPING",
     "TECHNIQUES",

@@ -1,14 +1,11 @@
 """Tables that the build hands out: terrain, checks, techniques, loops, calls."""
 
-from pipeline.tables.columns import DIRECTION, SEGMENT_ID, SETUP
+from pipeline.tables.columns import DIRECTION, LOOP, RANK, SEGMENT_ID, SETUP
 from pipeline.tables.contract import Column, Table, words
 from pipeline.tables.kinds import Geometry, Kind
 from pipeline.terms import Basis, CheckName, Objective, Status, Technique, Verdict, Wetness
 
 __all__ = ["CALLS", "CHECKS", "LEGS", "LOOPS", "SEGMENTS", "STATIONS", "TECHNIQUES", "VERDICTS"]
-
-_LOOP = Column("loop", Kind.TEXT, "name of the loop, from the settings")
-_RANK = Column("rank", Kind.INTEGER, "1 for the best, 2 … for alternatives")
 
 SEGMENTS = Table(
     name="segments",
@@ -142,8 +139,8 @@ LOOPS = Table(
     key=("loop", "rank"),
     geometry=Geometry.LINES,
     columns=(
-        _LOOP,
-        _RANK,
+        LOOP,
+        RANK,
         Column("objective", Kind.TEXT, "what it was chosen for", words=words(Objective)),
         Column("length_m", Kind.FLOAT, "plan length", "m"),
         Column("time_min", Kind.FLOAT, "expected time, driving and coaching stops", "min"),
@@ -153,6 +150,10 @@ LOOPS = Table(
         Column("bound", Kind.FLOAT, "best value that any loop could have"),
         Column("gap", Kind.FLOAT, "|bound − value| ÷ |value|", "1"),
         Column("proven", Kind.FLAG, "no better loop exists"),
+        Column("bound_name", Kind.TEXT, "where the bound comes from"),
+        Column("aim", Kind.TEXT, "aim of the course, by which techniques are weighed"),
+        Column("laps", Kind.INTEGER, "times that the legs are driven; length, time and exposure count all of them"),
+        Column("outlook", Kind.TEXT, "other weather that it was searched under; missing for the day's", nullable=True),
     ),
 )
 
@@ -160,13 +161,14 @@ LEGS = Table(
     name="legs",
     key=("loop", "rank", "seq"),
     columns=(
-        _LOOP,
-        _RANK,
+        LOOP,
+        RANK,
         Column("seq", Kind.INTEGER, "order along the loop, from 1"),
         SEGMENT_ID,
         DIRECTION,
         Column("start_m", Kind.FLOAT, "distance along the loop where the leg begins", "m"),
-        Column("verdicts", Kind.TEXT, "`setup: verdict` of each set-up, joined by `; `"),
+        Column("start_min", Kind.FLOAT, "minutes after the start when the leg begins", "min"),
+        Column("verdicts", Kind.TEXT, "`setup: verdict` of each set-up, joined by `; `; `goes round` on a bypass"),
     ),
 )
 
@@ -175,8 +177,8 @@ CALLS = Table(
     key=("loop", "rank", "call"),
     geometry=Geometry.POINT,
     columns=(
-        _LOOP,
-        _RANK,
+        LOOP,
+        RANK,
         Column("call", Kind.INTEGER, "number of the call, from 1"),
         Column("at_m", Kind.FLOAT, "distance along the loop", "m"),
         SEGMENT_ID,

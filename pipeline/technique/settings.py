@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
 from pipeline.settings import Strict
+from pipeline.technique.practice import Practice
 from pipeline.terms import ObstacleKind, Technique
 
 __all__ = ["Advice", "Bend", "Calls", "PassingTexts", "Slope", "Techniques", "Thing", "TightPlace", "Turn", "thing_key"]
@@ -232,6 +233,8 @@ class Techniques(Strict):
     """Things whose near edge is farther than this from the centre line lie beside the trail."""
     pair_m: float = Field(ge=0.0, le=10.0)
     """Trees and posts left and right within this distance along the trail make a gap."""
+    practice: Practice
+    """What practice of the techniques is worth to a loop."""
     calls: Calls
     """How calls are put together."""
     climb: Slope

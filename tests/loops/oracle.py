@@ -14,7 +14,7 @@ import networkx as nx
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Direction, Status, Verdict
-from tests.loops.worlds import DRIVERS, Trail, World
+from tests.loops.worlds import DRIVERS, WEIGHTS, Trail, World
 
 FIT = (Verdict.AMPLE, Verdict.WATCH, Verdict.SPOT)
 
@@ -98,9 +98,9 @@ def _credits(trail: Trail, side: int, request: LoopRequest, settings: LoopSettin
 def units(credits_of: list[int], settings: LoopSettings) -> int:
     """Add up the five pieces of the gain curves, 20 credits each, slopes 5 … 1 times the weight."""
     total = 0
-    for got, value in zip(credits_of, settings.technique.values(), strict=True):
+    for got, technique in zip(credits_of, settings.technique, strict=True):
         for credit in range(1, min(100, got) + 1):
-            total += value.weight * (5 - (credit - 1) // 20)
+            total += WEIGHTS.get(technique, 0) * (5 - (credit - 1) // 20)
     return total
 
 

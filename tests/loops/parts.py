@@ -3,11 +3,11 @@
 from typing import Any
 
 from pipeline.loops.graph import Arcs, subset
-from pipeline.loops.hunt import pruned
-from pipeline.loops.model import Goal, Problem
 from pipeline.loops.plan import Plan, make_plan
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.hunt import pruned
+from pipeline.loops.solve.model import Goal, Problem
 from pipeline.terms import Objective
 from tests.loops.worlds import SETUPS, World
 

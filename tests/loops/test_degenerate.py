@@ -11,7 +11,7 @@ from pipeline.loops.search import find_loops
 from pipeline.loops.settings import LoopSettings
 from pipeline.tables import LEGS, LOOPS, validate
 from pipeline.terms import Objective, Status, Verdict
-from tests.loops.worlds import SETUPS, Trail, World
+from tests.loops.worlds import PLAIN, SETUPS, WEIGHTS, Trail, World
 
 BARRED = (Verdict.BARRED, Verdict.BARRED)
 UNKNOWN = (Verdict.UNSURVEYED, Verdict.UNSURVEYED)
@@ -131,9 +131,10 @@ def test_two_loops_that_meet_at_the_trailhead_are_one_day(settings: LoopSettings
 @pytest.mark.parametrize("weights", ["none is worth anything", "none is listed"])
 def test_techniques_that_count_for_nothing(settings: LoopSettings, weights: str) -> None:
     """Without any worth a training-rich loop is still a loop, the shortest, of 0 points."""
-    worthless = {name: one.model_copy(update={"weight": 0}) for name, one in settings.technique.items()}
-    changed = settings.model_copy(update={"technique": worthless if weights == "none is worth anything" else {}})
-    found = find_loops(ring().inputs(changed), [ask(Objective.TRAINING_RICH, length_m=(0.0, 3000.0))])
+    nothing = "none is worth anything"
+    practice = PLAIN.model_copy(update={"aims": {"all-round": {} if weights == nothing else WEIGHTS}})
+    changed = settings if weights == nothing else settings.model_copy(update={"technique": {}})
+    found = find_loops(ring().inputs(changed, practice), [ask(Objective.TRAINING_RICH, length_m=(0.0, 3000.0))])
     assert found.loops[["length_m", "value", "bound"]].to_numpy().tolist() == [[900.0, 0.0, 0.0]]
 
 

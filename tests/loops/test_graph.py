@@ -3,7 +3,7 @@
 import networkx as nx
 import numpy as np
 
-from pipeline.loops.graph import allowed_graph, make_arcs, subset
+from pipeline.loops.graph import Ground, allowed_graph, make_arcs, subset
 from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Status
 from tests.loops.parts import plan_of
@@ -14,12 +14,12 @@ def test_graph_holds_parallels_rings_and_oneways(settings: LoopSettings) -> None
     """Parallels, closed segments and one-ways must be edges of their own, keyed by segment and direction."""
     world = World([Trail(0, 1), Trail(0, 1, oneway=1), Trail(1, 1), Trail(1, 0, status=Status.CLOSED)])
     plan = plan_of(world, settings)
-    graph = allowed_graph(plan.traversals, world.inputs(settings).network)
+    graph = allowed_graph(plan.moves, plan.traversals, world.inputs(settings).network)
     assert isinstance(graph, nx.MultiDiGraph)
     assert graph.number_of_edges(0, 1) == 2
     assert graph.number_of_edges(1, 0) == 1
     assert graph.number_of_edges(1, 1) == 2
-    assert {key[0] for *_, key in graph.edges(keys=True)} == {"s000", "s001", "s002"}
+    assert {plan.traversals[key].segment_id for *_, key in graph.edges(keys=True)} == {"s000", "s001", "s002"}
 
 
 def test_arcs_keep_what_can_go_and_come_back(settings: LoopSettings) -> None:
@@ -65,8 +65,8 @@ def test_arcs_follow_the_graph(settings: LoopSettings) -> None:
     world = tiny(2)
     plan = plan_of(world, settings)
     network = world.inputs(settings).network
-    graph = allowed_graph(plan.traversals, network)
-    arcs = make_arcs(graph, plan.traversals, network.trailhead_node, 0.5, 180.0)
+    graph = allowed_graph(plan.moves, plan.traversals, network)
+    arcs = make_arcs(Ground(graph, plan.moves, plan.traversals, network.trailhead_node, plan.terms, 180.0))
     edges = {data["number"]: (a, b) for a, b, data in graph.edges(data=True)}
     for number, tail, head in zip(arcs.number, arcs.nodes[arcs.tail], arcs.nodes[arcs.head], strict=True):
         assert edges[int(number)] == (tail, head)

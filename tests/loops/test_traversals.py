@@ -1,14 +1,15 @@
 """Traversals: who may drive what, at which pace, for which credit."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from pipeline.loops.objective import gain_curve
 from pipeline.loops.request import LoopInputs, LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.loops.traversals import UNKNOWN_UTILISATION, Traversal, list_traversals
+from pipeline.loops.value.objective import gain_curve
 from pipeline.terms import Direction, Objective, Status, Technique, Verdict
 from tests.loops.worlds import SETUPS, Trail, World
 
@@ -23,7 +24,7 @@ def listed(
     """List the traversals of a world, by segment and direction."""
     inputs = inputs or world.inputs(settings)
     request = LoopRequest("x", Objective.SAFEST, (1.0, 6000.0), None, setups, **options)
-    found = list_traversals(inputs, request, gain_curve(settings, request))
+    found = list_traversals(inputs, request, gain_curve(inputs, request))
     return {(t.segment_id, t.direction.value): t for t in found}
 
 
@@ -55,9 +56,7 @@ def test_missing_verdict_reads_as_unsurveyed(settings: LoopSettings) -> None:
     world = World([Trail(0, 1)])
     inputs = world.inputs(settings)
     rows = inputs.verdicts["setup"] == "truck"
-    short = type(inputs)(
-        inputs.network, inputs.checks, inputs.verdicts[~rows], inputs.techniques, inputs.drivers, settings
-    )
+    short = replace(inputs, verdicts=inputs.verdicts[~rows])
     assert listed(world, settings, inputs=short)["s000", "with"].refusal == "unsurveyed for truck"
 
 
@@ -65,19 +64,15 @@ def test_utilisation_is_the_worst_of_the_loops_own_setups(settings: LoopSettings
     """The largest over set-ups and checks counts, missing ones are ignored, and none at all counts as the limit."""
     world = World([Trail(0, 1, utilisation=(0.8, 0.4))])
     both = listed(world, settings)
-    assert both["s000", "with"].utilisation == pytest.approx(0.8)
-    assert both["s000", "against"].utilisation == pytest.approx(0.4)
-    assert listed(world, settings, ("truck",))["s000", "with"].utilisation == pytest.approx(0.4)
+    assert both["s000", "with"].utilisations == pytest.approx((0.8, 0.4))
+    assert both["s000", "against"].utilisations == pytest.approx((0.4, 0.2))
+    assert listed(world, settings, ("truck",))["s000", "with"].utilisations == pytest.approx((0.4,))
     inputs = world.inputs(settings)
-    blank = type(inputs)(
-        inputs.network,
-        inputs.checks.assign(utilisation=np.nan),
-        inputs.verdicts,
-        inputs.techniques,
-        inputs.drivers,
-        settings,
+    blank = replace(inputs, checks=inputs.checks.assign(utilisation=np.nan))
+    assert listed(world, settings, inputs=blank)["s000", "with"].utilisations == (
+        UNKNOWN_UTILISATION,
+        UNKNOWN_UTILISATION,
     )
-    assert listed(world, settings, inputs=blank)["s000", "with"].utilisation == UNKNOWN_UTILISATION
 
 
 def test_minutes_and_credits_worked_by_hand(settings: LoopSettings) -> None:
@@ -91,28 +86,14 @@ def test_minutes_and_credits_worked_by_hand(settings: LoopSettings) -> None:
     found = listed(world, settings)
     up, down = found["s000", "with"], found["s000", "against"]
     # First-timer: 5 km/h at watch, 8 km/h at ample; one minute of coaching a run.
-    assert up.minutes == pytest.approx(500 / 5000 * 60 + 2.0)
-    assert down.minutes == pytest.approx(500 / 8000 * 60 + 1.0)
-    names = list(gain_curve(settings, LoopRequest("x", Objective.SAFEST, (1.0, 6.0), None, SETUPS)).techniques)
-    assert up.credits[names.index(Technique.CLIMB)] == 30  # 120 m of 400 m
-    assert down.credits[names.index(Technique.DESCENT)] == 30
-    assert sum(up.credits) == sum(down.credits) == 30
-
-
-def test_mild_runs_earn_less(settings: LoopSettings) -> None:
-    """A run of intensity 0 must earn the floor's share of what one of intensity 1 earns."""
-    world = World([Trail(0, 1, runs=((Technique.CLIMB, Direction.WITH, 200.0),))])
-    inputs = world.inputs(settings)
-    mild = type(inputs)(
-        inputs.network,
-        inputs.checks,
-        inputs.verdicts,
-        inputs.techniques.assign(intensity=0.0),
-        inputs.drivers,
-        settings,
+    assert (up.driving[0], up.coaching[0]) == (pytest.approx(500 / 5000 * 60), 2.0)
+    assert (down.driving[0], down.coaching[0]) == (pytest.approx(500 / 8000 * 60), 1.0)
+    names = list(
+        gain_curve(world.inputs(settings), LoopRequest("x", Objective.SAFEST, (1.0, 6.0), None, SETUPS)).techniques
     )
-    hard = sum(listed(world, settings)["s000", "with"].credits)
-    assert sum(listed(world, settings, inputs=mild)["s000", "with"].credits) == hard * settings.intensity_floor
+    assert up.practised[0, names.index(Technique.CLIMB)] == pytest.approx(30)  # 120 m of 400 m
+    assert down.practised[0, names.index(Technique.DESCENT)] == pytest.approx(30)
+    assert up.practised[0].sum() == pytest.approx(30) == down.practised[0].sum()
 
 
 def test_order_is_by_id_whatever_the_rows(settings: LoopSettings) -> None:

@@ -1,7 +1,9 @@
 """Synthetic trail networks for the tests of the loop search: planar, jittered, with every trap of a real one."""
 
+import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import geopandas as gpd
 import networkx as nx
@@ -14,11 +16,21 @@ from pipeline.loops.request import LoopInputs
 from pipeline.loops.settings import LoopSettings
 from pipeline.survey.model import Network
 from pipeline.tables import CHECKS, NETWORK, NODES, OBSTACLES, REPAIRS, TECHNIQUES, VERDICTS, empty, validate
+from pipeline.technique.practice import ALL_ROUND, Band, Practice
 from pipeline.terms import CheckName, Direction, Driver, Status, Technique, Verdict
 
 METRIC = CRS.from_epsg(32633)
 SETUPS = ("wagon", "truck")
 DRIVERS = {"wagon": Driver.FIRST_TIMER, "truck": Driver.PRACTISED}
+
+
+_EVERYTHING = Band(easy_share=1.0, best_from=0.0, best_to=1.0, hard_share=1.0)
+SHIPPED = Practice.model_validate(
+    tomllib.loads((Path(__file__).parents[2] / "configs" / "techniques.toml").read_text(encoding="utf-8"))["practice"]
+)
+PLAIN = Practice(repeat_share=1.0, band=dict.fromkeys(Driver, _EVERYTHING), aims=SHIPPED.aims)
+"""Every intensity fits everybody, and nothing is lost by driving it again: worth what the runs add up to."""
+WEIGHTS = PLAIN.aims[ALL_ROUND]
 
 
 @dataclass
@@ -48,7 +60,7 @@ class World:
     """Surveyed things by name, with the number of the trail they lie on."""
     trailhead: int = 0
 
-    def inputs(self, settings: LoopSettings, *, shuffle: int | None = None) -> LoopInputs:
+    def inputs(self, settings: LoopSettings, practice: Practice = PLAIN, *, shuffle: int | None = None) -> LoopInputs:
         """Make the tables; *shuffle* is a seed that mixes the row order of every one of them."""
         ids = [f"s{number:03d}" for number in range(len(self.trails))]
         mix = (lambda frame: frame) if shuffle is None else _mixer(shuffle)
@@ -68,6 +80,7 @@ class World:
             techniques=mix(_techniques(self, ids)),
             drivers=DRIVERS,
             settings=settings,
+            practice=practice,
         )
 
 

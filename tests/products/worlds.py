@@ -400,6 +400,7 @@ def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoD
                     "segment_id": segment_id,
                     "direction": direction,
                     "start_m": start,
+                    "start_min": start / 100.0,
                     "verdicts": f"{names[0]}: watch; {names[1]}: spot"
                     if names != PLAIN
                     else "Short wagon: watch; Long wagon: spot",
@@ -421,6 +422,10 @@ def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoD
             "bound": [0.83, 0.83],
             "gap": [0.0, 0.0879],
             "proven": [True, False],
+            "bound_name": ["exact model", "exact model"],
+            "aim": ["all-round", "all-round"],
+            "laps": [1, 1],
+            "outlook": pd.Series([None, None], dtype="str"),
         },
         shapes,
     )

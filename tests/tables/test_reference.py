@@ -5,9 +5,11 @@ from pathlib import Path
 from pipeline.project.site_file import SiteFile
 from pipeline.settings.reference import markdown as keys
 from pipeline.tables import (
+    BYPASSES,
     CALLS,
     CHECKS,
     COMPARISONS,
+    CONVOY,
     CROSSINGS,
     FITNESS,
     LEGS,
@@ -19,8 +21,10 @@ from pipeline.tables import (
     OUTLOOKS,
     PASSINGS,
     POSES,
+    PRACTICE,
     REPAIRS,
     SEGMENTS,
+    SESSION,
     STATIONS,
     STOPPING,
     TECHNIQUES,
@@ -31,7 +35,7 @@ from pipeline.vehicle.model import Vehicle
 
 ALL = (
     *(NETWORK, NODES, OBSTACLES, REPAIRS, SEGMENTS, STATIONS, CHECKS, VERDICTS, POSES, PASSINGS, STOPPING, FITNESS),
-    *(COMPARISONS, LINES, CROSSINGS, OUTLOOKS, TECHNIQUES, LOOPS, LEGS, CALLS),
+    *(COMPARISONS, LINES, CROSSINGS, OUTLOOKS, TECHNIQUES, LOOPS, LEGS, CALLS, PRACTICE, SESSION, BYPASSES, CONVOY),
 )
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 

@@ -53,6 +53,7 @@ def legs_of(network: Network, *legs: tuple[str, str], loop: str = "round", rank:
             "segment_id": segment,
             "direction": direction,
             "start_m": starts[seq],
+            "start_min": starts[seq] / 100.0,
             "verdicts": "box: ample",
         }
         for seq, (segment, direction) in enumerate(legs)
@@ -69,6 +70,10 @@ def loops_of(network: Network, *names: tuple[str, int]) -> gpd.GeoDataFrame:
             "objective": "safest",
             **dict.fromkeys(LOOPS.names[3:10], 1.0),
             "proven": True,
+            "bound_name": "exact model",
+            "aim": "all-round",
+            "laps": 1,
+            "outlook": None,
         }
         for name, rank in names
     ]

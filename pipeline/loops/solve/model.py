@@ -31,10 +31,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.loops.graph import Arcs
-from pipeline.loops.objective import PIECE_CREDITS, PIECES, GainCurve
-from pipeline.loops.rows import Columns, Rows, to_lp
-from pipeline.loops.rules import Rules
-from pipeline.loops.turns import Reach, Turns, measure
+from pipeline.loops.solve.rows import Columns, Rows, to_lp
+from pipeline.loops.solve.rules import Rules
+from pipeline.loops.solve.turns import Reach, Turns, measure
+from pipeline.loops.value.objective import PIECE_CREDITS, PIECES, GainCurve
 
 __all__ = ["Goal", "LoopModel", "Problem", "build_model", "columns_of_walk", "walk_of_columns"]
 
@@ -71,7 +71,7 @@ class Goal:
     def value(self, arcs: Arcs, walk: Ints) -> int:
         """Give the value of a walk, in whole units of the goal."""
         if self.curve is not None:
-            return self.curve.units(arcs.credits[walk].sum(axis=0))
+            return self.curve.units(arcs.credits_on(walk))
         return 0 if self.cost is None else int(self.cost[walk].sum())
 
 
@@ -117,7 +117,9 @@ class LoopModel:
     start_slack: Ints
     """g of the starts."""
     twice: Ints
-    """Both directions driven, one for each pair of ``Rules.counted``; empty when the share is not limited."""
+    """Both arcs driven, one for each pair of ``pairs``."""
+    pairs: Ints
+    """Rows of ``Arcs.pairs`` that matter: the share is limited, or something is lost by repeating."""
     filled: Ints
     """Credits in each piece of the curve, shape (techniques, pieces); empty without a curve."""
 
@@ -130,8 +132,7 @@ def build_model(problem: Problem) -> LoopModel:
     columns, rows = Columns(), Rows()
     curve = goal.curve
     room, start_room = _rooms(problem, reach)
-    limited = rules.redriven < 1.0
-    pairs = rules.counted(arcs) if limited else np.empty(0, dtype=np.int64)
+    pairs = _pairs(problem)
     slopes = np.empty((0, PIECES)) if curve is None else curve.slopes.astype(np.float64)
     model = LoopModel(
         lp=highspy.HighsLp(),
@@ -144,13 +145,24 @@ def build_model(problem: Problem) -> LoopModel:
         slack=columns.block(len(turns.first), room / scale),
         start_slack=columns.block(len(turns.starts), start_room / scale),
         twice=columns.block(len(pairs), 1.0),
+        pairs=pairs,
         filled=columns.block(slopes.size, PIECE_CREDITS, cost=slopes.ravel()).reshape(slopes.shape),
     )
     _add_walk(rows, model)
     _add_flow(rows, model, room / scale, start_room / scale, scale)
-    _add_rules(rows, model, pairs)
+    _add_pairs(rows, model)
+    _add_rules(rows, model)
     _add_gain(rows, model, curve)
     return replace(model, lp=to_lp(rows, columns, maximise=goal.maximises))
+
+
+def _pairs(problem: Problem) -> Ints:
+    """Give the pairs of arcs that the rules or the goal look at."""
+    pairs = problem.arcs.pairs
+    matters = (pairs.length_dm > 0) & (problem.rules.redriven < 1.0)
+    if problem.goal.curve is not None:
+        matters |= pairs.lost.any(axis=1)
+    return np.flatnonzero(matters).astype(np.int64)
 
 
 def _arc_cost(problem: Problem) -> Floats:
@@ -199,8 +211,26 @@ def _add_flow(rows: Rows, model: LoopModel, room: Floats, start_room: Floats, sc
         rows.put(row + np.arange(len(slack)), made, -most)
 
 
-def _add_rules(rows: Rows, model: LoopModel, pairs: Ints) -> None:
-    """Windows, re-driven share, must, overlap with earlier loops."""
+def _add_pairs(rows: Rows, model: LoopModel) -> None:
+    """No traversal twice; what drives a segment in both directions, and how much of it may."""
+    arcs, rules = model.problem.arcs, model.problem.rules
+    clashes = arcs.clashes
+    row = rows.block(len(clashes), -INFINITE, 1.0) + np.arange(len(clashes))
+    rows.put(row, model.driven[clashes[:, 0]], 1.0)
+    rows.put(row, model.driven[clashes[:, 1]], 1.0)
+    both = arcs.pairs.arcs[model.pairs]
+    row = rows.block(len(both), -INFINITE, 1.0) + np.arange(len(both))
+    rows.put(row, model.driven[both[:, 0]], 1.0)
+    rows.put(row, model.driven[both[:, 1]], 1.0)
+    rows.put(row, model.twice, -1.0)
+    if rules.redriven < 1.0 and len(both):
+        share = rows.block(1, -INFINITE, 0.0)
+        rows.put(share, model.twice, arcs.pairs.length_dm[model.pairs] / DM_PER_KM)
+        rows.put(share, model.driven, -rules.redriven * arcs.length_dm / DM_PER_KM)
+
+
+def _add_rules(rows: Rows, model: LoopModel) -> None:
+    """Windows, must, overlap with earlier loops."""
     arcs, rules = model.problem.arcs, model.problem.rules
     length = arcs.length_dm / DM_PER_KM
     if rules.length_dm is not None:
@@ -209,31 +239,23 @@ def _add_rules(rows: Rows, model: LoopModel, pairs: Ints) -> None:
     if rules.time_s is not None:
         low, high = rules.time_s
         rows.put(rows.block(1, low / S_PER_H, high / S_PER_H), model.driven, arcs.time_s / S_PER_H)
-    if len(pairs):
-        back = arcs.opposite[pairs]
-        row = rows.block(len(pairs), -INFINITE, 1.0) + np.arange(len(pairs))
-        rows.put(row, model.driven[pairs], 1.0)
-        rows.put(row, model.driven[back], 1.0)
-        rows.put(row, model.twice, -1.0)
-        share = rows.block(1, -INFINITE, 0.0)
-        rows.put(share, model.twice, length[pairs] + length[back])
-        rows.put(share, model.driven, -rules.redriven * length)
     for _, group in rules.must:
         rows.put(rows.block(1, 1.0, INFINITE), model.driven[rules.member(arcs, group)], 1.0)
     for earlier in rules.earlier:
-        shared = rules.member(arcs, earlier).astype(np.float64)
-        rows.put(rows.block(1, -INFINITE, 0.0), model.driven, (shared - rules.overlap) * length)
+        shared = rules.shared_dm(arcs, earlier) / DM_PER_KM
+        rows.put(rows.block(1, -INFINITE, 0.0), model.driven, shared - rules.overlap * length)
 
 
 def _add_gain(rows: Rows, model: LoopModel, curve: GainCurve | None) -> None:
     """Credits that fill the pieces come from driven arcs."""
     if curve is None:
         return
-    credits_of = model.problem.arcs.credits
+    credits_of, lost = model.problem.arcs.credits, model.problem.arcs.pairs.lost[model.pairs]
     for technique, pieces in enumerate(model.filled):
         row = rows.block(1, -INFINITE, 0.0)
         rows.put(row, pieces, 1.0)
         rows.put(row, model.driven, -credits_of[:, technique])
+        rows.put(row, model.twice, lost[:, technique])
 
 
 def columns_of_walk(model: LoopModel, walk: Ints) -> Floats:
@@ -252,11 +274,9 @@ def columns_of_walk(model: LoopModel, walk: Ints) -> Floats:
     made = np.searchsorted(code, walk[:-1] * len(problem.arcs) + walk[1:])
     values[model.turn[made]] = 1.0
     values[model.slack[made]] = (left[1:] - after[walk[1:]]) / scale
-    if len(model.twice):
-        pairs = rules.counted(problem.arcs)
-        values[model.twice] = np.isin(pairs, walk) & np.isin(problem.arcs.opposite[pairs], walk)
+    values[model.twice] = problem.arcs.pairs.both(walk)[model.pairs]
     if model.filled.size:
-        got = problem.arcs.credits[walk].sum(axis=0)
+        got = problem.arcs.credits_on(walk)
         starts = np.arange(PIECES) * PIECE_CREDITS
         values[model.filled] = np.clip(got[:, None] - starts[None, :], 0, PIECE_CREDITS)
     return values

@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.errors import PipelineError
-from pipeline.loops.model import LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
-from pipeline.loops.rules import breaches
 from pipeline.loops.settings import SearchEffort
+from pipeline.loops.solve.model import LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
+from pipeline.loops.solve.rules import breaches
 
 __all__ = ["Outcome", "Solved", "solve"]
 

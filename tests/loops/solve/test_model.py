@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pipeline.loops.model import Goal, LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
 from pipeline.loops.settings import LoopSettings
-from pipeline.loops.turns import expand
+from pipeline.loops.solve.model import Goal, LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
+from pipeline.loops.solve.turns import expand
 from tests.loops.oracle import loops
 from tests.loops.parts import plan_of, problem_of
 from tests.loops.worlds import Trail, World, tiny
@@ -58,7 +58,7 @@ def test_every_listed_loop_fits_the_model(settings: LoopSettings, seed: int, *, 
 
 def euler(problem: Problem, arcs: list[int]) -> np.ndarray:
     """Put arcs in an order by trying every order of the turns."""
-    turns = expand(problem.arcs)
+    turns = expand(problem.arcs, problem.rules.begins(problem.arcs))
     after = {a: [] for a in arcs}
     for a, b in zip(turns.first.tolist(), turns.second.tolist(), strict=True):
         if a in after and b in after:

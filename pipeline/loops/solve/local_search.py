@@ -4,9 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.kernels.loop_search import Net, search
-from pipeline.loops.model import Problem
-from pipeline.loops.rules import breaches
 from pipeline.loops.settings import SearchEffort
+from pipeline.loops.solve.model import Problem
+from pipeline.loops.solve.rules import breaches
 
 __all__ = ["local_search", "make_net"]
 
@@ -44,14 +44,13 @@ def make_net(problem: Problem) -> Net:
     arcs, turns, rules, curve = problem.arcs, problem.turns, problem.rules, problem.goal.curve
     none = np.zeros(len(arcs), dtype=np.int64)
     counted, finishes = none.copy(), none.copy()
-    pairs = rules.counted(arcs)
-    counted[pairs] = counted[arcs.opposite[pairs]] = 1
+    counted[arcs.pairs.arcs[arcs.pairs.length_dm > 0].ravel()] = 1
     finishes[turns.ends] = 1
     cost = none if problem.goal.cost is None else problem.goal.cost
     scale = abs(float(cost.sum())) / float(problem.cost.sum()) * problem.longest if curve is None else curve.largest
     windows = [*(rules.length_dm or (0, UNLIMITED)), *(rules.time_s or (0, UNLIMITED))]
     shares = [rules.redriven, rules.overlap, max(1.0, float(scale))]
-    groups = [group for _, group in rules.must] + list(rules.earlier)
+    groups = [rules.member(arcs, group) for group in (*(group for _, group in rules.must), *rules.earlier)]
     fan = np.append(np.bincount(turns.first, minlength=len(arcs)), len(turns.starts))
     return Net(
         offsets=np.concatenate(([0], np.cumsum(fan))).astype(np.int64),
@@ -59,12 +58,6 @@ def make_net(problem: Problem) -> Net:
         arc=np.stack([arcs.length_dm, arcs.time_s, problem.cost, cost, arcs.opposite, counted, finishes]),
         gains=np.ascontiguousarray(arcs.credits[:, : 0 if curve is None else None]),
         curve=np.zeros((0, 1), dtype=np.int64) if curve is None else curve.table,
-        flags=_flags(arcs.number, groups),
+        flags=np.array(groups, dtype=np.int64).reshape(len(groups), len(arcs)),
         limits=np.array([*windows, problem.longest, len(rules.must), *shares], dtype=np.float64),
     )
-
-
-def _flags(numbers: Ints, groups: list[frozenset[int]]) -> Ints:
-    """Flag, for each group, the arcs whose number is in it; shape (groups, arcs)."""
-    flags = [np.isin(numbers, np.fromiter(group, dtype=np.int64, count=len(group))) for group in groups]
-    return np.array(flags, dtype=np.int64).reshape(len(groups), len(numbers))

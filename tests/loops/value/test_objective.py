@@ -5,10 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.loops.objective import UNITS_PER_POINT, GainCurve, gain_curve
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.value.objective import UNITS_PER_POINT, GainCurve, gain_curve
 from pipeline.terms import Objective, Technique
+from tests.loops.worlds import PLAIN, Trail, World
 
 CURVE = GainCurve((Technique.CLIMB, Technique.ROCK), np.array([1, 3]), np.array([400.0, 6.0]))
 
@@ -69,13 +70,14 @@ def test_longer_windows_saturate_later(
 ) -> None:
     """Saturation must grow with the longest loop allowed, and never shrink below the setting."""
     request = LoopRequest("x", Objective.TRAINING_RICH, length_m, time_min, ("wagon",))
-    curve = gain_curve(settings, request)
+    curve = gain_curve(World([Trail(0, 1)]).inputs(settings), request)
     listed = [settings.technique[t].saturation * ratio for t in curve.techniques]
     assert curve.saturation == pytest.approx(listed)
 
 
 def test_techniques_without_weight_are_left_out(settings: LoopSettings) -> None:
     """A weight of 0 must take a technique out of the curve."""
-    values = settings.technique | {Technique.ROCK: settings.technique[Technique.ROCK].model_copy(update={"weight": 0})}
+    aims = {"all-round": {Technique.CLIMB: 3, Technique.ROCK: 0}}
+    practice = PLAIN.model_copy(update={"aims": aims})
     request = LoopRequest("x", Objective.TRAINING_RICH, (1.0, 2.0), None, ("wagon",))
-    assert Technique.ROCK not in gain_curve(settings.model_copy(update={"technique": values}), request).techniques
+    assert gain_curve(World([Trail(0, 1)]).inputs(settings, practice), request).techniques == (Technique.CLIMB,)

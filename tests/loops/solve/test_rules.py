@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from pipeline.loops.graph import Arcs
-from pipeline.loops.rules import Rules, access_spurs, breaches, redriven_dm
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.rules import Rules, breaches, redriven_dm
 from tests.loops.parts import plan_of
 from tests.loops.worlds import Trail, World
 
@@ -75,25 +75,6 @@ def test_rules_at_their_edge_hold(arcs: Arcs) -> None:
 def test_redriven_counts_both_directions(arcs: Arcs) -> None:
     """A spur driven in and out counts twice its length; the share must be kept to the unit."""
     walk = [0, 8, 9, 2, 4, 6]
-    assert redriven_dm(arcs, np.array(walk), FREE) == 2000
+    assert redriven_dm(arcs, np.array(walk)) == 2000
     assert breaches(arcs, walk, replace(FREE, redriven=2000 / 6000)) == []
     assert breaches(arcs, walk, replace(FREE, redriven=0.33)) == ["re-driven 2000 of 6000"]
-
-
-@pytest.mark.parametrize(
-    ("trails", "spurs"),
-    [
-        ([(0, 1), (1, 2), (2, 3), (3, 1)], {0}),  # a lane to a triangle
-        ([(0, 1), (1, 2), (2, 0), (2, 3)], set()),  # the trailhead on the triangle: its spur is a choice
-        ([(0, 1), (1, 2)], set()),  # no cycle at all: out and back is all re-driven
-        ([(0, 1), (0, 1), (1, 2), (2, 3), (3, 4), (4, 2)], set()),  # parallels at the trailhead are a cycle
-        ([(0, 1), (1, 1)], {0}),  # a lane to a closed segment
-        ([(0, 1), (1, 2), (2, 3), (3, 1), (0, 4), (4, 5), (5, 6), (6, 4)], set()),  # two lanes: either will do
-        ([(0, 1), (1, 2), (2, 3), (3, 4), (4, 2), (1, 5)], {0, 1}),  # a lane of two segments with a spur beside it
-    ],
-)
-def test_access_spurs(settings: LoopSettings, trails: list[tuple[int, int]], spurs: set[int]) -> None:
-    """Only bridges with all cycles beyond them are the only way in."""
-    world = World([Trail(a, b) for a, b in trails], turn_round=set(range(9)))
-    found = access_spurs(plan_of(world, settings).quest.arcs)
-    assert {number // 2 for number in found} == spurs

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from pipeline.loops.local_search import local_search, make_net
-from pipeline.loops.rules import breaches
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.local_search import local_search, make_net
+from pipeline.loops.solve.rules import breaches
 from tests.loops.oracle import loops
 from tests.loops.parts import plan_of, problem_of
 from tests.loops.worlds import Trail, World, ground, tiny

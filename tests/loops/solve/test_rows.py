@@ -3,7 +3,7 @@
 import highspy
 import numpy as np
 
-from pipeline.loops.rows import Columns, Rows, to_lp
+from pipeline.loops.solve.rows import Columns, Rows, to_lp
 
 
 def test_a_small_model_solves_to_its_known_optimum() -> None:

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.loops.request import LoopRequest
+from pipeline.loops.request import LoopInputs, LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Technique
 
@@ -65,13 +65,14 @@ class GainCurve:
         return int(self.table[np.arange(len(self.weights)), filled].sum())
 
 
-def gain_curve(settings: LoopSettings, request: LoopRequest) -> GainCurve:
+def gain_curve(inputs: LoopInputs, request: LoopRequest) -> GainCurve:
     """Make the gain curves for a request; windows longer than the reference loop saturate later in proportion."""
-    worth = tuple(t for t in Technique if t in settings.technique and settings.technique[t].weight > 0)
+    settings, weights = inputs.settings, inputs.practice.aims[request.aim]
+    worth = tuple(t for t in Technique if t in settings.technique and weights.get(t, 0) > 0)
     scale = max(1.0, _budget_ratio(settings, request))
     return GainCurve(
         techniques=worth,
-        weights=np.array([settings.technique[t].weight for t in worth], dtype=np.int64),
+        weights=np.array([weights[t] for t in worth], dtype=np.int64),
         saturation=np.array([settings.technique[t].saturation * scale for t in worth], dtype=np.float64),
     )
 

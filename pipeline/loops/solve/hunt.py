@@ -7,19 +7,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.loops.exact import Outcome, Solved, solve
 from pipeline.loops.graph import Arcs, subset
-from pipeline.loops.local_search import local_search
-from pipeline.loops.model import Goal, Problem
-from pipeline.loops.objective import GainCurve
-from pipeline.loops.rules import Rules, breaches
 from pipeline.loops.settings import SearchEffort
-from pipeline.loops.turns import Turns, prune
-from pipeline.loops.walk import smallest_order, turned_round
+from pipeline.loops.solve.exact import Outcome, Solved, solve
+from pipeline.loops.solve.local_search import local_search
+from pipeline.loops.solve.model import Goal, Problem
+from pipeline.loops.solve.rules import Rules, breaches
+from pipeline.loops.solve.turns import Turns, prune
+from pipeline.loops.solve.walk import smallest_order, turned_round
+from pipeline.loops.value.objective import GainCurve
 
-__all__ = ["Answer", "Quest", "exists", "pruned", "safest", "training_rich"]
+__all__ = ["EXACT", "Answer", "Quest", "exists", "pruned", "safest", "training_rich"]
 
 Ints = NDArray[np.int64]
+EXACT = "exact model"
 GoalOf = Callable[[Arcs], Goal]
 
 
@@ -39,13 +40,15 @@ class Answer:
     """A loop, and what is proven about it."""
 
     numbers: tuple[int, ...]
-    """Traversal numbers in driving order."""
+    """Numbers of the moves in driving order."""
     value: int
     """Whole units of the goal: dm of exposure, or gain units."""
     bound: int
     """No loop that keeps the rules has a better value than this."""
     proven: bool
     """No better loop exists: value equals bound, and for ``safest`` no loop exists below ``level``."""
+    bound_name: str
+    """Where the bound comes from."""
     level: int
     """Largest utilisation in hundredths, rounded up, comfort floor at least."""
 
@@ -63,7 +66,7 @@ def training_rich(quest: Quest) -> Answer | None:
     ceiling = quest.curve.units(arcs.credits.sum(axis=0))
     bound = ceiling if best.bound is None else min(ceiling, best.bound)
     numbers = _settle(quest, arcs, gain(arcs), best.walk)
-    return Answer(numbers, best.value, bound, bound == best.value, _level(quest.arcs, numbers))
+    return Answer(numbers, best.value, bound, bound == best.value, EXACT, _level(quest.arcs, numbers))
 
 
 def safest(quest: Quest) -> Answer | None:
@@ -83,7 +86,7 @@ def safest(quest: Quest) -> Answer | None:
     arcs, _ = pruned(inside.arcs, quest.rules)
     numbers = _settle(quest, arcs, _exposure(arcs), best.walk)
     bound = 0 if best.bound is None else max(0, best.bound)
-    return Answer(numbers, best.value, bound, certain and bound == best.value, level)
+    return Answer(numbers, best.value, bound, certain and bound == best.value, EXACT, level)
 
 
 def exists(quest: Quest, goal_of: GoalOf) -> tuple[bool | None, Ints | None]:
@@ -164,11 +167,7 @@ def _canonical(arcs: Arcs, rules: Rules, goal: Goal, walk: list[int]) -> list[in
 
 def pruned(arcs: Arcs, rules: Rules) -> tuple[Arcs, Turns]:
     """Drop what no loop within the windows of *rules* can use."""
-    return prune(
-        arcs,
-        None if rules.length_dm is None else rules.length_dm[1],
-        None if rules.time_s is None else rules.time_s[1],
-    )
+    return prune(arcs, rules)
 
 
 def _level(arcs: Arcs, numbers: tuple[int, ...]) -> int:

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.loops.graph import Arcs, subset
+from pipeline.loops.solve.rules import Rules
 
 __all__ = ["FAR", "Reach", "Turns", "expand", "prune"]
 
@@ -48,8 +49,8 @@ class Reach:
     """From the end of the arc back to the trailhead, the arc not included."""
 
 
-def expand(arcs: Arcs) -> Turns:
-    """List the turns between *arcs*."""
+def expand(arcs: Arcs, begins: Ints) -> Turns:
+    """List the turns between *arcs*; a loop begins with one of *begins*."""
     order = np.argsort(arcs.tail, kind="stable")
     counts = np.bincount(arcs.tail, minlength=len(arcs.nodes))
     offsets = np.concatenate(([0], np.cumsum(counts)))
@@ -61,7 +62,7 @@ def expand(arcs: Arcs) -> Turns:
     return Turns(
         first=first[keep],
         second=second[keep].astype(np.int64),
-        starts=np.flatnonzero(arcs.tail == arcs.trailhead).astype(np.int64),
+        starts=begins,
         ends=np.flatnonzero(arcs.head == arcs.trailhead).astype(np.int64),
     )
 
@@ -77,19 +78,11 @@ def measure(arcs: Arcs, turns: Turns, cost: Ints) -> Reach:
     return Reach(there=there, home=home)
 
 
-def prune(arcs: Arcs, longest_dm: int | None, longest_s: int | None) -> tuple[Arcs, Turns]:
-    """Drop arcs and turns that no loop within the limits can use, to a fixed point.
-
-    Parameters
-    ----------
-    arcs
-        The arcs.
-    longest_dm
-        Longest loop, dm; ``None`` for no limit.
-    longest_s
-        Slowest loop, s; ``None`` for no limit.
-    """
-    turns = expand(arcs)
+def prune(arcs: Arcs, rules: Rules) -> tuple[Arcs, Turns]:
+    """Drop arcs and turns that no loop within the windows of *rules* can use, to a fixed point."""
+    longest_dm = None if rules.length_dm is None else rules.length_dm[1]
+    longest_s = None if rules.time_s is None else rules.time_s[1]
+    turns = expand(arcs, rules.begins(arcs))
     while True:
         keep = np.ones(len(arcs), dtype=np.bool_)
         turn_keep = np.ones(len(turns.first), dtype=np.bool_)

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from pipeline.errors import PipelineError
-from pipeline.loops.exact import Outcome, _read, solve
-from pipeline.loops.local_search import local_search
-from pipeline.loops.model import build_model
-from pipeline.loops.rules import breaches
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.exact import Outcome, _read, solve
+from pipeline.loops.solve.local_search import local_search
+from pipeline.loops.solve.model import build_model
+from pipeline.loops.solve.rules import breaches
 from tests.loops.oracle import loops
 from tests.loops.parts import plan_of, problem_of
 from tests.loops.worlds import Trail, World, ground, tiny

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from pipeline.loops.graph import subset
-from pipeline.loops.hunt import exists, safest, training_rich
-from pipeline.loops.model import Goal
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.hunt import exists, safest, training_rich
+from pipeline.loops.solve.model import Goal
 from pipeline.terms import Direction, Technique
 from tests.loops.parts import plan_of
 from tests.loops.worlds import Trail, World, ground

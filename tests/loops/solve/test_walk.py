@@ -4,9 +4,9 @@ from itertools import permutations
 
 import pytest
 
-from pipeline.loops.rules import Rules, breaches
 from pipeline.loops.settings import LoopSettings
-from pipeline.loops.walk import smallest_order, turned_round
+from pipeline.loops.solve.rules import Rules, breaches
+from pipeline.loops.solve.walk import smallest_order, turned_round
 from tests.loops.parts import plan_of
 from tests.loops.worlds import Trail, World
 

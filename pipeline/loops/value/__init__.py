@@ -1,0 +1,1 @@
+"""What a loop is worth: aims, fitting practice, diminishing returns."""
