@@ -10,6 +10,7 @@ import networkx as nx
 import numpy as np
 import pandas as pd
 from pyproj import CRS
+from scipy.spatial import Delaunay
 from shapely import LineString, Point
 
 from pipeline.loops.request import LoopInputs
@@ -254,13 +255,14 @@ def ground(segments: int, seed: int, *, mean_m: float = 320.0) -> World:
 
 
 def _gabriel(points: np.ndarray) -> list[tuple[int, int]]:
+    """Look through the edges of the Delaunay triangulation: it has all of the Gabriel graph."""
+    triangles = Delaunay(points).simplices
+    pairs = np.unique(np.sort(np.concatenate((triangles[:, :2], triangles[:, 1:], triangles[:, ::2])), axis=1), axis=0)
     found = []
-    for a in range(len(points)):
-        for b in range(a + 1, len(points)):
-            middle, radius = (points[a] + points[b]) / 2, np.hypot(*(points[a] - points[b])) / 2
-            inside = np.hypot(*(points - middle).T) < radius - 1e-9
-            if not inside.any():
-                found.append((a, b))
+    for a, b in pairs.tolist():
+        middle, radius = (points[a] + points[b]) / 2, np.hypot(*(points[a] - points[b])) / 2
+        if not (np.hypot(*(points - middle).T) < radius - 1e-9).any():
+            found.append((a, b))
     return found
 
 
