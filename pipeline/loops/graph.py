@@ -16,6 +16,7 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.loops.group.aside import Aside, make_aside
 from pipeline.loops.moves import Move, Terms, sum_up
 from pipeline.loops.spurs import access_spurs
 from pipeline.loops.traversals import Traversal
@@ -119,6 +120,8 @@ class Arcs:
     """Row of the trailhead in ``nodes``."""
     sharpest: float
     """Cosine of the sharpest turn that may be driven without room to turn round."""
+    aside: Aside | None = None
+    """The turns of those who go round; ``None`` when nobody does."""
 
     def __len__(self) -> int:
         """Count the arcs."""
@@ -127,12 +130,15 @@ class Arcs:
     def may_follow(self, first: Ints, second: Ints) -> Flags:
         """Tell which arcs may be driven after which; arrays of equal length, each second begins where its first ends.
 
-        Neither the same arc again, nor back or round a sharper corner than may be driven where there is no room.
+        Neither the same arc again, nor back or round a sharper corner than may be driven where there is no room; that
+        holds for those who go round, too.
         """
         turn = np.einsum("ij,ij->i", self.arriving[first], self.leaving[second])
         begins, ends = self.parts.first[:-1], self.parts.first[1:] - 1
         back = self.parts.number[begins[second]] == self.parts.number[ends[first]] ^ 1
         shunted = back | (turn < self.sharpest - _ROUNDING)
+        if self.aside is not None:
+            shunted |= self.aside.shunts(first, second, self.sharpest - _ROUNDING)
         return np.asarray((second != first) & (~shunted | self.turn_round[self.head[first]]), dtype=np.bool_)
 
     def credits_on(self, walk: Ints) -> Ints:
@@ -197,12 +203,13 @@ def make_arcs(ground: Ground) -> Arcs:
         exposure_dm=np.rint([s.exposure_m * 10.0 for s in sums]).astype(np.int64),
         level=np.maximum(_hundredths(floor), _hundredths(np.array([s.utilisation for s in sums], dtype=np.float64))),
         credits=np.rint([s.credits for s in sums]).astype(np.int64).reshape(len(chosen), techniques),
-        pairs=_pairs(parts, spurs, traversals, ground.terms),
+        pairs=_pairs(parts, spurs, traversals, _Shared(ground.terms.again, _staying(chosen, traversals))),
         clashes=_clashes(parts),
         nodes=np.array(nodes, dtype=np.int64),
         turn_round=np.array([graph.nodes[node]["turn_round"] for node in nodes], dtype=np.bool_),
         trailhead=row[ground.trailhead],
         sharpest=math.cos(math.radians(ground.sharpest_deg)),
+        aside=make_aside(chosen, traversals),
     )
 
 
@@ -225,6 +232,7 @@ def subset(arcs: Arcs, keep: Flags) -> Arcs:
         credits=arcs.credits[keep],
         pairs=arcs.pairs.kept(keep),
         clashes=new[arcs.clashes[keep[arcs.clashes].all(axis=1)]],
+        aside=None if arcs.aside is None else arcs.aside.kept(keep),
     )
 
 
@@ -247,9 +255,31 @@ def _opposites(moves: Sequence[Move]) -> Ints:
     return np.array([where.get(tuple(n ^ 1 for n in reversed(move.path)), -1) for move in moves], dtype=np.int64)
 
 
-def _pairs(parts: Parts, spurs: frozenset[int], traversals: Sequence[Traversal], terms: Terms) -> Pairs:
-    """List the arcs that share segments in opposite directions, with what they share."""
-    arc = parts.arc
+@dataclass(frozen=True, slots=True)
+class _Shared:
+    """What decides how much is lost where two arcs share a segment."""
+
+    again: float
+    """Share of the credits that a feature gives once more."""
+    staying: Flags
+    """Who drives an arc itself, shape (arcs, set-ups)."""
+
+
+def _staying(moves: Sequence[Move], traversals: Sequence[Traversal]) -> Flags:
+    """Flag the set-ups that drive each move and do not go round."""
+    flags = np.ones((len(moves), len(traversals[0].verdicts) if traversals else 0), dtype=np.bool_)
+    for row, move in enumerate(moves):
+        flags[row, [one.setup for one in move.rounds]] = False
+    return flags
+
+
+def _pairs(parts: Parts, spurs: frozenset[int], traversals: Sequence[Traversal], shared: _Shared) -> Pairs:
+    """List the arcs that share segments in opposite directions, with what they share.
+
+    What is lost is the mean over the set-ups, as credits are; who goes round in either arc loses nothing. It is
+    rounded down, so that never more is lost than was given.
+    """
+    arc, staying = parts.arc, shared.staying
     found: dict[tuple[int, int], tuple[int, Floats]] = {}
     where = _where(parts)
     for place, number in enumerate(parts.number.tolist()):
@@ -257,16 +287,18 @@ def _pairs(parts: Parts, spurs: frozenset[int], traversals: Sequence[Traversal],
             if number & 1 or arc[place] == arc[other]:
                 continue
             key = (min(int(arc[place]), int(arc[other])), max(int(arc[place]), int(arc[other])))
-            shared, lost = found.get(key, (0, 0.0))
+            length, lost = found.get(key, (0, 0.0))
             both = int(parts.length_dm[place] + parts.length_dm[other])
-            less = repeated(traversals[number], traversals[number ^ 1], terms)
-            found[key] = (shared + (0 if number in spurs else both), lost + less)
+            less = repeated(traversals[number], traversals[number ^ 1], shared.again)
+            less = (less * staying[list(key)].all(axis=0)[:, None]).sum(axis=0) / staying.shape[1]
+            found[key] = (length + (0 if number in spurs else both), lost + less)
     techniques = traversals[0].practised.shape[1] if traversals else 0
     ordered = sorted(found)
+    lost_of = np.array([found[key][1] for key in ordered], dtype=np.float64).reshape(len(ordered), techniques)
     return Pairs(
         arcs=np.array(ordered, dtype=np.int64).reshape(len(ordered), 2),
         length_dm=np.array([found[key][0] for key in ordered], dtype=np.int64),
-        lost=np.floor([found[key][1] for key in ordered]).astype(np.int64).reshape(len(ordered), techniques),
+        lost=np.floor(lost_of + _ROUNDING).astype(np.int64),
     )
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.loops.traversals import Traversal
+from pipeline.loops.value.credits import practised_on
 
 __all__ = ["Move", "Round", "Sums", "Terms", "single_moves", "sum_up"]
 
@@ -85,15 +86,12 @@ def sum_up(move: Move, traversals: Sequence[Traversal], terms: Terms) -> Sums:
     driving = sum(max(leg.driving[s] for s in stay) for leg in own)
     coaching = sum(max(leg.coaching[s] for s in stay) for leg in own)
     worst = [(leg.length_m, max(leg.utilisations[s] for s in stay)) for leg in own]
-    practised = np.zeros(own[0].practised.shape[1])
-    for s in stay:
-        practised += np.sum([leg.practised[s] for leg in own], axis=0)
+    practised = np.sum([practised_on(away.get(s, move.path), traversals, s, terms) for s in setups], axis=0)
     total = driving + coaching
     for s, path in away.items():
         legs = [traversals[number] for number in path]
         total = max(total, sum(leg.driving[s] + leg.coaching[s] for leg in legs))
         worst += [(leg.length_m, leg.utilisations[s]) for leg in legs]
-        practised += np.sum([leg.practised[s] for leg in legs], axis=0) if legs else 0.0
     further = 1.0 + (terms.laps - 1) * terms.again
     return Sums(
         length_m=terms.laps * sum(leg.length_m for leg in own),
@@ -101,5 +99,5 @@ def sum_up(move: Move, traversals: Sequence[Traversal], terms: Terms) -> Sums:
         coaching_min=further * coaching,
         utilisation=max(u for _, u in worst),
         exposure_m=terms.laps * sum(length * max(0.0, u - terms.comfort_floor) for length, u in worst),
-        credits=practised / len(setups) * further,
+        credits=practised / len(setups),
     )

@@ -54,8 +54,10 @@ class Traversal:
     """Minutes of standing and talking that the driver of each set-up takes."""
     runs: tuple[Run, ...]
     """What it exercises."""
+    by_run: Floats
+    """Credits of each set-up, technique of the gain curve and run, not rounded; shape (set-ups, techniques, runs)."""
     practised: Floats
-    """Credits of each set-up and technique of the gain curve, not rounded; shape (set-ups, techniques)."""
+    """Its sum over the runs; shape (set-ups, techniques)."""
 
     @property
     def key(self) -> Key:
@@ -103,6 +105,7 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
             leaving, arriving = _headings(headings[key[0]], direction)
             verdicts = tuple((s, facts.verdicts.get((key[0], s, direction.value), "")) for s in request.setups)
             runs = facts.runs.get(key, ())
+            by_run = np.stack([credits_of(runs, inputs, setup, curve) for setup in request.setups])
             found.append(
                 Traversal(
                     segment_id=key[0],
@@ -118,7 +121,8 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                     driving=tuple(_driving(key, float(length_m), word, facts) for word in verdicts),
                     coaching=tuple(_coaching(runs, setup, facts) for setup in request.setups),
                     runs=runs,
-                    practised=np.array([credits_of(runs, facts.inputs, s, curve) for s in request.setups]),
+                    by_run=by_run,
+                    practised=by_run.sum(axis=2),
                 )
             )
     return found

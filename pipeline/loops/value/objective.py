@@ -21,12 +21,14 @@ from pipeline.loops.request import LoopInputs, LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Technique
 
-__all__ = ["PIECES", "PIECE_CREDITS", "UNITS_PER_POINT", "GainCurve", "gain_curve"]
+__all__ = ["FULL_CREDITS", "PIECES", "PIECE_CREDITS", "UNITS_PER_POINT", "GainCurve", "gain_curve"]
 
 PIECES = 5
 """Linear pieces of a gain curve."""
 PIECE_CREDITS = 20
 """Width of a piece, credits."""
+FULL_CREDITS = PIECES * PIECE_CREDITS
+"""Credits at saturation."""
 UNITS_PER_POINT = 3
 """Integer gain units in a point."""
 
@@ -59,10 +61,14 @@ class GainCurve:
         """Units when every technique is saturated."""
         return int(self.slopes.sum()) * PIECE_CREDITS
 
+    def units_each(self, credits_of: Ints) -> Ints:
+        """Give the gain of each technique, units, from its credits, both of shape (techniques,)."""
+        filled = np.minimum(credits_of, FULL_CREDITS)
+        return np.asarray(self.table[np.arange(len(self.weights)), filled], dtype=np.int64)
+
     def units(self, credits_of: Ints) -> int:
         """Give the gain of a loop, units, from its credits of each technique, shape (techniques,)."""
-        filled = np.minimum(credits_of, PIECES * PIECE_CREDITS)
-        return int(self.table[np.arange(len(self.weights)), filled].sum())
+        return int(self.units_each(credits_of).sum())
 
 
 def gain_curve(inputs: LoopInputs, request: LoopRequest) -> GainCurve:
