@@ -87,17 +87,24 @@ def sum_up(move: Move, traversals: Sequence[Traversal], terms: Terms) -> Sums:
     coaching = sum(max(leg.coaching[s] for s in stay) for leg in own)
     worst = [(leg.length_m, max(leg.utilisations[s] for s in stay)) for leg in own]
     practised = np.sum([practised_on(away.get(s, move.path), traversals, s, terms) for s in setups], axis=0)
-    total = driving + coaching
+    parts = [(driving, coaching)]
     for s, path in away.items():
         legs = [traversals[number] for number in path]
-        total = max(total, sum(leg.driving[s] + leg.coaching[s] for leg in legs))
+        parts.append((sum(leg.driving[s] for leg in legs), sum(leg.coaching[s] for leg in legs)))
         worst += [(leg.length_m, leg.utilisations[s]) for leg in legs]
     further = 1.0 + (terms.laps - 1) * terms.again
     return Sums(
         length_m=terms.laps * sum(leg.length_m for leg in own),
-        driving_min=terms.laps * (total - coaching),
+        driving_min=_minutes(parts, terms) - further * coaching,
         coaching_min=further * coaching,
         utilisation=max(u for _, u in worst),
         exposure_m=terms.laps * sum(length * max(0.0, u - terms.comfort_floor) for length, u in worst),
         credits=practised / len(setups),
     )
+
+
+def _minutes(parts: Sequence[tuple[float, float]], terms: Terms) -> float:
+    """Give the minutes of all laps, the slowest part of the group deciding, from driving and coaching of each part."""
+    first = max(driving + coaching for driving, coaching in parts)
+    later = max(driving + terms.again * coaching for driving, coaching in parts)
+    return first + (terms.laps - 1) * later

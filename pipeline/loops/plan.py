@@ -1,8 +1,11 @@
 """From a request to what the search works on: traversals, arcs, rules in whole numbers."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.loops.graph import Ground, allowed_graph, make_arcs
+from pipeline.loops.group.chains import Crew, chains
 from pipeline.loops.moves import Move, Terms, single_moves
 from pipeline.loops.names import Target, resolve
 from pipeline.loops.request import LoopInputs, LoopRequest, Window
@@ -35,7 +38,7 @@ def make_plan(inputs: LoopInputs, request: LoopRequest) -> Plan:
     """Make a request ready for the search."""
     curve = gain_curve(inputs, request)
     traversals = list_traversals(inputs, request, curve)
-    moves = single_moves(traversals)
+    moves = [*single_moves(traversals), *chains(_crew(inputs, request, traversals))]
     ground = Ground(
         graph=allowed_graph(moves, traversals, inputs.network),
         moves=moves,
@@ -56,6 +59,18 @@ def make_plan(inputs: LoopInputs, request: LoopRequest) -> Plan:
     )
     quest = Quest(arcs=arcs, rules=rules, curve=curve, effort=inputs.settings.search, seed=request.seed)
     return Plan(request=request, traversals=tuple(traversals), moves=tuple(moves), terms=ground.terms, quest=quest)
+
+
+def _crew(inputs: LoopInputs, request: LoopRequest, traversals: Sequence[Traversal]) -> Crew:
+    """Tell who may go round, and where there is room to turn."""
+    nodes = inputs.network.nodes
+    return Crew(
+        traversals=traversals,
+        bypass=tuple(place for place, name in enumerate(request.setups) if name in request.bypass),
+        turning=frozenset(nodes.loc[nodes["turn_round"], "node_id"].tolist()),
+        sharpest=math.cos(math.radians(inputs.settings.sharpest_turn_deg)),
+        limits=inputs.settings.group,
+    )
 
 
 def _starts(inputs: LoopInputs, request: LoopRequest, traversals: list[Traversal]) -> frozenset[int] | None:

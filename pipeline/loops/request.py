@@ -126,6 +126,10 @@ class LoopInputs:
     """What practice is worth: aims, and which intensity fits whom."""
     going: Going | None = None
     """Grades and surfaces along the segments; without them all ground is taken for level and firm."""
+    stopping: pd.DataFrame | None = None
+    """Contract STOPPING, under the same weather; without it spacing on descents is that of the settings."""
+    vehicle_m: Mapping[str, float] = field(default_factory=dict)
+    """Overall length of each set-up, m; one that is not listed adds nothing to the spacing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from pydantic import Field
 from pipeline.settings import Strict
 from pipeline.terms import Driver, Technique, Verdict
 
-__all__ = ["DriverPace", "LoopSettings", "SearchEffort", "TechniqueValue"]
+__all__ = ["DriverPace", "GroupSettings", "LoopSettings", "SearchEffort", "TechniqueValue"]
 
 
 class DriverPace(Strict):
@@ -45,10 +45,29 @@ class SearchEffort(Strict):
     """Moves of each start."""
     exact_arcs: int = Field(ge=1, le=1_000_000)
     """Traversals above which the model is not solved to whole numbers; its relaxation still gives a bound."""
+    cut_rounds: int = Field(ge=0, le=10_000)
+    """Rounds of connectivity cuts in the relaxed model."""
+    relaxed_iterations: int = Field(ge=1, le=100_000_000)
+    """Simplex iterations of one relaxed model; beyond that a weaker bound is reported."""
     nodes: int = Field(ge=1, le=100_000_000)
     """Branch-and-bound nodes of one solve."""
     interrupts: int = Field(ge=1, le=100_000_000)
     """Interrupt checks of one solve, which also bite inside a long root."""
+
+
+class GroupSettings(Strict):
+    """How a group drives together: what somebody may go round, and how descents are driven."""
+
+    chain_segments: int = Field(ge=1, le=8)
+    """Most segments of one stretch that somebody goes round."""
+    wait_min: float = Field(gt=0.0, le=120.0)
+    """Longest that either part of the group waits for the other, minutes."""
+    spacing_m: float = Field(gt=0.0, le=200.0)
+    """Least distance from vehicle to vehicle on a descent, m, whatever the stopping distance."""
+    one_at_a_time_deg: float = Field(gt=0.0, le=45.0)
+    """Descents from this grade on are driven one at a time, degrees."""
+    spotter_m: float = Field(gt=0.0, le=100.0)
+    """Before and after a place with a spotter the group keeps off by this much, m; places nearer together share one."""
 
 
 class LoopSettings(Strict):
@@ -64,5 +83,7 @@ class LoopSettings(Strict):
     """Pace of each kind of driver."""
     technique: dict[Annotated[Technique, Field(strict=False)], TechniqueValue]
     """Value of each technique; one that is not listed is worth nothing and takes no coaching."""
+    group: GroupSettings
+    """How a group drives together."""
     search: SearchEffort
     """Work limits."""

@@ -98,9 +98,17 @@ def _walk_breaches(arcs: Arcs, walk: Sequence[int]) -> Iterator[str]:
 
 
 def _shunts(arcs: Arcs, a: int, b: int) -> bool:
-    """Tell whether *b* after *a* goes back, or round a sharper corner than may be driven."""
+    """Tell whether *b* after *a* goes back, or round a sharper corner than may be driven, for anybody."""
     back = arcs.parts.of(a)[-1] == arcs.parts.of(b)[0] ^ 1
-    return bool(back or arcs.arriving[a] @ arcs.leaving[b] < arcs.sharpest - 1e-9)
+    if back or arcs.arriving[a] @ arcs.leaving[b] < arcs.sharpest - 1e-9:
+        return True
+    aside = arcs.aside
+    return aside is not None and any(
+        last == first ^ 1 or arriving @ leaving < arcs.sharpest - 1e-9
+        for last, first, arriving, leaving in zip(
+            aside.last[a], aside.first[b], aside.arriving[a], aside.leaving[b], strict=True
+        )
+    )
 
 
 def _rule_breaches(arcs: Arcs, walk: Ints, rules: Rules) -> Iterator[str]:
