@@ -5,7 +5,8 @@ import pytest
 
 from pipeline.loops.assemble import assemble, make_record
 from pipeline.loops.settings import LoopSettings
-from pipeline.loops.solve.hunt import EXACT, Answer
+from pipeline.loops.solve.bounds import BoundName
+from pipeline.loops.solve.hunt import Answer
 from pipeline.terms import Objective, Verdict
 from tests.loops.parts import plan_of
 from tests.loops.worlds import METRIC, Trail, World
@@ -22,7 +23,9 @@ WORLD = World(
 def test_a_row_is_summed_from_unrounded_values(settings: LoopSettings) -> None:
     """Length, exposure and worst utilisation must come from the tables' own values, value and bound from the proof."""
     plan = plan_of(WORLD, settings, objective=Objective.SAFEST)
-    record = make_record(plan, Answer((0, 3, 4), value=500, bound=450, proven=False, bound_name=EXACT, level=70), 2)
+    record = make_record(
+        plan, Answer((0, 3, 4), value=500, bound=450, proven=False, bound_name=BoundName.EXACT, level=70), 2
+    )
     row = record.row
     assert (row["loop"], row["rank"], row["objective"], row["proven"]) == ("loop", 2, "safest", False)
     assert row["length_m"] == pytest.approx(350.26)
@@ -37,9 +40,15 @@ def test_a_row_is_summed_from_unrounded_values(settings: LoopSettings) -> None:
 def test_gap_of_a_value_of_nothing(settings: LoopSettings) -> None:
     """A value of 0 must not divide: the gap is then the difference itself."""
     plan = plan_of(WORLD, settings, objective=Objective.SAFEST)
-    assert make_record(plan, Answer((0, 3, 4), 0, 0, proven=True, bound_name=EXACT, level=50), 1).row["gap"] == 0.0
+    assert (
+        make_record(plan, Answer((0, 3, 4), 0, 0, proven=True, bound_name=BoundName.EXACT, level=50), 1).row["gap"]
+        == 0.0
+    )
     rich = plan_of(WORLD, settings)
-    assert make_record(rich, Answer((0, 3, 4), 0, 6, proven=False, bound_name=EXACT, level=50), 1).row["gap"] == 2.0
+    assert (
+        make_record(rich, Answer((0, 3, 4), 0, 6, proven=False, bound_name=BoundName.EXACT, level=50), 1).row["gap"]
+        == 2.0
+    )
 
 
 def test_geometry_runs_in_driving_order(settings: LoopSettings) -> None:
@@ -47,7 +56,7 @@ def test_geometry_runs_in_driving_order(settings: LoopSettings) -> None:
     plan = plan_of(WORLD, settings)
     network = WORLD.inputs(settings).network
     loops, legs = assemble(
-        [make_record(plan, Answer((0, 3, 4), 3, 3, proven=True, bound_name=EXACT, level=70), 1)], network
+        [make_record(plan, Answer((0, 3, 4), 3, 3, proven=True, bound_name=BoundName.EXACT, level=70), 1)], network
     )
     line = np.array(loops.geometry.iloc[0].coords)
     nodes = {n: np.array(p.coords[0]) for n, p in zip(network.nodes["node_id"], network.nodes.geometry, strict=True)}
@@ -62,7 +71,9 @@ def test_legs_that_do_not_meet_stay_apart(settings: LoopSettings) -> None:
     plan = plan_of(WORLD, settings)
     moved = World(WORLD.trails).inputs(settings).network
     moved.segments.loc[[1], "geometry"] = moved.segments.geometry.iloc[[1]].translate(0.5, 0.0)
-    loops, _ = assemble([make_record(plan, Answer((0, 3, 4), 3, 3, proven=True, bound_name=EXACT, level=70), 1)], moved)
+    loops, _ = assemble(
+        [make_record(plan, Answer((0, 3, 4), 3, 3, proven=True, bound_name=BoundName.EXACT, level=70), 1)], moved
+    )
     assert loops.geometry.iloc[0].geom_type == "MultiLineString"
     assert len(loops.geometry.iloc[0].geoms) == 3
 

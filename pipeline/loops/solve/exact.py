@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import PipelineError
 from pipeline.loops.settings import SearchEffort
+from pipeline.loops.solve.bounds import BoundName, Root, add_cuts, new_solver, tighten
 from pipeline.loops.solve.model import LoopModel, Problem, build_model, columns_of_walk, walk_of_columns
 from pipeline.loops.solve.rules import breaches
 
@@ -22,18 +23,14 @@ __all__ = ["Outcome", "Solved", "solve"]
 
 Ints = NDArray[np.int64]
 _OPTIONS: dict[str, bool | int | float] = {
-    # One thread in every solve of the process: HiGHS keeps one global pool and refuses to run when its size changes.
-    "threads": 1,
-    "random_seed": 0,
     # Values are whole, ties weigh less than one: this gap settles the value, and the shorter to 1 ‰ of the window.
     "mip_rel_gap": 1e-9,
     "mip_abs_gap": 1e-3,
     # Measured on eight grounds of 75 segments: without both 28 % less work; the start is good and the root is tight.
     "mip_allow_restart": False,
     "mip_allow_cut_separation_at_nodes": False,
-    # On the same eight grounds, two loops each, a third less work: branching by pseudo costs alone, no sub-models to
-    # look for better starts, and fewer cuts in the pool.
-    "mip_pscost_minreliable": 0,
+    # On the same eight grounds, two loops each, a third less work: no sub-models to look for better starts, and
+    # fewer cuts in the pool.
     "mip_heuristic_run_rins": False,
     "mip_heuristic_run_rens": False,
     "mip_heuristic_run_root_reduced_cost": False,
@@ -69,6 +66,8 @@ class Solved:
     """Value of the walk, in whole units of the goal."""
     bound: int | None
     """No loop is better than this, whole units; ``None`` when nothing is known."""
+    bound_name: BoundName = BoundName.SATURATION
+    """Where the bound comes from."""
 
 
 def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
@@ -91,24 +90,25 @@ def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
     if not len(problem.arcs) or not len(problem.turns.starts) or not len(problem.turns.ends):
         return Solved(Outcome.NONE, None, None, None)
     model = build_model(problem)
-    solver = _solver(model, effort)
+    root = tighten(model, effort)
+    if root.infeasible:
+        return _nothing(problem, hint)
     if len(problem.arcs) > effort.exact_arcs:
-        solver.setOptionValue("solve_relaxation", True)
-    elif hint is not None:
+        return _finished(problem, hint, _bound(problem, root.value), root.name)
+    solver = _solver(model, root, effort)
+    if hint is not None:
         start = highspy.HighsSolution()
         start.col_value = columns_of_walk(model, hint).tolist()
         start.value_valid = True
         solver.setSolution(start)
     solver.run()
-    return _read(solver, model, effort, hint)
+    return _read(solver, model, root, hint)
 
 
-def _solver(model: LoopModel, effort: SearchEffort) -> highspy.Highs:
-    """Make a solver that holds the model and stops by work alone."""
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # the binding has no annotation there
-    solver.silent()
-    options = {**_OPTIONS, "mip_max_nodes": effort.nodes}
-    for name, value in options.items():
+def _solver(model: LoopModel, root: Root, effort: SearchEffort) -> highspy.Highs:
+    """Make a solver that holds the model and its cuts, and stops by work alone."""
+    solver = new_solver(model.lp)
+    for name, value in {**_OPTIONS, "mip_max_nodes": effort.nodes}.items():
         solver.setOptionValue(name, value)
     asked = 0
 
@@ -119,39 +119,54 @@ def _solver(model: LoopModel, effort: SearchEffort) -> highspy.Highs:
             event.interrupt()
 
     solver.cbMipInterrupt += count
-    solver.passModel(model.lp)
+    add_cuts(solver, root.cuts)
     return solver
 
 
-def _read(solver: highspy.Highs, model: LoopModel, effort: SearchEffort, hint: Ints | None) -> Solved:
+def _read(solver: highspy.Highs, model: LoopModel, root: Root, hint: Ints | None) -> Solved:
     """Read the result, and verify the loop in whole numbers before it is believed."""
     problem = model.problem
     status = solver.getModelStatus()
     if status not in _ENDED:
         raise PipelineError(f"the loop model ended as {solver.modelStatusToString(status)}")
     if status in _EMPTY:
-        return Solved(Outcome.NONE if hint is None else Outcome.STOPPED, hint, _value(problem, hint), None)
-    relaxed = len(problem.arcs) > effort.exact_arcs
-    bound = _bound(solver, problem, relaxed=relaxed) if relaxed is False or status == _STATES.kOptimal else None
+        return _nothing(problem, hint)
     walk = hint
     info = solver.getInfo()
-    if not relaxed and info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
+    if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
         found = walk_of_columns(model, np.array(solver.getSolution().col_value))
         if not breaches(problem.arcs, found.tolist(), problem.rules):
             walk = _better(problem, found, hint)
+    exact, relaxed = _bound(problem, info.mip_dual_bound), _bound(problem, root.value)
+    if exact is None or (relaxed is not None and _tighter(problem, relaxed, exact)):
+        return _finished(problem, walk, relaxed, root.name)
+    return _finished(problem, walk, exact, BoundName.EXACT)
+
+
+def _nothing(problem: Problem, hint: Ints | None) -> Solved:
+    """Say that there is no loop; a model that cuts a known loop off is not believed."""
+    return Solved(Outcome.NONE if hint is None else Outcome.STOPPED, hint, _value(problem, hint), None)
+
+
+def _finished(problem: Problem, walk: Ints | None, bound: int | None, name: BoundName) -> Solved:
+    """Put the walk beside its bound."""
     value = _value(problem, walk)
     done = value is not None and bound == value
-    return Solved(Outcome.SOLVED if done else Outcome.STOPPED, walk, value, bound)
+    named = BoundName.SATURATION if bound is None else name
+    return Solved(Outcome.SOLVED if done else Outcome.STOPPED, walk, value, bound, named)
 
 
-def _bound(solver: highspy.Highs, problem: Problem, *, relaxed: bool) -> int | None:
-    """Give the proven bound as a whole number: every loop's value is one, and its way weighs at most the tie."""
-    info = solver.getInfo()
-    raw = info.objective_function_value if relaxed else info.mip_dual_bound
-    if not np.isfinite(raw):
+def _bound(problem: Problem, raw: float | None) -> int | None:
+    """Give a proven bound as a whole number: every loop's value is one, and its way weighs at most the tie."""
+    if raw is None or not np.isfinite(raw):
         return None
     slack = problem.goal.tie + _ROUNDING
     return floor(raw + slack) if problem.goal.maximises else ceil(raw - slack)
+
+
+def _tighter(problem: Problem, first: int, second: int) -> bool:
+    """Tell whether the first of two bounds says more."""
+    return first < second if problem.goal.maximises else first > second
 
 
 def _value(problem: Problem, walk: Ints | None) -> int | None:

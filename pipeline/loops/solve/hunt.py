@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.loops.graph import Arcs, subset
 from pipeline.loops.settings import SearchEffort
+from pipeline.loops.solve.bounds import BoundName
 from pipeline.loops.solve.exact import Outcome, Solved, solve
 from pipeline.loops.solve.local_search import local_search
 from pipeline.loops.solve.model import Goal, Problem
@@ -17,10 +18,9 @@ from pipeline.loops.solve.turns import Turns, prune
 from pipeline.loops.solve.walk import smallest_order, turned_round
 from pipeline.loops.value.objective import GainCurve
 
-__all__ = ["EXACT", "Answer", "Quest", "exists", "pruned", "safest", "training_rich"]
+__all__ = ["Answer", "Quest", "exists", "pruned", "safest", "training_rich"]
 
 Ints = NDArray[np.int64]
-EXACT = "exact model"
 GoalOf = Callable[[Arcs], Goal]
 
 
@@ -47,7 +47,7 @@ class Answer:
     """No loop that keeps the rules has a better value than this."""
     proven: bool
     """No better loop exists: value equals bound, and for ``safest`` no loop exists below ``level``."""
-    bound_name: str
+    bound_name: BoundName
     """Where the bound comes from."""
     level: int
     """Largest utilisation in hundredths, rounded up, comfort floor at least."""
@@ -64,9 +64,13 @@ def training_rich(quest: Quest) -> Answer | None:
     if best.walk is None or best.value is None:
         return None
     ceiling = quest.curve.units(arcs.credits.sum(axis=0))
-    bound = ceiling if best.bound is None else min(ceiling, best.bound)
+    name, bound = best.bound_name, ceiling
+    if best.bound is not None and best.bound < ceiling:
+        bound = best.bound
+    elif best.bound != ceiling:
+        name = BoundName.SATURATION
     numbers = _settle(quest, arcs, gain(arcs), best.walk)
-    return Answer(numbers, best.value, bound, bound == best.value, EXACT, _level(quest.arcs, numbers))
+    return Answer(numbers, best.value, bound, bound == best.value, name, _level(quest.arcs, numbers))
 
 
 def safest(quest: Quest) -> Answer | None:
@@ -86,7 +90,7 @@ def safest(quest: Quest) -> Answer | None:
     arcs, _ = pruned(inside.arcs, quest.rules)
     numbers = _settle(quest, arcs, _exposure(arcs), best.walk)
     bound = 0 if best.bound is None else max(0, best.bound)
-    return Answer(numbers, best.value, bound, certain and bound == best.value, EXACT, level)
+    return Answer(numbers, best.value, bound, certain and bound == best.value, best.bound_name, level)
 
 
 def exists(quest: Quest, goal_of: GoalOf) -> tuple[bool | None, Ints | None]:

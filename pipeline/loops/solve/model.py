@@ -36,7 +36,7 @@ from pipeline.loops.solve.rules import Rules
 from pipeline.loops.solve.turns import Reach, Turns, measure
 from pipeline.loops.value.objective import PIECE_CREDITS, PIECES, GainCurve
 
-__all__ = ["Goal", "LoopModel", "Problem", "build_model", "columns_of_walk", "walk_of_columns"]
+__all__ = ["Goal", "LoopModel", "Problem", "build_balance", "build_model", "columns_of_walk", "walk_of_columns"]
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -154,6 +154,37 @@ def build_model(problem: Problem) -> LoopModel:
     _add_rules(rows, model)
     _add_gain(rows, model, curve)
     return replace(model, lp=to_lp(rows, columns, maximise=goal.maximises))
+
+
+def build_balance(problem: Problem) -> highspy.HighsLp:
+    """Build the small relaxation without turns: what comes into a place goes out of it, and every rule is kept."""
+    arcs, goal = problem.arcs, problem.goal
+    columns, rows = Columns(), Rows()
+    none, pairs = np.empty(0, dtype=np.int64), _pairs(problem)
+    slopes = np.empty((0, PIECES)) if goal.curve is None else goal.curve.slopes.astype(np.float64)
+    model = LoopModel(
+        lp=highspy.HighsLp(),
+        problem=problem,
+        reach=Reach(none, none),
+        driven=columns.block(len(arcs), 1.0, cost=_arc_cost(problem)),
+        turn=none,
+        start=none,
+        end=none,
+        slack=none,
+        start_slack=none,
+        twice=columns.block(len(pairs), 1.0),
+        pairs=pairs,
+        filled=columns.block(slopes.size, PIECE_CREDITS, cost=slopes.ravel()).reshape(slopes.shape),
+    )
+    rings = arcs.tail == arcs.head
+    row = rows.block(len(arcs.nodes), 0.0, 0.0)
+    rows.put(row + arcs.tail[~rings], model.driven[~rings], 1.0)
+    rows.put(row + arcs.head[~rings], model.driven[~rings], -1.0)
+    rows.put(rows.block(1, 1.0, INFINITE), model.driven[problem.turns.starts], 1.0)
+    _add_pairs(rows, model)
+    _add_rules(rows, model)
+    _add_gain(rows, model, goal.curve)
+    return to_lp(rows, columns, maximise=goal.maximises)
 
 
 def _pairs(problem: Problem) -> Ints:

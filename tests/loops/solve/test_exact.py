@@ -8,6 +8,7 @@ import pytest
 
 from pipeline.errors import PipelineError
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.bounds import tighten
 from pipeline.loops.solve.exact import Outcome, _read, solve
 from pipeline.loops.solve.local_search import local_search
 from pipeline.loops.solve.model import build_model
@@ -90,4 +91,4 @@ def test_a_solver_that_did_not_run_is_not_believed(settings: LoopSettings) -> No
     idle.silent()
     idle.passModel(model.lp)
     with pytest.raises(PipelineError, match="Not Set"):
-        _read(idle, model, settings.search, None)
+        _read(idle, model, tighten(model, settings.search), None)
