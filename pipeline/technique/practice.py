@@ -55,6 +55,9 @@ class Practice(Strict):
 
     repeat_share: Share
     """Share of the credit that a feature gives when it is driven once more."""
+    spread: Annotated[float, Field(ge=0.0, le=10.0)]
+    """Full practice is at least this many times what an average loop as long as may be gives; 0: never more than the
+    saturation of the loop settings."""
     band: dict[Annotated[Driver, Field(strict=False)], Band]
     """Fitting intensity for each kind of driver."""
     aims: dict[str, dict[Annotated[Technique, Field(strict=False)], Annotated[int, Field(ge=0, le=20)]]]

@@ -29,7 +29,7 @@ _EVERYTHING = Band(easy_share=1.0, best_from=0.0, best_to=1.0, hard_share=1.0)
 SHIPPED = Practice.model_validate(
     tomllib.loads((Path(__file__).parents[2] / "configs" / "techniques.toml").read_text(encoding="utf-8"))["practice"]
 )
-PLAIN = Practice(repeat_share=1.0, band=dict.fromkeys(Driver, _EVERYTHING), aims=SHIPPED.aims)
+PLAIN = Practice(repeat_share=1.0, spread=0.0, band=dict.fromkeys(Driver, _EVERYTHING), aims=SHIPPED.aims)
 """Every intensity fits everybody, and nothing is lost by driving it again: worth what the runs add up to."""
 WEIGHTS = PLAIN.aims[ALL_ROUND]
 
@@ -48,6 +48,9 @@ class Trail:
     """With and against, the same for every set-up."""
     verdict: tuple[Verdict, Verdict] = (Verdict.AMPLE, Verdict.AMPLE)
     runs: tuple[tuple[Technique, Direction, float], ...] = ()
+    """Technique, direction, amount: all along it, as demanding as may be."""
+    features: tuple[tuple[Technique, Direction, float, float, float, float], ...] = ()
+    """The same, with the shares of the length where each begins and ends, and its intensity."""
 
 
 @dataclass
@@ -205,6 +208,10 @@ def _techniques(world: World, ids: list[str]) -> pd.DataFrame:
         (i, d.value, technique.value, 0.0, trail.length_m, 1.0, float(amount))
         for i, trail in zip(ids, world.trails, strict=True)
         for technique, d, amount in trail.runs
+    ] + [
+        (i, d.value, technique.value, begin * trail.length_m, end * trail.length_m, intensity, float(amount))
+        for i, trail in zip(ids, world.trails, strict=True)
+        for technique, d, amount, begin, end, intensity in trail.features
     ]
     if not rows:
         return empty(TECHNIQUES)
@@ -309,3 +316,21 @@ def tiny(seed: int) -> World:
         trail.status, trail.verdict = Status.OPEN, (Verdict.AMPLE, Verdict.WATCH)
     trailhead = 7 if seed == 1 else 0
     return World(trails, {7, int(rng.integers(7))}, {5: "Muster"}, {"Slab": 2}, trailhead)
+
+
+def taught(seed: int) -> World:
+    """Make a tiny net whose runs differ in intensity and place, some met again on the way back, some not."""
+    world = tiny(seed)
+    rng = np.random.default_rng(500 + seed)
+    for trail in world.trails:
+        trail.runs = ()
+        found = []
+        for there, back, metres in _KINDS:
+            if rng.random() < 0.5:
+                ends = np.sort(rng.uniform(0.0, 1.0, 4))
+                both = (ends[:2], ends[:2]) if rng.random() < 0.6 else (ends[:2], ends[2:])
+                for technique, direction, (begin, end) in zip((there, back), Direction, both, strict=True):
+                    amount = trail.length_m * float(end - begin) if metres else 1.0
+                    found.append((technique, direction, amount, float(begin), float(end), float(rng.uniform())))
+        trail.features = tuple(found)
+    return world

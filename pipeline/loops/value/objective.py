@@ -12,7 +12,9 @@ fills the pieces in order (separable piecewise-linear programming; Dantzig,
 *Linear Programming and Extensions*, 1963, ch. 24; from memory, not verified).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import fsum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,15 +74,35 @@ class GainCurve:
 
 
 def gain_curve(inputs: LoopInputs, request: LoopRequest) -> GainCurve:
-    """Make the gain curves for a request; windows longer than the reference loop saturate later in proportion."""
+    """Make the gain curves for a request.
+
+    Windows longer than the reference loop saturate later in proportion. Where the ground is so rich that an average
+    loop would come near saturation, a technique saturates later still, so that loops can be told apart.
+    """
     settings, weights = inputs.settings, inputs.practice.aims[request.aim]
     worth = tuple(t for t in Technique if t in settings.technique and weights.get(t, 0) > 0)
-    scale = max(1.0, _budget_ratio(settings, request))
+    ratio = _budget_ratio(settings, request)
+    usual = np.array([settings.technique[t].saturation for t in worth], dtype=np.float64) * max(1.0, ratio)
+    average = _density(inputs, request, worth) * ratio * settings.reference_length_m
     return GainCurve(
         techniques=worth,
         weights=np.array([weights[t] for t in worth], dtype=np.int64),
-        saturation=np.array([settings.technique[t].saturation * scale for t in worth], dtype=np.float64),
+        saturation=np.maximum(usual, inputs.practice.spread * average),
     )
+
+
+def _density(inputs: LoopInputs, request: LoopRequest, techniques: Sequence[Technique]) -> NDArray[np.float64]:
+    """Give what a metre of trail has of each technique, m or number, as it fits the drivers on the mean.
+
+    All segments count in both directions, whatever is closed, one-way or barred: what full practice is does not
+    change with what may be driven today.
+    """
+    bands = [inputs.practice.band[inputs.drivers[setup]] for setup in request.setups]
+    runs = inputs.techniques.sort_values(["technique", "amount", "intensity"])
+    fits = np.array([np.mean([band.share(x) for band in bands]) for x in runs["intensity"].tolist()], dtype=np.float64)
+    whole = max(1.0, 2.0 * fsum(inputs.network.segments["length_m"]))
+    sums = (runs["amount"] * fits).groupby(runs["technique"].astype("str")).sum()
+    return np.array([sums.get(technique.value, 0.0) for technique in techniques]) / whole
 
 
 def _budget_ratio(settings: LoopSettings, request: LoopRequest) -> float:
