@@ -12,6 +12,7 @@ from pipeline.loops.settings import LoopSettings
 from pipeline.survey.model import Network
 from pipeline.tables import BYPASSES, CONVOY, PRACTICE, SESSION, empty
 from pipeline.technique.practice import ALL_ROUND, Practice
+from pipeline.technique.settings import Calls
 from pipeline.terms import Direction, Driver, Objective
 
 __all__ = ["FoundLoops", "LoopInputs", "LoopNote", "LoopRequest"]
@@ -126,6 +127,8 @@ class LoopInputs:
     """What practice is worth: aims, and which intensity fits whom."""
     going: Going | None = None
     """Grades and surfaces along the segments; without them all ground is taken for level and firm."""
+    calls: Calls | None = None
+    """How the drive sheet puts calls together, each of which is one stop; without it each run is one."""
     stopping: pd.DataFrame | None = None
     """Contract STOPPING, under the same weather; without it spacing on descents is that of the settings."""
     vehicle_m: Mapping[str, float] = field(default_factory=dict)

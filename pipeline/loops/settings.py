@@ -2,8 +2,9 @@
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
+from pipeline.loops.pace_settings import OTHER_SURFACE, GradePace, SurfacePace
 from pipeline.settings import Strict
 from pipeline.terms import Driver, Technique, Verdict
 
@@ -21,6 +22,8 @@ class DriverPace(Strict):
     """Pace where the verdict is ``spot``, km/h: a spotter walks."""
     coaching_share: float = Field(ge=0.0, le=1.0)
     """Share of the coaching minutes of a technique that this driver takes."""
+    grade_share: float = Field(default=1.0, gt=0.0, le=1.0)
+    """Share of the fastest pace on a grade that this driver goes."""
 
     def kmh(self, verdict: Verdict) -> float:
         """Give the pace for a verdict that may be driven."""
@@ -33,7 +36,7 @@ class TechniqueValue(Strict):
     saturation: float = Field(gt=0.0, le=100_000.0)
     """Amount (metres or number, as in the techniques table) after which more teaches nothing, on the reference loop."""
     coaching_min: float = Field(ge=0.0, le=60.0)
-    """Minutes of standing and talking for each run of it, for a driver who takes all the coaching."""
+    """Minutes of standing and talking at a call for it, for a driver who takes all the coaching."""
 
 
 class SearchEffort(Strict):
@@ -81,9 +84,22 @@ class LoopSettings(Strict):
     """Change of heading up to which a vehicle turns from one segment into another without shunting, degrees."""
     pace: dict[Annotated[Driver, Field(strict=False)], DriverPace]
     """Pace of each kind of driver."""
+    grade: GradePace
+    """Fastest pace by grade."""
+    surface: dict[str, SurfacePace]
+    """Share of the pace by surface class; ``other`` for those that are not listed."""
     technique: dict[Annotated[Technique, Field(strict=False)], TechniqueValue]
     """Value of each technique; one that is not listed is worth nothing and takes no coaching."""
     group: GroupSettings
     """How a group drives together."""
     search: SearchEffort
     """Work limits."""
+
+    @field_validator("surface")
+    @classmethod
+    def _others(cls, value: dict[str, SurfacePace]) -> dict[str, SurfacePace]:
+        """Refuse shares without that of the classes that are not listed."""
+        if OTHER_SURFACE not in value:
+            msg = f'"{OTHER_SURFACE}" is missing: it holds for the classes that are not listed'
+            raise ValueError(msg)
+        return value

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from pipeline.loops.calls import Lesson, Way, lessons_of
 from pipeline.loops.headings import Heading, end_headings
 from pipeline.loops.names import resolve
 from pipeline.loops.pace import Ride, coaching_minutes, driving_minutes
@@ -52,6 +53,8 @@ class Traversal:
     """Minutes of driving of each set-up; NaN when it may not drive it."""
     coaching: tuple[float, ...]
     """Minutes of standing and talking that the driver of each set-up takes."""
+    lessons: tuple[Lesson, ...]
+    """Where the group stops for that."""
     runs: tuple[Run, ...]
     """What it exercises."""
     by_run: Floats
@@ -105,6 +108,7 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
             leaving, arriving = _headings(headings[key[0]], direction)
             verdicts = tuple((s, facts.verdicts.get((key[0], s, direction.value), "")) for s in request.setups)
             runs = facts.runs.get(key, ())
+            lessons = lessons_of(runs, Way(float(length_m), direction), inputs.settings, inputs.calls)
             by_run = np.stack([credits_of(runs, inputs, setup, curve) for setup in request.setups])
             found.append(
                 Traversal(
@@ -119,7 +123,10 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                     verdicts=verdicts,
                     utilisations=_utilisations(key, facts),
                     driving=tuple(_driving(key, float(length_m), word, facts) for word in verdicts),
-                    coaching=tuple(_coaching(runs, setup, facts) for setup in request.setups),
+                    coaching=tuple(
+                        coaching_minutes(lessons, inputs.drivers[s], inputs.settings) for s in request.setups
+                    ),
+                    lessons=lessons,
                     runs=runs,
                     by_run=by_run,
                     practised=by_run.sum(axis=2),
@@ -207,9 +214,3 @@ def _driving(key: Key, length_m: float, verdict: tuple[str, str], facts: _Facts)
     pace = inputs.settings.pace[inputs.drivers[setup]]
     stretches = None if inputs.going is None else inputs.going.segments.get(key[0])
     return driving_minutes(Ride(length_m, key[1], stretches), Verdict(word), pace, inputs.settings)
-
-
-def _coaching(runs: tuple[Run, ...], setup: str, facts: _Facts) -> float:
-    """Give the minutes of standing and talking of one set-up."""
-    inputs = facts.inputs
-    return coaching_minutes([run.technique for run in runs], inputs.drivers[setup], inputs.settings)

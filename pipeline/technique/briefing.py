@@ -12,6 +12,7 @@ import shapely
 from pipeline.survey.model import Network
 from pipeline.tables import CALLS, TECHNIQUES, empty, validate
 from pipeline.technique.events import Event, Known, feature_events, spotter_events, turn_round_events
+from pipeline.technique.grouping import grouped
 from pipeline.technique.inventory import detailed_table
 from pipeline.technique.line_advice import Lines
 from pipeline.technique.passing_advice import Ways
@@ -110,19 +111,9 @@ def _pinches(inputs: CallInputs, legs: pd.DataFrame, known: Known, features: Seq
 
 
 def _grouped(events: Sequence[Event], rule: Calls) -> list[Group]:
-    """Put events, in driving order, together into calls.
-
-    A call takes in what begins within the spacing of its first event; a spotter or a turn-round farther off than the
-    merging distance begins a call of its own, because its place matters.
-    """
-    groups: list[Group] = []
-    for event in events:
-        reach = rule.merge_m if event.kept else rule.spacing_m
-        if groups and event.at_m - groups[-1][0].at_m <= reach:
-            groups[-1].append(event)
-        else:
-            groups.append([event])
-    return groups
+    """Put events, in driving order, together into calls."""
+    groups = grouped([(event.at_m, event.kept) for event in events], rule)
+    return [[events[number] for number in group] for group in groups]
 
 
 def _call(group: Group, rule: Calls) -> dict[str, object]:
