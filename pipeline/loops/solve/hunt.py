@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.loops.day.order import gentlest_order, roughness
 from pipeline.loops.graph import Arcs, subset
 from pipeline.loops.settings import SearchEffort
 from pipeline.loops.solve.bounds import BoundName
@@ -15,7 +16,7 @@ from pipeline.loops.solve.local_search import local_search
 from pipeline.loops.solve.model import Goal, Problem
 from pipeline.loops.solve.rules import Rules, breaches
 from pipeline.loops.solve.turns import Turns, prune
-from pipeline.loops.solve.walk import smallest_order, turned_round
+from pipeline.loops.solve.walk import turned_round
 from pipeline.loops.value.objective import GainCurve
 
 __all__ = ["Answer", "Quest", "exists", "pruned", "safest", "training_rich"]
@@ -159,14 +160,12 @@ def _settle(quest: Quest, arcs: Arcs, goal: Goal, walk: Ints) -> tuple[int, ...]
 
 
 def _canonical(arcs: Arcs, rules: Rules, goal: Goal, walk: list[int]) -> list[int]:
-    """Give the smallest order, driven whichever way round is smaller at equal value."""
-    first = smallest_order(arcs, walk)
-    back = turned_round(arcs, walk)
-    if back is None or breaches(arcs, back, rules):
-        return first
-    if goal.value(arcs, np.array(back)) != goal.value(arcs, np.array(walk)):
-        return first
-    return min(first, smallest_order(arcs, back))
+    """Give the gentlest order, driven whichever way round is gentler, then smaller, at equal value."""
+    begins = frozenset(rules.begins(arcs).tolist())
+    value, back = goal.value(arcs, np.array(walk)), turned_round(arcs, walk)
+    ways = [gentlest_order(arcs, way, begins) for way in (walk, back) if way is not None]
+    kept = [way for way in ways if not breaches(arcs, way, rules) and goal.value(arcs, np.array(way)) == value]
+    return min(kept or [walk], key=lambda way: (roughness(arcs, way), way))
 
 
 def pruned(arcs: Arcs, rules: Rules) -> tuple[Arcs, Turns]:
