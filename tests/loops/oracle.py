@@ -44,6 +44,12 @@ class Terms:
         """What all laps give of what the first gives."""
         return 1 + (self.request.laps - 1) * self.practice.repeat_share
 
+    def judged(self, trail: Trail, side: int) -> tuple[Verdict, float]:
+        """Give the worst verdict and utilisation of the set-ups; the truck copes with everything, at half."""
+        if "wagon" in self.request.setups:
+            return trail.verdict[side], trail.utilisation[side]
+        return Verdict.AMPLE, trail.utilisation[side] * 0.5
+
     def share(self, setup: str, intensity: float) -> float:
         """Share of the credit that a run of an intensity gives a driver."""
         band = self.practice.band[DRIVERS[setup]]
@@ -110,12 +116,13 @@ def ways(world: World, request: LoopRequest, settings: LoopSettings, practice: P
     full = {t: terms.full(t) for t in terms.weights}
     for number, trail in enumerate(world.trails):
         for side in (0, 1):
-            if trail.status is not Status.OPEN or trail.oneway == (-1, 1)[side] or trail.verdict[side] not in FIT:
+            verdict, utilisation = terms.judged(trail, side)
+            if trail.status is not Status.OPEN or trail.oneway == (-1, 1)[side] or verdict not in FIT:
                 continue
             if f"s{number:03d}" in request.avoid:
                 continue
             ends = (trail.a, trail.b) if side == 0 else (trail.b, trail.a)
-            over = max(0.0, trail.utilisation[side] - request.comfort_floor)
+            over = max(0.0, utilisation - request.comfort_floor)
             runs = runs_of(trail, side)
             found.append(
                 Way(
@@ -125,7 +132,7 @@ def ways(world: World, request: LoopRequest, settings: LoopSettings, practice: P
                     dm=laps * round(trail.length_m * 10),
                     seconds=round(_minutes(trail, side, terms) * 60),
                     exposure=round(laps * trail.length_m * 10 * over),
-                    level=max(round(request.comfort_floor * 100), math.ceil(trail.utilisation[side] * 100 - 1e-7)),
+                    level=max(round(request.comfort_floor * 100), math.ceil(utilisation * 100 - 1e-7)),
                     credits=tuple(
                         round(terms.fitting(request.setups, [r for r in runs if r[0] is t]) / f * 100 * terms.further)
                         for t, f in full.items()
@@ -136,11 +143,12 @@ def ways(world: World, request: LoopRequest, settings: LoopSettings, practice: P
 
 
 def _minutes(trail: Trail, side: int, terms: Terms) -> float:
-    driver, other = (terms.settings.pace[d] for d in DRIVERS.values())
     paces = {Verdict.AMPLE: "ample_kmh", Verdict.WATCH: "watch_kmh", Verdict.SPOT: "spot_kmh"}
-    slow = min(getattr(driver, paces[trail.verdict[side]]), other.ample_kmh)
+    words = {"wagon": trail.verdict[side], "truck": Verdict.AMPLE}
+    drivers = {setup: terms.settings.pace[DRIVERS[setup]] for setup in terms.request.setups}
+    slow = min(getattr(driver, paces[words[setup]]) for setup, driver in drivers.items())
     stops = sum(terms.settings.technique[run[0]].coaching_min for run in runs_of(trail, side))
-    share = max(driver.coaching_share, other.coaching_share)
+    share = max(driver.coaching_share for driver in drivers.values())
     return terms.request.laps * trail.length_m / 1000 / slow * 60 + terms.further * stops * share
 
 

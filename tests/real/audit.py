@@ -38,7 +38,7 @@ class Audit:
     survey: Path
     """Folder of ``trails.gpkg`` and ``obstacles.gpkg``."""
     configs: Path
-    """Folder of ``site.toml`` and ``loops.toml``."""
+    """Folder of ``site.toml``, ``loops.toml`` and ``techniques.toml``."""
     loop: str
     rank: int
 
@@ -53,15 +53,24 @@ class Audit:
         return tomllib.loads((self.configs / "loops.toml").read_text(encoding="utf-8"))
 
     @cached_property
+    def teaching(self) -> dict[str, Any]:
+        """Settings of the techniques."""
+        return tomllib.loads((self.configs / "techniques.toml").read_text(encoding="utf-8"))
+
+    @cached_property
     def asked(self) -> dict[str, Any]:
         """What was asked for."""
         return next(entry for entry in self.site["loops"] if entry["name"] == self.loop)
 
     @cached_property
+    def driver_of(self) -> dict[str, str]:
+        """Driver of each set-up of the site."""
+        return {setup["name"]: setup["driver"] for setup in self.site["setups"]}
+
+    @cached_property
     def drivers(self) -> dict[str, dict[str, float]]:
         """Pace of the driver of each set-up of the loop."""
-        of = {setup["name"]: setup["driver"] for setup in self.site["setups"]}
-        return {name: self.judgement["pace"][of[name]] for name in self.asked["setups"]}
+        return {name: self.judgement["pace"][self.driver_of[name]] for name in self.asked["setups"]}
 
     @cached_property
     def row(self) -> pd.Series:
@@ -192,16 +201,49 @@ class Audit:
 
     def _points(self) -> float:
         """Add up what is practised: whole credits a leg, five pieces each worth less than the one before."""
-        scale = max(1.0, self.asked["length_m"][1] / self.judgement["reference_length_m"])
-        floor = self.judgement["intensity_floor"]
-        runs = self.of_legs("techniques")
-        amount = runs["amount"] * (floor + (1.0 - floor) * runs["intensity"])
+        practice = self.teaching["practice"]
+        further = 1.0 + (self.asked.get("laps", 1) - 1) * practice["repeat_share"]
         total = 0
-        for name, worth in self.judgement["technique"].items():
-            own = amount[runs["technique"] == name].groupby(runs["seq"]).sum()
-            credit = int((own / (worth["saturation"] * scale) * 100.0).round().sum())
-            total += worth["weight"] * sum(PIECES[k // 20] for k in range(min(credit, 100)))
+        for name, weight in practice["aims"][self.asked.get("aim", "all-round")].items():
+            runs = self.of_legs("techniques").query("technique == @name")
+            full = self._full(name)
+            for setup in self.drivers:
+                runs = runs.assign(**{setup: runs["amount"] * self._shares(setup, runs["intensity"]) / full * 100.0})
+            each = runs[list(self.drivers)].mean(axis=1).groupby(runs["seq"]).sum()
+            lost = sum(self._lost(pair) for _, pair in runs.groupby("segment_id") if pair["seq"].nunique() == 2)
+            credit = int((each * further).round().sum()) - lost
+            total += weight * sum(PIECES[k // 20] for k in range(min(credit, 100)))
         return total / 3.0
+
+    def _shares(self, setup: str, intensity: pd.Series) -> pd.Series:
+        """Give the shares by which runs of some intensity fit the driver of a set-up: linear between four points."""
+        band = self.teaching["practice"]["band"][self.driver_of[setup]]
+        rise = band["easy_share"] + (1.0 - band["easy_share"]) * intensity / band["best_from"]
+        fall = 1.0 - (1.0 - band["hard_share"]) * (intensity - band["best_to"]) / max(1.0 - band["best_to"], 1e-9)
+        return rise.where(intensity < band["best_from"], fall.where(intensity > band["best_to"], 1.0))
+
+    def _full(self, name: str) -> float:
+        """Give the amount of full practice: what the settings say, more where an average loop has plenty."""
+        longest = self.asked["length_m"][1]
+        runs, whole = self.tables["techniques"].query("technique == @name"), self.tables["segments"]["length_m"].sum()
+        fits = sum(self._shares(setup, runs["intensity"]) for setup in self.drivers) / len(self.drivers)
+        average = float((runs["amount"] * fits).sum()) / (2.0 * whole) * longest
+        usual = self.judgement["technique"][name]["saturation"]
+        scale = max(1.0, longest / self.judgement["reference_length_m"])
+        return max(usual * scale, self.teaching["practice"]["spread"] * average)
+
+    def _lost(self, runs: pd.DataFrame) -> int:
+        """Give the credits lost where runs of one technique on both ways of a segment lie over each other."""
+        less, left = 0.0, runs.sort_values(["from_m", "to_m"])
+        while len(left):
+            end = left["to_m"].iloc[0]
+            while (reach := left.loc[left["from_m"] < end, "to_m"].max()) > end:
+                end = reach
+            inside = (left["from_m"] < end) | (left["to_m"] <= end)
+            sides = left[inside].groupby("seq")[list(self.drivers)].sum()
+            less += float(sides.min().mean()) if len(sides) == 2 else 0.0
+            left = left[~inside]
+        return int(less * (1.0 - self.teaching["practice"]["repeat_share"]) + 1e-9)
 
 
 def _corner_deg(before: Line, after: Line) -> float:
