@@ -40,6 +40,7 @@ LAYERS: Mapping[str, _Layer] = {
     "obstacles": _Layer("Point", "Surveyed things on or beside the trail, and named places."),
     "verdicts": _Layer("LineString", "One row a segment, set-up and direction."),
     "loops": _Layer("Unknown", "Loops found, rank 1 the best."),
+    "bypasses": _Layer("Unknown", "Ways of those who leave a loop and come back to it, one row a set-up."),
     "calls": _Layer("Point", "Lines of the drive sheet, in driving order."),
     "passings": _Layer("Point", "What to do about each thing in the way: one row a thing, set-up and direction."),
     "lines": _Layer("LineString", "Way of the middle of the front axle past tight places, in travel."),
@@ -48,7 +49,7 @@ LAYERS: Mapping[str, _Layer] = {
 }
 """Layers in the order of the contract; each is the frame of the facts with that name."""
 
-_SHOWS_SETUPS = ("verdicts", "loops", "calls", "passings", "lines")
+_SHOWS_SETUPS = ("verdicts", "loops", "bypasses", "calls", "passings", "lines")
 """Layers that hold for set-ups: their descriptions carry the warnings of these."""
 
 

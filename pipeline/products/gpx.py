@@ -1,4 +1,4 @@
-"""``loops.gpx``: every loop as a GPX 1.1 track for a handheld, its calls as waypoints.
+"""``loops.gpx``: every loop and every way round as a GPX 1.1 track for a handheld, the calls as waypoints.
 
 One ``trk`` a loop and one ``trkseg`` a leg, in driving order, with heights
 where they are known. No ``rte``: handhelds route those anew over roads they
@@ -8,7 +8,9 @@ Source of the element order and of what may stand in a file: the GPX 1.1
 schema, namespace http://www.topografix.com/GPX/1/1.
 """
 
+from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
 import gpxpy.gpx
 import numpy as np
@@ -16,7 +18,8 @@ import shapely
 
 from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
-from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
+from pipeline.products.lines import Leg, Profiles, legs_along, legs_of, lon_lat, rows
+from pipeline.products.loop_facts import legs_round, own_rows, proof, weather_of
 from pipeline.products.plain import CAUTION, clean, metres, minutes, utilised
 
 __all__ = ["gpx_text", "loop_title"]
@@ -43,13 +46,42 @@ def gpx_text(facts: Facts) -> str:
         track = gpxpy.gpx.GPXTrack(name=loop_title(row.loop, row.rank))
         track.comment = CAUTION
         track.description = (
-            f"{row.objective}; {metres(row.length_m)}, about {minutes(row.time_min)}; "
-            f"worst utilisation {utilised(row.worst_utilisation)}"
+            f"{row.objective}; {_laps(row.laps)}{metres(row.length_m)}, about {minutes(row.time_min)}; "
+            f"worst utilisation {utilised(row.worst_utilisation)}; {proof(row).line}{_under(facts, row)}"
             + "".join(f"; {told}" for told in setup_warnings(facts, facts.loop_setups.get(row.loop, ())))
         )
         track.segments = [_segment(leg, facts) for leg in legs_of(facts, row.loop, row.rank, profiles)]
         gpx.tracks.append(track)
+        gpx.tracks.extend(_bypasses(facts, row.loop, row.rank, profiles))
     return str(gpx.to_xml(version="1.1", prettyprint=True)) + "\n"
+
+
+def _laps(laps: int) -> str:
+    """Say how often a track is driven, where that is more than once."""
+    return f"the track {laps} times over, together " if laps > 1 else ""
+
+
+def _under(facts: Facts, row: Any) -> str:  # noqa: ANN401 — a row of LOOPS
+    """Say which other weather a loop was searched under, where it was."""
+    weather = weather_of(facts, row)
+    return f"; searched under {weather}" if weather else ""
+
+
+def _bypasses(facts: Facts, loop: str, rank: int, profiles: Profiles) -> Iterator[gpxpy.gpx.GPXTrack]:
+    """Give every way round a track of its own, named after who drives it; none to those who wait."""
+    for row in rows(own_rows(facts.bypasses, loop, rank)):
+        if not row.way:
+            continue
+        track = gpxpy.gpx.GPXTrack(name=f"{loop_title(loop, rank)}, bypass {row.bypass}, {clean(row.setup)}")
+        track.comment = CAUTION
+        track.description = (
+            f"{clean(row.setup)} only: leaves the loop at {metres(row.split_m)}, comes back at {metres(row.meet_m)}; "
+            f"{metres(row.length_m)}, about {minutes(row.time_min)}; worst utilisation "
+            f"{utilised(row.worst_utilisation)}; {clean(row.reason)}"
+            + "".join(f"; {told}" for told in setup_warnings(facts, (row.setup,)))
+        )
+        track.segments = [_segment(leg, facts) for leg in legs_along(facts, legs_round(row.way), profiles)]
+        yield track
 
 
 def _segment(leg: Leg, facts: Facts) -> gpxpy.gpx.GPXTrackSegment:

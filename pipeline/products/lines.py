@@ -1,7 +1,7 @@
 """Where things lie along segments and loops: the shared geometry of the products."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from typing import Any
 
@@ -14,7 +14,7 @@ from pyproj import CRS, Transformer
 from pipeline.products.facts import Facts
 from pipeline.terms import Direction
 
-__all__ = ["Leg", "Profile", "Profiles", "legs_of", "lon_lat", "rows"]
+__all__ = ["Leg", "Profile", "Profiles", "legs_along", "legs_of", "lon_lat", "rows"]
 
 Floats = NDArray[np.float64]
 
@@ -113,22 +113,32 @@ def rows(frame: pd.DataFrame) -> Iterator[Any]:
 
 def legs_of(facts: Facts, loop: str, rank: int, profiles: Profiles) -> Iterator[Leg]:
     """Walk the legs of one loop in driving order."""
-    segments = facts.segments.set_index("segment_id")
     own = facts.legs[(facts.legs["loop"] == loop) & (facts.legs["rank"] == rank)].sort_values("seq")
-    for row in rows(own):
-        segment = segments.loc[row.segment_id]
+    ways = list(zip(own["segment_id"].tolist(), own["direction"].tolist(), strict=True))
+    told = zip(legs_along(facts, ways, profiles), own["start_m"].tolist(), own["verdicts"].tolist(), strict=True)
+    for leg, start_m, verdicts in told:
+        yield replace(leg, start_m=float(start_m), verdicts=str(verdicts))
+
+
+def legs_along(facts: Facts, ways: Sequence[tuple[str, str]], profiles: Profiles) -> Iterator[Leg]:
+    """Walk a way given by segments and directions, from its beginning."""
+    segments = facts.segments.set_index("segment_id")
+    start_m = 0.0
+    for seq, (segment_id, direction) in enumerate(ways, start=1):
+        segment = segments.loc[segment_id]
         name = segment["name"]
         yield Leg(
-            seq=int(row.seq),
-            segment_id=str(row.segment_id),
+            seq=seq,
+            segment_id=str(segment_id),
             name=name if isinstance(name, str) else "",
-            direction=Direction(row.direction),
-            start_m=float(row.start_m),
+            direction=Direction(direction),
+            start_m=start_m,
             length_m=float(segment["length_m"]),
-            verdicts=str(row.verdicts),
+            verdicts="",
             line=segment["geometry"],
-            profile=profiles[str(row.segment_id)],
+            profile=profiles[str(segment_id)],
         )
+        start_m += float(segment["length_m"])
 
 
 def lon_lat(coordinates: Floats, crs: CRS) -> Floats:

@@ -6,7 +6,6 @@ under 2 MB, and 20,000 segments still open. Keys are written out once, values
 stand in columns parallel to the segments.
 """
 
-from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -27,6 +26,7 @@ from pipeline.products.map_codes import (
     whole,
 )
 from pipeline.products.map_lines import outline, plans
+from pipeline.products.map_loops import loops
 from pipeline.products.map_notes import passings, stopping
 from pipeline.products.map_outlooks import outlooks
 from pipeline.products.map_poses import body, poses
@@ -71,7 +71,7 @@ def map_data(facts: Facts) -> dict[str, Any]:
         "crossings": crossings(facts, index),
         "passings": passings(facts, index, setups),
         "stopping": stopping(facts, index, setups),
-        "loops": list(_loops(facts, index)),
+        "loops": loops(facts, index),
         "missing": [{"loop": clean(loop), "why": clean(why)} for loop, found, why in facts.loop_notes if not found],
         "outlooks": {"day": f"ground {clean(facts.conditions.wetness)}", **outlooks(facts, index, setups)},
         "places": _places(facts),
@@ -141,42 +141,6 @@ def _profile(profiles: Profiles, segment_id: str, step_m: float) -> dict[str, An
     step = float(thin.chainage_m[1] - thin.chainage_m[0]) if len(thin.chainage_m) > 1 else 0.0
     columns = {"z": thin.z_m * 100, "g": thin.grade_deg * 10, "s": thin.side_slope_deg * 10}
     return {"d": round(step * 1000), **{key: steps(values) for key, values in columns.items()}}
-
-
-def _loops(facts: Facts, index: dict[str, int]) -> Iterable[dict[str, Any]]:
-    """Every loop with its figures, its legs (segment, 0 with | 1 against) and its calls."""
-    for row in rows(facts.loops):
-        own = (facts.legs["loop"] == row.loop) & (facts.legs["rank"] == row.rank)
-        legs = facts.legs[own].sort_values("seq")
-        yield {
-            "loop": clean(row.loop),
-            "rank": int(row.rank),
-            "objective": row.objective,
-            "length": round(row.length_m),
-            "time": round(row.time_min),
-            "worst": round(row.worst_utilisation, 4),
-            "gap": round(row.gap, 4) if np.isfinite(row.gap) else None,
-            "proven": bool(row.proven),
-            "setups": [clean(setup) for setup in facts.loop_setups.get(row.loop, ())],
-            "legs": [[index[leg.segment_id], WAYS.index(leg.direction)] for leg in rows(legs)],
-            "calls": _calls(facts, row.loop, row.rank),
-        }
-
-
-def _calls(facts: Facts, loop: str, rank: int) -> list[dict[str, Any]]:
-    calls = facts.calls[(facts.calls["loop"] == loop) & (facts.calls["rank"] == rank)]
-    degrees = np.round(lon_lat(shapely.get_coordinates(calls.geometry.to_numpy()), facts.crs), 6).tolist()
-    return [
-        {
-            "n": int(row.call),
-            "at": round(row.at_m),
-            "coming": clean(row.coming),
-            "before": clean(row.before),
-            "spotter": bool(row.spotter),
-            "lonlat": place,
-        }
-        for row, place in zip(rows(calls), degrees, strict=True)
-    ]
 
 
 def _places(facts: Facts) -> list[dict[str, Any]]:

@@ -16,14 +16,14 @@ from pipeline.products.facts import Facts
 from pipeline.products.map_codes import LARGE
 from pipeline.products.map_data import map_data
 from pipeline.products.map_shell import shell
-from pipeline.products.overview import overview, verdict_table
+from pipeline.products.overview import loop_table, overview, verdict_table
 from pipeline.products.plain import CAUTION, clean, json_block, stamp
 from pipeline.products.sheet_facts import conditions_text
 from pipeline.products.templating import render, source, vendored
 
 __all__ = ["map_page"]
 
-_PARTS = ("read", "draw", "profile", "pose", "plan", "water", "checks", "weather", "panel", "start")
+_PARTS = ("read", "draw", "profile", "pose", "plan", "water", "checks", "weather", "course", "panel", "start")
 _SCRIPTS = tuple(f"map_{part}.js" for part in _PARTS)
 """The page's own script, in the order it is read."""
 
@@ -51,6 +51,7 @@ def map_page(facts: Facts) -> str:
         data=Markup(json_block(map_data(facts))),  # noqa: S704 — every character that HTML knows is escaped in it
         outline=Markup(overview(facts)),  # noqa: S704 — numbers and fixed words only
         table=verdict_table(facts),
+        loops=loop_table(facts),
         licence=vendored("leaflet/LICENSE").decode("utf-8").strip(),
     )
 

@@ -13,6 +13,7 @@ import pandas as pd
 from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
 from pipeline.products.lines import rows
+from pipeline.products.loop_facts import goes_round, legs_round, own_rows
 from pipeline.products.plain import clean, text
 from pipeline.terms import CheckName, Verdict
 
@@ -119,15 +120,15 @@ def _counts(verdicts: pd.Series) -> dict[str, int]:
 
 
 def _loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
-    driven = facts.outlooks["segment_id"].isin(facts.legs["segment_id"])
+    around = [segment for way in facts.bypasses["way"] for segment, _ in legs_round(way)]
+    driven = facts.outlooks["segment_id"].isin([*facts.legs["segment_id"], *around])
     then = facts.outlooks[driven & (facts.outlooks["outlook"] == outlook)]
     found = {(row.segment_id, row.setup, row.direction): row for row in rows(then)}
     names = dict(zip(facts.segments["segment_id"], facts.segments["name"], strict=True))
     for loop in rows(facts.loops):
         own = facts.legs[(facts.legs["loop"] == loop.loop) & (facts.legs["rank"] == loop.rank)].sort_values("seq")
-        ways = list(dict.fromkeys(zip(own["segment_id"], own["direction"], strict=True)))
         for setup in facts.loop_setups.get(loop.loop, ()):
-            met = [found[segment, setup, direction] for segment, direction in ways]
+            met = [found[segment, setup, direction] for segment, direction in _ways_of(facts, own, setup)]
             hindered = [row for row in met if row.verdict in _HINDERS]
             yield LoopUnder(
                 outlook=outlook,
@@ -149,6 +150,15 @@ def _loops_under(facts: Facts, outlook: str) -> Iterator[LoopUnder]:
                     for row in hindered
                 ),
             )
+
+
+def _ways_of(facts: Facts, legs: pd.DataFrame, setup: str) -> list[tuple[str, str]]:
+    """List what a set-up drives of a loop, each segment and direction once: its ways round in place of those legs."""
+    own = legs[[not goes_round(verdicts, setup) for verdicts in legs["verdicts"]]]
+    first = legs.iloc[0]
+    round_ = own_rows(facts.bypasses, first["loop"], first["rank"])
+    ways = [way for row in rows(round_[round_["setup"] == setup]) for way in legs_round(row.way)]
+    return list(dict.fromkeys([*zip(own["segment_id"], own["direction"], strict=True), *ways]))
 
 
 def outlook_lines(facts: Facts) -> dict[tuple[str, int], tuple[str, ...]]:

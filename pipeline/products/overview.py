@@ -1,7 +1,8 @@
-"""What the map page shows without JavaScript: a still picture of the network and the verdicts as a table."""
+"""What the map page shows without JavaScript: a still picture of the network, loops and verdicts as tables."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -9,13 +10,15 @@ import shapely
 from numpy.typing import NDArray
 
 from pipeline.products.facts import Facts
+from pipeline.products.gpx import loop_title
 from pipeline.products.lines import rows
+from pipeline.products.loop_facts import proof, weather_of
 from pipeline.products.map_codes import LARGE
 from pipeline.products.palette import INK, PATTERNS, UNKNOWN, colour
-from pipeline.products.plain import clean, metres, text, utilised
+from pipeline.products.plain import clean, metres, minutes, text, utilised
 from pipeline.terms import Direction, Verdict
 
-__all__ = ["ROWS", "Cell", "Row", "VerdictTable", "overview", "verdict_table"]
+__all__ = ["ROWS", "Cell", "LoopRow", "Row", "VerdictTable", "loop_table", "overview", "verdict_table"]
 
 ROWS = 500
 """The table on the page stops here; the whole of it is in the other products."""
@@ -51,6 +54,43 @@ class VerdictTable:
     rows: tuple[Row, ...]
     left_out: int
     """Segments beyond the last row."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoopRow:
+    """One loop in the table of loops."""
+
+    title: str
+    setups: tuple[str, ...]
+    asked: str
+    """Objective, aim, laps and weather."""
+    length: str
+    time: str
+    value: str
+    bound: str
+    gap: str
+    proof: str
+
+
+def loop_table(facts: Facts) -> tuple[LoopRow, ...]:
+    """Lay out the loops as a table, each with what is proven of it."""
+    return tuple(_loop_row(facts, row) for row in rows(facts.loops))
+
+
+def _loop_row(facts: Facts, row: Any) -> LoopRow:  # noqa: ANN401 — a row of LOOPS
+    told, weather = proof(row), weather_of(facts, row)
+    laps = f", {row.laps} laps" if row.laps > 1 else ""
+    return LoopRow(
+        title=loop_title(row.loop, row.rank),
+        setups=tuple(clean(setup) for setup in facts.loop_setups.get(row.loop, ())),
+        asked=f"{row.objective}, aim {clean(row.aim)}{laps}" + (f"; under {weather}" if weather else ""),
+        length=metres(row.length_m),
+        time=minutes(row.time_min),
+        value=told.value,
+        bound=told.bound,
+        gap=told.gap,
+        proof=told.words,
+    )
 
 
 def verdict_table(facts: Facts) -> VerdictTable:

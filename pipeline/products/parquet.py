@@ -20,8 +20,10 @@ from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.plain import CAUTION, FORMAT, clean
 from pipeline.tables import (
+    BYPASSES,
     CHECKS,
     COMPARISONS,
+    CONVOY,
     CROSSINGS,
     FITNESS,
     LEGS,
@@ -30,7 +32,9 @@ from pipeline.tables import (
     OUTLOOKS,
     PASSINGS,
     POSES,
+    PRACTICE,
     SEGMENTS,
+    SESSION,
     STATIONS,
     STOPPING,
     TECHNIQUES,
@@ -71,6 +75,10 @@ PLANS: Mapping[str, _Plan] = {
     "lines": _Plan(LINES),
     "crossings": _Plan(CROSSINGS),
     "outlooks": _Plan(OUTLOOKS),
+    "practice": _Plan(PRACTICE),
+    "session": _Plan(SESSION),
+    "bypasses": _Plan(BYPASSES),
+    "convoy": _Plan(CONVOY),
 }
 """Name of the table, which is also the file's stem → how it is written."""
 

@@ -8,9 +8,9 @@ import pandas as pd
 
 from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
-from pipeline.products.lines import rows
 from pipeline.products.plain import CAUTION, FORMAT, clean, counts, rounded
 from pipeline.products.report_ground import ground_report
+from pipeline.products.report_loops import loops_report
 from pipeline.products.report_outlooks import outlooks_report
 from pipeline.products.report_room import room_report
 from pipeline.terms import Verdict
@@ -41,7 +41,7 @@ def report(facts: Facts) -> dict[str, Any]:
         "verdicts": _verdict_counts(facts),
         "deciding_checks": _deciding(facts),
         "unsurveyed": _unsurveyed(facts),
-        "loops": _loops(facts),
+        "loops": loops_report(facts),
         "loop_notes": [
             {"loop": clean(loop), "found": found, "text": clean(note)} for loop, found, note in facts.loop_notes
         ],
@@ -119,27 +119,6 @@ def _unsurveyed(facts: Facts) -> dict[str, Any]:
         "by_check": counts(unknown["check"]),
         "by_reason": counts(unknown["reason"].map(clean)),
     }
-
-
-def _loops(facts: Facts) -> list[dict[str, Any]]:
-    return [
-        {
-            "loop": clean(row.loop),
-            "rank": int(row.rank),
-            "objective": row.objective,
-            "setups": [clean(setup) for setup in facts.loop_setups.get(row.loop, ())],
-            "length_m": rounded(row.length_m, 1),
-            "time_min": rounded(row.time_min, 1),
-            "worst_utilisation": rounded(row.worst_utilisation, 4),
-            "exposure": rounded(row.exposure, 2),
-            "value": rounded(row.value, 6),
-            "bound": rounded(row.bound, 6),
-            "gap": rounded(row.gap, 6),
-            "proven": bool(row.proven),
-            "legs": int(((facts.legs["loop"] == row.loop) & (facts.legs["rank"] == row.rank)).sum()),
-        }
-        for row in rows(facts.loops)
-    ]
 
 
 def _warnings(facts: Facts) -> list[str]:

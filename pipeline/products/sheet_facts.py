@@ -14,8 +14,10 @@ from pipeline.products.cautioned import setup_warnings
 from pipeline.products.facts import Facts
 from pipeline.products.gpx import loop_title
 from pipeline.products.lines import Leg, Profiles, legs_of, lon_lat, rows
+from pipeline.products.loop_facts import weather_of
 from pipeline.products.outlook_facts import outlook_lines
-from pipeline.products.plain import clean, metres, minutes, number, per_cent, stamp, text, utilised
+from pipeline.products.plain import MISSING, clean, metres, minutes, number, stamp, text, utilised
+from pipeline.products.sheet_course import Course, course_of, leg_words, places_of, proof_figures, ways_round
 from pipeline.products.sheet_ground import doubt_lines, fitness_lines, stop_speeds, stops
 from pipeline.products.sheet_map import MapPicture, PlaceMark, outline_map
 from pipeline.products.sheet_profile import ProfilePicture, profile
@@ -147,6 +149,7 @@ class Sheet:
     """Lines past the tight places."""
     water: tuple[str, ...]
     """Where water crosses the loop."""
+    course: Course
     surveyed: str
     map_svg: str
     profile_svg: str
@@ -166,21 +169,22 @@ def sheets(facts: Facts) -> Iterator[Sheet]:
             loop=clean(row.loop),
             title=loop_title(row.loop, row.rank),
             rank=int(row.rank),
-            figures=_figures(row, legs),
+            figures=_figures(facts, row, legs),
             setups=tuple(_setup(own[name]) for name in names),
             lead=lead.removesuffix(" before: "),
             calls=tuple(_call_line(call, lead) for call in rows(calls)),
-            legs=tuple(_leg_lines(facts, legs, names)),
+            legs=tuple(_leg_lines(facts, row, legs, names)),
             stop_speeds=stop_speeds(facts, names),
             places=tuple(_places(facts, legs)),
             gaps=tuple(_gaps(facts, legs, names)),
             fitness=fitness_lines(facts, names),
-            doubt=doubt_lines(facts, legs, names),
+            doubt=() if weather_of(facts, row) else doubt_lines(facts, legs, names),
             outlooks=weather.get((row.loop, row.rank), ()),
             lines=lines_past(facts, legs, names),
             water=water_lines(facts, legs),
+            course=course_of(facts, row),
             surveyed=_surveyed(facts, legs),
-            map_svg=outline_map(_map_picture(facts, legs, calls)),
+            map_svg=outline_map(_map_picture(facts, row, legs, calls)),
             profile_svg=profile(_profile_picture(legs, calls, loop_title(row.loop, row.rank))),
         )
 
@@ -205,21 +209,16 @@ def conditions_text(facts: Facts) -> str:
     return f"ground {clean(conditions.wetness)}{day}{rains}; built {stamp(facts.built_at)}"
 
 
-def _figures(row: Any, legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # noqa: ANN401 — a row of LOOPS
+def _figures(facts: Facts, row: Any, legs: Sequence[Leg]) -> tuple[tuple[str, str], ...]:  # noqa: ANN401 — a row of LOOPS
     """Give the loop in figures."""
-    proven = (
-        "proven: no better loop within the settings"
-        if row.proven
-        else f"could be bettered by at most {per_cent(row.gap, 1)}"
-    )
+    lap = " of a lap" if row.laps > 1 else ""
     return (
         ("Length", metres(row.length_m)),
         ("Time, with coaching stops", f"about {minutes(row.time_min)}"),
-        ("Climb / descent", _climb(legs)),
+        (f"Climb / descent{lap}", _climb(legs)),
         ("Worst utilisation", f"{utilised(row.worst_utilisation)} of a limit"),
-        ("Chosen as", f"{row.objective}"),
-        ("Search", proven),
         ("Exposure", f"{number(row.exposure, 0)} m above comfort"),
+        *proof_figures(facts, row),
     )
 
 
@@ -269,20 +268,23 @@ def _call_line(call: Any, lead: str) -> CallLine:  # noqa: ANN401 — a row of C
     )
 
 
-def _leg_lines(facts: Facts, legs: Sequence[Leg], setups: Sequence[str]) -> Iterator[LegLine]:
-    """Every leg with one verdict a set-up, from the verdicts table itself."""
-    own = facts.verdicts[facts.verdicts["segment_id"].isin([leg.segment_id for leg in legs])]
-    words = own.set_index(["segment_id", "setup", "direction"])["verdict"].to_dict()
-    for leg, stop in zip(legs, stops(facts, legs, setups), strict=True):
-        keys = [(leg.segment_id, setup, leg.direction.value) for setup in setups]
+def _leg_lines(
+    facts: Facts,
+    row: Any,  # noqa: ANN401 — a row of LOOPS
+    legs: Sequence[Leg],
+    setups: Sequence[str],
+) -> Iterator[LegLine]:
+    """Every leg with one word a set-up; how soon they stop is known in the weather of the day only."""
+    stop = (MISSING,) * len(legs) if weather_of(facts, row) else stops(facts, legs, setups)
+    for leg, words, stops_in in zip(legs, leg_words(facts, row, legs, setups), stop, strict=True):
         yield LegLine(
             seq=leg.seq,
             at=metres(leg.start_m),
             length=metres(leg.length_m),
             trail=_trail(leg.segment_id, leg.name),
             direction=leg.direction.value,
-            verdicts=tuple(str(words.get(key, Verdict.UNSURVEYED.value)) for key in keys),
-            stops=stop,
+            verdicts=words,
+            stops=stops_in,
         )
 
 
@@ -345,10 +347,11 @@ def _marks(calls: pd.DataFrame) -> tuple[CallMark, ...]:
     )
 
 
-def _map_picture(facts: Facts, legs: Sequence[Leg], calls: pd.DataFrame) -> MapPicture:
+def _map_picture(facts: Facts, row: Any, legs: Sequence[Leg], calls: pd.DataFrame) -> MapPicture:  # noqa: ANN401 — a row of LOOPS
     """Gather the loop, the trails and places round it, and its calls."""
     course = [leg.points(50.0)[:, :2] for leg in legs]
-    around = shapely.box(*shapely.MultiLineString(course).bounds).buffer(NEAR_M)
+    aside = ways_round(facts, row, Profiles(facts.stations))
+    around = shapely.box(*shapely.MultiLineString([*course, *aside]).bounds).buffer(NEAR_M)
     kinds = [kind.value for kind in (ObstacleKind.TRAILHEAD, *_REFUGES)]
     near = facts.obstacles[facts.obstacles.intersects(around)]
     shown = near[near["kind"].isin(kinds)]
@@ -356,8 +359,12 @@ def _map_picture(facts: Facts, legs: Sequence[Leg], calls: pd.DataFrame) -> MapP
     return MapPicture(
         network=list(facts.segments.geometry[facts.segments.intersects(around)]),
         legs=course,
+        aside=aside,
         calls=_marks(calls),
-        places=[PlaceMark(words.get(row.kind, row.kind), (row.geometry.x, row.geometry.y)) for row in rows(shown)],
+        places=[
+            *(PlaceMark(words.get(one.kind, one.kind), (one.geometry.x, one.geometry.y)) for one in rows(shown)),
+            *places_of(facts, row, legs),
+        ],
     )
 
 

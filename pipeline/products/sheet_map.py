@@ -47,6 +47,8 @@ class MapPicture:
     """One array (n, 2) a leg, in driving order."""
     calls: Sequence[CallMark]
     places: Sequence[PlaceMark]
+    aside: Sequence[Floats] = ()
+    """Ways round, one array a leg."""
     width_mm: float = 88.0
     height_mm: float = 78.0
 
@@ -55,14 +57,7 @@ def outline_map(view: MapPicture) -> str:
     """Draw the loop over the network, with the way it is driven, calls, places, north and scale."""
     root = picture(view.width_mm, view.height_mm, "Outline map of the loop, north up")
     place = _Frame.around(view)
-    for line in view.network:
-        path(root, place.to_mm(shapely.get_coordinates(line)), stroke="#777777", width=0.22)
-    for leg in view.legs:
-        path(root, place.to_mm(leg), stroke="#ffffff", width=1.9)
-    for leg in view.legs:
-        path(root, place.to_mm(leg), width=0.85)
-    for leg in view.legs:
-        _arrow(root, place.to_mm(leg))
+    _lines(root, view, place)
     spots = [place.to_mm(np.array([mark.xy]))[0] for mark in view.places]
     for x, y in spots:
         rectangle(root, (x - 0.9, y - 0.9), (1.8, 1.8), "#000000", "#ffffff")
@@ -78,6 +73,21 @@ def outline_map(view: MapPicture) -> str:
     return written(root)
 
 
+def _lines(root: ET.Element, view: MapPicture, place: "_Frame") -> None:
+    """Draw the network, the loop over it, and ways round dashed; arrows the way they are driven."""
+    for line in view.network:
+        path(root, place.to_mm(shapely.get_coordinates(line)), stroke="#777777", width=0.22)
+    for leg in view.legs:
+        path(root, place.to_mm(leg), stroke="#ffffff", width=1.9)
+    for leg in view.aside:
+        path(root, place.to_mm(leg), stroke="#ffffff", width=1.7)
+        path(root, place.to_mm(leg), width=0.85, dash="1.2 1.0")
+    for leg in view.legs:
+        path(root, place.to_mm(leg), width=0.85)
+    for leg in (*view.legs, *view.aside):
+        _arrow(root, place.to_mm(leg))
+
+
 @dataclass(frozen=True, slots=True)
 class _Frame:
     """Fits working coordinates into the view, same scale both ways, north up."""
@@ -90,7 +100,7 @@ class _Frame:
 
     @classmethod
     def around(cls, view: MapPicture) -> "_Frame":
-        points = np.vstack([*view.legs, *(np.array([mark.xy]) for mark in view.places)])
+        points = np.vstack([*view.legs, *view.aside, *(np.array([mark.xy]) for mark in view.places)])
         low, high = points.min(axis=0), points.max(axis=0)
         size = np.maximum(high - low, 1.0)
         room = np.array([view.width_mm - 12.0, view.height_mm - 16.0])
@@ -126,8 +136,9 @@ def _name(root: ET.Element, at: tuple[float, float], word: str, view: MapPicture
     ends = [1.8, -1.8] if x + 1.8 + wide < view.width_mm else [-1.8, 1.8]
     places = [(x + aside, y + down) for down in (4.0, -2.2, 0.9) for aside in ends]
     boxes = [_Box(left - wide * (left < x), base - 2.0, left + wide * (left > x), base + 0.6) for left, base in places]
-    free = [not any(box.meets(other) for other in taken) for box in boxes]
-    best = free.index(True) if True in free else 0
+    inside = [box.left >= 0.0 and box.right <= view.width_mm and box.bottom <= view.height_mm for box in boxes]
+    free = [fits and not any(box.meets(other) for other in taken) for fits, box in zip(inside, boxes, strict=True)]
+    best = next((at for kind in (free, inside) if True in kind for at in [kind.index(True)]), 0)
     taken.append(boxes[best])
     anchor = "end" if places[best][0] < x else "start"
     text(root, places[best], word, Type(size=size, anchor=anchor, bold=True, halo=True))

@@ -121,6 +121,21 @@ _LOOPS = _Classes(
     },
 )
 
+_BYPASSES = _Classes(
+    "bypass",
+    {
+        "": _Symbol(
+            "line",
+            (
+                _line("#ffffff", 1.8),
+                _line(LOOP, 1.0, (1.2, 1.2)),
+                _spaced(_marker("filled_arrowhead", "#ffffff", 2.8, LOOP), 12.0),
+            ),
+        )
+    },
+)
+"""Ways round in short dashes of the loop's colour."""
+
 _CALLS = _Classes(
     "spotter",
     {
@@ -180,6 +195,7 @@ STYLES: Mapping[str, _Classes] = {
     "segments": _SEGMENTS,
     "verdicts": _VERDICTS,
     "loops": _LOOPS,
+    "bypasses": _BYPASSES,
     "calls": _CALLS,
     "obstacles": _OBSTACLES,
     "passings": _PASSINGS,

@@ -16,9 +16,9 @@ from pipeline.products.geopackage import LAYERS, write_geopackage
 from pipeline.products.plain import CAUTION, WATER_CAUTION
 from pipeline.products.styles import STYLES
 from tests.products.ground_worlds import without_ground
-from tests.products.worlds import hostile_facts, make_facts, no_loops, with_heights
+from tests.products.worlds import hostile_facts, make_facts, mixed, no_loops, with_heights
 
-FACTS = make_facts()
+FACTS = mixed(make_facts())
 
 
 @pytest.fixture(scope="module")
@@ -57,6 +57,7 @@ def test_every_layer_is_registered(database: sqlite3.Connection) -> None:
         "obstacles": "POINT",
         "verdicts": "LINESTRING",
         "loops": "GEOMETRY",
+        "bypasses": "GEOMETRY",
         "calls": "POINT",
         "passings": "POINT",
         "lines": "LINESTRING",

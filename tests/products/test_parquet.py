@@ -14,13 +14,13 @@ from pipeline.products.parquet import KEY, PLANS, write_parquet
 from pipeline.products.plain import CAUTION
 from pipeline.tables import validate
 from tests.products.ground_worlds import without_ground
-from tests.products.worlds import hostile_facts, make_facts, no_loops
+from tests.products.worlds import hostile_facts, make_facts, mixed, no_loops
 
-FACTS = make_facts()
-SPATIAL = ["segments", "verdicts", "loops", "lines", "crossings"]
+FACTS = mixed(make_facts())
+SPATIAL = ["segments", "verdicts", "loops", "lines", "crossings", "bypasses"]
 PLAIN = [
     *("stations", "checks", "techniques", "legs", "poses", "passings", "stopping", "fitness", "comparisons"),
-    "outlooks",
+    *("outlooks", "practice", "session", "convoy"),
 ]
 
 
@@ -33,7 +33,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_files_of_the_contract_and_no_others(folder: Path) -> None:
-    """Fifteen tables, in the build folder under their own names."""
+    """Nineteen tables, in the build folder under their own names."""
     assert sorted(path.name for path in folder.iterdir()) == sorted(f"{name}.parquet" for name in SPATIAL + PLAIN)
 
 

@@ -77,10 +77,13 @@ def test_missing_heights_make_the_climb_a_lower_bound() -> None:
 
 
 def test_the_search_says_what_it_proved() -> None:
-    """Proven, or by how much it could be bettered at most."""
-    first, second = sheets(FACTS)
-    assert dict(first.figures)["Search"] == "proven: no better loop within the settings"
-    assert dict(second.figures)["Search"] == "could be bettered by at most 8.8 %"
+    """Value and bound with its name, and what is proven, or by how much it could be bettered at most."""
+    first, second = (dict(sheet.figures) for sheet in sheets(FACTS))
+    assert first["Value"] == "41.5 m of exposure"
+    assert first["Bound, gap"] == "41.5 m of exposure (exact model), 0.0 %"
+    assert first["Proof"].startswith("proven: no loop within the settings keeps its worst utilisation below 0.83")
+    assert second["Bound, gap"] == "57.5 m of exposure (balance), 8.7 %"
+    assert second["Proof"].startswith("not proven: could be bettered by at most 8.7 %")
 
 
 def test_setups_bring_their_figures_and_warnings() -> None:

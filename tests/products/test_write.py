@@ -11,7 +11,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.sheet_pdf import can_write_pdf
 from pipeline.products.write import write_products
 from tests.products.ground_worlds import without_ground
-from tests.products.worlds import hostile_facts, make_facts, no_loops, with_heights
+from tests.products.worlds import hostile_facts, make_facts, mixed, no_loops, with_heights
 from tests.tools import need
 
 FACTS = make_facts()
@@ -25,13 +25,14 @@ NAMES = [
     *(f"{name}.parquet" for name in ("segments", "stations", "checks", "verdicts", "techniques", "loops", "legs")),
     *(f"{name}.parquet" for name in ("poses", "passings", "stopping", "fitness", "comparisons")),
     *(f"{name}.parquet" for name in ("lines", "crossings", "outlooks")),
+    *(f"{name}.parquet" for name in ("practice", "session", "bypasses", "convoy")),
     "report.json",
 ]
 
 
 @pytest.mark.parametrize(
     "facts",
-    [FACTS, hostile_facts(), no_loops(FACTS), with_heights(FACTS)],
+    [FACTS, mixed(hostile_facts()), no_loops(FACTS), with_heights(FACTS)],
     ids=["plain", "hostile", "no loops", "heights"],
 )
 def test_the_folder_of_the_contract(facts: Facts, tmp_path: Path) -> None:
@@ -99,7 +100,7 @@ def test_the_facts_are_left_as_they_were(tmp_path: Path) -> None:
     write_products(facts, tmp_path)
     for name in ("segments", "obstacles", "repairs", "stations", "checks", "verdicts", "loops", "legs", "calls"):
         assert getattr(facts, name).equals(getattr(twin, name)), name
-    for name in ("passings", "stopping", "fitness", "comparisons"):
+    for name in ("passings", "stopping", "fitness", "comparisons", "practice", "session", "convoy"):
         assert getattr(facts, name).equals(getattr(twin, name)), name
     assert facts.poses is not None
     assert twin.poses is not None

@@ -39,6 +39,7 @@ from pipeline.tables import (
 from pipeline.terms import CheckName, Direction, Drive, Driver, Verdict
 from pipeline.vehicle.envelope_model import Envelope
 from tests.products.ground_worlds import ground_of, repeated, without_ground
+from tests.products.loop_worlds import bypasses_of, loops_of
 from tests.products.outlook_worlds import outlook_of
 from tests.products.room_worlds import room_of
 
@@ -98,7 +99,7 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
     segments = _segments(lines, names, stations)
     checks = _checks(segments, setups)
     verdicts = _verdicts(checks, segments)
-    loops, legs = _loops(segments, names)
+    loops, legs = _loops(segments, setups)
     hostile = names != PLAIN
     envelopes = tuple(_envelope(name, index) for index, name in enumerate(setups))
     return Facts(
@@ -129,6 +130,7 @@ def make_facts(*, names: tuple[str, ...] = PLAIN, setups: tuple[str, ...] = ("Sh
         **ground_of(envelopes, segments, names[2:] if hostile else ("Roof load", "Rain")),
         **outlook_of(checks, verdicts, setups, names[3:] if hostile else ("After rain", "Like the day")),
         **room_of(envelopes, segments, names[1] if hostile else ""),
+        **loops_of(setups, names[3] if hostile else ""),
         limits=read_settings(Path("configs/limits.toml"), Limits),
     )
 
@@ -138,6 +140,16 @@ def hostile_facts() -> Facts:
     return make_facts(names=HOSTILE, setups=(HOSTILE[0], HOSTILE[1]))
 
 
+def mixed(facts: Facts) -> Facts:
+    """Let the last set-up go round the second leg of the loop."""
+    setup = facts.envelopes[-1].setup
+    away = (facts.legs["rank"] == 1) & (facts.legs["segment_id"] == "s2")
+    verdicts = facts.legs["verdicts"].mask(away, facts.legs["verdicts"].str.replace("spot", "goes round", regex=False))
+    return replace(
+        facts, legs=facts.legs.assign(verdicts=verdicts), bypasses=bypasses_of(facts.segments, setup, facts.site)
+    )
+
+
 def no_loops(facts: Facts) -> Facts:
     """Strip the loops, as when no loop was asked for."""
     return replace(
@@ -145,6 +157,10 @@ def no_loops(facts: Facts) -> Facts:
         loops=facts.loops.iloc[:0],
         legs=facts.legs.iloc[:0],
         calls=facts.calls.iloc[:0],
+        practice=facts.practice.iloc[:0],
+        session=facts.session.iloc[:0],
+        bypasses=facts.bypasses.iloc[:0],
+        convoy=facts.convoy.iloc[:0],
         loop_setups={},
         loop_notes=(),
     )
@@ -382,7 +398,7 @@ def _techniques() -> pd.DataFrame:
     )
 
 
-def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
+def _loops(segments: gpd.GeoDataFrame, setups: tuple[str, ...]) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
     line = {row.segment_id: row.geometry for row in segments.itertuples()}
     courses = {
         1: [("s1", "with"), ("s2", "with"), ("s3", "with")],
@@ -401,9 +417,7 @@ def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoD
                     "direction": direction,
                     "start_m": start,
                     "start_min": start / 100.0,
-                    "verdicts": f"{names[0]}: watch; {names[1]}: spot"
-                    if names != PLAIN
-                    else "Short wagon: watch; Long wagon: spot",
+                    "verdicts": "; ".join(map(": ".join, zip(setups, ("watch", "spot"), strict=False))),
                 }
             )
             start += line[segment_id].length
@@ -418,11 +432,11 @@ def _loops(segments: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[gpd.GeoD
             "time_min": [14.2, 15.9],
             "worst_utilisation": [0.83, 0.91],
             "exposure": [41.5, 63.0],
-            "value": [0.83, 0.91],
-            "bound": [0.83, 0.83],
-            "gap": [0.0, 0.0879],
+            "value": [41.5, 63.0],
+            "bound": [41.5, 57.5],
+            "gap": [0.0, 0.0873],
             "proven": [True, False],
-            "bound_name": ["exact model", "exact model"],
+            "bound_name": ["exact model", "balance"],
             "aim": ["all-round", "all-round"],
             "laps": [1, 1],
             "outlook": pd.Series([None, None], dtype="str"),

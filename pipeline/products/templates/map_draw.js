@@ -135,12 +135,29 @@ function drawLoop(loop) {
   const points = loopPoints(loop);
   COURSE.addLayer(line(points, "course", { color: LOOP_COLOUR, weight: 19 * girth(), opacity: 0.62, lineCap: "round" }));
   drawArrows(points);
+  drawDetours(loop);
   loop.calls.forEach((call) => COURSE.addLayer(callMark(call)));
   declutter();
 }
 
 function loopPoints(loop) {
-  return loop.legs.flatMap(([segment, way]) => (way === 0 ? latLngs(segment) : latLngs(segment).reverse()));
+  return pointsOf(loop.legs);
+}
+
+function pointsOf(legs) {
+  return legs.flatMap(([segment, way]) => (way === 0 ? latLngs(segment) : latLngs(segment).reverse()));
+}
+
+/** Ways round in short dashes, where they leave and come back, and the last place to turn back. */
+function drawDetours(loop) {
+  for (const one of loop.detours) {
+    const points = pointsOf(one.legs);
+    if (points.length) COURSE.addLayer(line(points, "course", { color: LOOP_COLOUR, weight: 19 * girth(), opacity: 0.62, dashArray: "9 11" }));
+    drawArrows(points);
+  }
+  for (const [words, lonlat] of loop.named) {
+    COURSE.addLayer(mark([lonlat[1], lonlat[0]], el("span", { class: "place named" }, words), 0, { keyboard: false, interactive: false, alt: words }));
+  }
 }
 
 /** Arrowheads about every 90 pixels of the loop as it stands on the screen. */
@@ -212,7 +229,7 @@ function thingHint(thing) {
 
 // --- what stands too close together on the screen gives way: ways out first, then calls, what other weather changes, letters ---
 
-const RANKS = [".place:not(.turnround)", ".call", ".shift", ".thing", ".place"];
+const RANKS = [".place:not(.turnround):not(.named)", ".call", ".named", ".shift", ".thing", ".place"];
 
 const LETTERS_FROM = 17;  // zoom at which a letter is about as wide as 15 m of ground: farther out it would cover the trails
 

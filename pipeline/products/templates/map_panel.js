@@ -83,51 +83,6 @@ function profileFor(segment, key, way) {
   return drawProfile(segment, way, at === null ? null : at / 10, words);
 }
 
-// --- the loop ---
-
-/** Show a loop (null for none); `move` brings it, or the whole network, into view. */
-function showLoop(number, move) {
-  choice.loop = number;
-  const loop = number === null ? null : SITE.loops[number];
-  drawLoop(loop);
-  declutter();
-  byId("course").hidden = loop === null;
-  if (loop === null) {
-    if (move) showAll();
-    return;
-  }
-  byId("course-head").replaceChildren(data(loopName(loop)));
-  const search = loop.proven ? "proven: no better loop within the settings" : loop.gap === null ? "no bound known" : "could be bettered by at most " + figure(100 * loop.gap, 1) + " %";
-  byId("course-body").replaceChildren(
-    el("p", {}, loop.objective + "; " + metres(loop.length) + ", about " + minutes(loop.time) + "; worst utilisation " + utilised(loop.worst) + "; " + search + "."),
-    el("p", {}, "For ", ...loop.setups.flatMap((name, i) => [i ? ", " : "", data(name)]), "."),
-    ...weatherOfLoop(number),
-    loop.calls.length ? callList(loop) : el("p", {}, "No calls on this loop."),
-  );
-  if (move) MAP.fitBounds(L.latLngBounds(loopPoints(loop)), { padding: [30, 30] });
-}
-
-function loopName(loop) {
-  return loop.rank === 1 ? loop.loop : loop.loop + ", alternative " + (loop.rank - 1);
-}
-
-function callList(loop) {
-  return el("ol", { class: "calls" }, ...loop.calls.map((call) => {
-    const button = el("button", { type: "button", id: "call-" + call.n },
-      el("span", { class: call.spotter ? "call spotter" : "call", "aria-hidden": "true" }, String(call.n)),
-      el("span", {}, el("b", {}, "At " + metres(call.at) + ": ", data(call.coming)), el("br"), data(call.before), call.spotter ? el("em", {}, " Spotter outside.") : ""));
-    button.addEventListener("click", () => MAP.setView([call.lonlat[1], call.lonlat[0]], Math.max(MAP.getZoom(), 17)));
-    return el("li", {}, button);
-  }));
-}
-
-function showCall(number) {
-  const button = byId("call-" + number);
-  if (!button) return;
-  bringUp(button);
-  button.focus({ preventScroll: true });
-}
-
 // --- the list ---
 
 const PAGE = 60;
