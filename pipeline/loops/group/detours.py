@@ -66,8 +66,8 @@ def _listed(plan: Plan, answer: Answer) -> Iterator[Detour]:
                 meet_node=own[-1].head,
                 split_m=at,
                 meet_m=ahead,
-                length_m=sum(part.length_m for part in way),
-                minutes=sum(part.driving[one.setup] + part.coaching[one.setup] for part in way),
+                length_m=sum((part.length_m for part in way), 0.0),
+                minutes=sum((part.driving[one.setup] + part.coaching[one.setup] for part in way), 0.0),
                 others_min=_others(plan, move),
             )
         at = ahead

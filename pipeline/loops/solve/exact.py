@@ -95,6 +95,14 @@ def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
         return _nothing(problem, hint)
     if len(problem.arcs) > effort.exact_arcs:
         return _finished(problem, hint, _bound(problem, root.value), root.name)
+    solver = _run(model, root, effort, hint)
+    if hint is not None and _contradicts_itself(solver, model):
+        solver = _run(model, root, effort, None)
+    return _read(solver, model, root, hint)
+
+
+def _run(model: LoopModel, root: Root, effort: SearchEffort, hint: Ints | None) -> highspy.Highs:
+    """Let the solver work on the model, from a loop where one is given."""
     solver = _solver(model, root, effort)
     if hint is not None:
         start = highspy.HighsSolution()
@@ -102,7 +110,20 @@ def solve(problem: Problem, effort: SearchEffort, hint: Ints | None) -> Solved:
         start.value_valid = True
         solver.setSolution(start)
     solver.run()
-    return _read(solver, model, root, hint)
+    return solver
+
+
+def _contradicts_itself(solver: highspy.Highs, model: LoopModel) -> bool:
+    """Tell whether the solver's objective is not that of its own solution.
+
+    Seen with HiGHS 1.16.0: its presolve, given a start that is the optimum, ended as optimal with a value that its
+    columns do not add up to, and with the same value as the bound; without the start it did not.
+    """
+    info = solver.getInfo()
+    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return False
+    value = float(np.dot(model.lp.col_cost_, solver.getSolution().col_value))
+    return abs(value - info.objective_function_value) > 1e-3 * max(1.0, abs(value))
 
 
 def _solver(model: LoopModel, root: Root, effort: SearchEffort) -> highspy.Highs:
