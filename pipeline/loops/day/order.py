@@ -90,7 +90,7 @@ class _Search:
         """List which of the arcs may be driven after each, the smallest last."""
         pairs = [(a, b) for a in chosen for b in reversed(chosen) if self.head[a] == self.tail[b]]
         firsts, seconds = (np.array([pair[side] for pair in pairs], dtype=np.int64) for side in (0, 1))
-        may = self.arcs.may_follow(firsts, seconds) if pairs else []
+        may = self.arcs.may_follow(firsts, seconds).tolist()
         found: dict[int, list[int]] = {arc: [] for arc in chosen}
         for (a, b), allowed in zip(pairs, may, strict=True):
             if allowed:

@@ -1,11 +1,12 @@
 """The quickest way home from every place of a loop, for all of its set-ups, under its turn rules."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.loops.moves import sum_up
+from pipeline.loops.day.timeline import staying
+from pipeline.loops.moves import Move
 from pipeline.loops.plan import Plan
 from pipeline.loops.solve.turns import FAR, expand, measure
 
@@ -44,8 +45,7 @@ class Ways:
         while at is not None:
             path.append(at)
             at = self.onward[at]
-        once = replace(self.plan.terms, laps=1)
-        length = sum(sum_up(self.plan.moves[n], self.plan.traversals, once).length_m for n in path)
+        length = sum(self.plan.traversals[part].length_m for n in path for part in self.plan.moves[n].path)
         return Home(tuple(path), length, sum(self.driving[n] for n in path))
 
 
@@ -56,9 +56,9 @@ def ways_home(plan: Plan) -> Ways:
     not, and turns only where a loop may. Of ways that are equally quick the one with the smaller next move is taken.
     Where a bypass is allowed, a way home may take it.
     """
-    arcs, once = plan.quest.arcs, replace(plan.terms, laps=1)
+    arcs = plan.quest.arcs
     numbers = arcs.number.tolist()
-    driving = {n: sum_up(plan.moves[n], plan.traversals, once).driving_min for n in numbers}
+    driving = {n: _driving(plan.moves[n], plan) for n in numbers}
     cost = np.array([max(1, round(driving[n] * _MS)) for n in numbers], dtype=np.int64)
     turns = expand(arcs, np.flatnonzero(arcs.tail == arcs.trailhead).astype(np.int64))
     home = measure(arcs, turns, cost).home
@@ -69,6 +69,13 @@ def ways_home(plan: Plan) -> Ways:
         if home[arc] < FAR
     }
     return Ways(plan, driving, onward)
+
+
+def _driving(move: Move, plan: Plan) -> float:
+    """Give the minutes in which everybody has driven a move or gone round it, without any coaching."""
+    stay = staying(move, len(plan.request.setups))
+    own = sum(max(plan.traversals[part].driving[s] for s in stay) for part in move.path)
+    return max([own, *(sum(plan.traversals[part].driving[one.setup] for part in one.path) for one in move.rounds)])
 
 
 def _best(first: Ints, second: Ints, ahead: Ints) -> dict[int, int]:
