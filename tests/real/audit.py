@@ -18,6 +18,8 @@ import pandas as pd
 from pytest import approx  # noqa: PT013  # the name is read often below
 from shapely import LineString, Point
 
+from tests.real.audit_minutes import Ground, coaching_min, driving_min
+
 Line = Sequence[tuple[float, ...]]
 
 FIT = {"ample", "watch", "spot"}
@@ -187,17 +189,27 @@ class Audit:
                 yield f"{name} is {found}, told {told}"
 
     def _minutes(self) -> float:
-        """Drive every leg at the pace of the slowest set-up, and stop for the one who takes most coaching."""
-        total = 0.0
-        lengths = self.legs.set_index("seq")["length_m"]
-        for seq, group in self.of_legs("verdicts").groupby("seq"):
-            pace = min(self.drivers[v.setup][f"{v.verdict}_kmh"] for v in group.itertuples())
-            total += lengths[seq] * 0.06 / pace
+        """Drive every leg at the pace of the slowest set-up, and stop at each call for who takes most coaching."""
+        stations = dict(iter(self.tables["stations"].groupby("segment_id")))
+        runs = self.of_legs("techniques")
         share = max(driver["coaching_share"] for driver in self.drivers.values())
-        taught = self.judgement["technique"]
-        return total + share * sum(
-            taught[t]["coaching_min"] for t in self.of_legs("techniques")["technique"] if t in taught
-        )
+        legs = self.legs.set_index("seq")
+        driving = coaching = 0.0
+        for seq, group in self.of_legs("verdicts").groupby("seq"):
+            leg = legs.loc[seq]
+            back = leg["direction"] == "against"
+            ground = Ground(leg["length_m"], back, leg["surface"], leg["wetness"], stations[leg["segment_id"]])
+            driving += max(
+                driving_min(ground, v.verdict, self.drivers[v.setup], self.judgement) for v in group.itertuples()
+            )
+            met = [
+                (run.technique, leg["length_m"] - run.to_m if back else run.from_m, run.intensity)
+                for run in runs[runs["seq"] == seq].itertuples()
+            ]
+            coaching += share * coaching_min(met, self.judgement["technique"], self.teaching["calls"])
+        laps = self.asked.get("laps", 1)
+        again = self.teaching["practice"]["repeat_share"]
+        return laps * driving + (1.0 + (laps - 1) * again) * coaching
 
     def _points(self) -> float:
         """Add up what is practised: whole credits a leg, five pieces each worth less than the one before."""
