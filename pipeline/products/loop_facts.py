@@ -10,7 +10,7 @@ import shapely
 
 from pipeline.products.facts import Facts
 from pipeline.products.lines import rows
-from pipeline.products.plain import clean, metres, minutes, number, per_cent, text, utilised
+from pipeline.products.plain import MISSING, clean, metres, minutes, number, per_cent, text, utilised
 from pipeline.terms import Objective, Technique
 
 __all__ = [
@@ -226,12 +226,18 @@ def stages_of(facts: Facts, loop: str, rank: int) -> tuple[Stage, ...]:
             clock=clock(row.start_min),
             at=metres(row.at_m),
             stop=row.stop,
-            words=clean(row.text),
+            words=_told(row),
             takes=_takes(row.for_min),
             home="" if not row.home_m > 0.0 else f"{metres(row.home_m)}, {_takes(row.home_min) or '0 min'}",
         )
         for row in rows(own_rows(facts.session, loop, rank).sort_values("seq"))
     )
+
+
+def _told(row: Any) -> str:  # noqa: ANN401 — a row of SESSION
+    """Say a line of the plan without the name of its stop, which stands beside it, and with that of its place."""
+    words, place = clean(row.text).removeprefix(f"{row.stop}: "), clean(row.place)
+    return words if place in words else f"{words} ({place})"
 
 
 def _takes(duration_min: float) -> str:
@@ -291,12 +297,19 @@ def company_of(facts: Facts, loop: str, rank: int) -> tuple[Company, ...]:
             at=f"{metres(row.from_m)} to {metres(row.to_m)}",
             trail=text(names.get(row.segment_id)) or clean(row.segment_id),
             order=", then ".join(clean(row.order).split("; ")),
-            apart="one at a time" if row.one_at_a_time else f"{number(math.ceil(row.spacing_m - 1e-6), 0)} m apart",
+            apart=_apart(row),
             spotter=_spotter(row),
             words=clean(row.text),
         )
         for row in rows(own_rows(facts.convoy, loop, rank).sort_values("stretch"))
     )
+
+
+def _apart(row: Any) -> str:  # noqa: ANN401 — a row of CONVOY
+    """Say how far apart the vehicles keep, whole metres, rounded up; a single one keeps from nobody."""
+    if "; " not in row.order:
+        return MISSING
+    return "one at a time" if row.one_at_a_time else f"{number(math.ceil(row.spacing_m - 1e-6), 0)} m apart"
 
 
 def _spotter(row: Any) -> str:  # noqa: ANN401 — a row of CONVOY

@@ -134,7 +134,7 @@ def _name(root: ET.Element, at: tuple[float, float], word: str, view: MapPicture
     size, (x, y) = 2.6, at
     wide = 0.62 * size * len(word)
     ends = [1.8, -1.8] if x + 1.8 + wide < view.width_mm else [-1.8, 1.8]
-    places = [(x + aside, y + down) for down in (4.0, -2.2, 0.9) for aside in ends]
+    places = [(x + aside, y + down) for down in (4.0, -2.2, 0.9, 7.2, -5.4) for aside in ends]
     boxes = [_Box(left - wide * (left < x), base - 2.0, left + wide * (left > x), base + 0.6) for left, base in places]
     inside = [box.left >= 0.0 and box.right <= view.width_mm and box.bottom <= view.height_mm for box in boxes]
     free = [fits and not any(box.meets(other) for other in taken) for fits, box in zip(inside, boxes, strict=True)]

@@ -1,5 +1,7 @@
 """``loops.gpx`` against the rules of the GPX 1.1 schema, and against the tables it comes from."""
 
+from dataclasses import replace
+
 import gpxpy
 import numpy as np
 import pytest
@@ -9,7 +11,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.gpx import gpx_text, loop_title
 from pipeline.products.lines import lon_lat
 from pipeline.products.plain import CAUTION, clean
-from tests.products.worlds import HOSTILE, hostile_facts, make_facts, no_loops
+from tests.products.worlds import HOSTILE, hostile_facts, make_facts, mixed, no_loops
 
 NAMESPACE = "http://www.topografix.com/GPX/1/1"
 
@@ -142,6 +144,36 @@ def test_the_caution_is_in_the_file() -> None:
     gpx = gpxpy.parse(gpx_text(make_facts()))
     assert gpx.description == CAUTION
     assert all(track.comment == CAUTION for track in gpx.tracks)
+
+
+def test_a_way_round_is_a_track_of_its_own() -> None:
+    """After its loop, named after who drives it, with the ends of its legs, the caution, and who it is for."""
+    facts = mixed(make_facts())
+    gpx = gpxpy.parse(gpx_text(facts))
+    names = ["Hill round", "Hill round, bypass 1, Long wagon", "Hill round, alternative 1"]
+    assert [track.name for track in gpx.tracks] == names
+    track = gpx.tracks[1]
+    assert track.comment == CAUTION
+    assert track.description.startswith("Long wagon only: leaves the loop at 287 m, comes back at 478 m")
+    line = np.array(facts.segments.set_index("segment_id").geometry["s4"].coords)
+    ends = [(point.longitude, point.latitude) for point in (track.segments[0].points[0], track.segments[-1].points[-1])]
+    assert np.allclose(ends, lon_lat(line[[0, -1]], facts.crs), atol=1e-7)
+
+
+def test_those_who_wait_have_no_track() -> None:
+    """They drive nothing."""
+    facts = mixed(make_facts())
+    gpx = gpxpy.parse(gpx_text(replace(facts, bypasses=facts.bypasses.assign(way=""))))
+    assert len(gpx.tracks) == 2
+
+
+def test_a_track_says_its_laps_weather_and_proof() -> None:
+    """A handheld shows the track once; its words say that it is driven twice, and for which weather."""
+    facts = make_facts()
+    loops = facts.loops.assign(laps=2, outlook="After rain")
+    told = gpxpy.parse(gpx_text(replace(facts, loops=loops))).tracks[0].description
+    for words in ("the track 2 times over, together 936 m", "bound 41.5", "searched under After rain: ground wet"):
+        assert words in told
 
 
 def test_alternatives_are_named() -> None:

@@ -107,7 +107,8 @@ def test_the_session_plan_is_in_driving_order() -> None:
     assert [stage.clock for stage in stages] == ["0:00", "0:00", "0:05", "0:05", "0:08", "0:08", "0:14"]
     assert (stages[1].takes, stages[1].home) == ("3 min", "")
     assert (stages[3].stop, stages[3].takes, stages[3].home) == ("way out", "", "265 m, 2 min")
-    assert stages[-1].home == ""
+    assert stages[3].words == "back by s1 is 532 m and 9 min shorter than going on. (s1, s2, s4)"
+    assert (stages[0].words, stages[-1].home) == ("Set out from Gate.", "")
 
 
 @pytest.mark.parametrize(
@@ -148,6 +149,12 @@ def test_company_says_order_distance_and_spotter() -> None:
     assert (first.at, first.trail, first.order) == ("400 m to 440 m", "Top traverse", "Short wagon, then Long wagon")
     assert (first.apart, first.spotter) == ("one at a time", "at 425 m, for Long wagon")
     assert (second.apart, second.spotter) == ("23 m apart", "")
+
+
+def test_one_vehicle_keeps_from_nobody() -> None:
+    """No distance stands where there is nobody to keep it from."""
+    alone = replace(FACTS, convoy=FACTS.convoy.assign(order="Long wagon"))
+    assert [one.apart for one in company_of(alone, *LOOP)] == ["–", "–"]
 
 
 def test_a_place_of_a_further_lap_lies_on_the_first() -> None:

@@ -20,7 +20,7 @@ from pipeline.products.facts import Facts
 from pipeline.products.map_codes import BASIS_WORDS
 from pipeline.products.map_page import map_page
 from pipeline.products.plain import CAUTION, clean
-from tests.products.worlds import HOSTILE, hostile_facts, make_facts, many_segments, no_loops
+from tests.products.worlds import HOSTILE, hostile_facts, make_facts, many_segments, mixed, no_loops
 from tests.tools import need
 
 if TYPE_CHECKING:
@@ -320,6 +320,27 @@ def test_the_loop_is_drawn_with_arrows_and_numbered_calls(context: "BrowserConte
     assert "no loop of 9 km" in page.locator(".missing").inner_text()
 
 
+def test_what_comes_with_a_loop_is_shown(context: "BrowserContext", tmp_path: Path) -> None:
+    """Proof and ways round at once; plan, practice and descents when they are opened; a line shows its place."""
+    page = _map(context, mixed(make_facts()), tmp_path).page
+    course = page.locator("#course-body")
+    assert "bound 41.5 m of exposure (exact model); proven: no loop" in course.inner_text()
+    assert "Long wagon goes round: leaves at 287 m, back at 478 m" in course.locator(".detours").inner_text()
+    assert page.locator(".leaflet-course-pane path[stroke-dasharray]").count() == 1
+    parts = course.locator(".loop-part")
+    heads = ["Session plan: 7 lines", "What it teaches: 250.0 of 700 points", "Descents and spotters: 2 stretches"]
+    assert parts.locator("summary").all_inner_texts() == heads
+    for at in range(3):
+        parts.nth(at).locator("summary").click()
+    assert parts.nth(0).locator("tbody tr.key-stop").count() == 2
+    assert parts.nth(1).locator("tbody tr").first.inner_text().split("\t")[:4] == ["climb", "160 m", "80 m", "72 m"]
+    assert "one at a time" in parts.nth(2).inner_text()
+    before = page.evaluate("MAP.getCenter().lng")
+    parts.nth(0).locator(".at-place").last.click()
+    assert page.evaluate("MAP.getCenter().lng") != before
+    page.screenshot(path=ARTEFACTS / "map_course.png")
+
+
 def test_marks_that_meet_give_way_to_ways_out(context: "BrowserContext", tmp_path: Path) -> None:
     """No two marks that show cover each other; exits and muster points always show, and closer in so does the rest."""
     page = _map(context, make_facts(), tmp_path).page
@@ -422,7 +443,8 @@ def test_without_scripts_table_and_picture_are_there(browser: "Browser", tmp_pat
     try:
         page = _map(context, make_facts(), tmp_path).page
         assert page.locator(".outline svg").is_visible()
-        assert page.locator(".table tbody tr").count() == 5
+        assert page.locator(".table:not(.proofs) tbody tr").count() == 5
+        assert page.locator(".proofs tbody tr").count() == 2
         assert page.locator("#setup").is_hidden()
         page.screenshot(path=ARTEFACTS / "map_no_script.png", full_page=True)
     finally:

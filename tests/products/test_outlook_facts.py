@@ -9,7 +9,7 @@ from pipeline.products.facts import Outlooked
 from pipeline.products.outlook_facts import loop_line, loops_under, outlook_lines, outlook_summary, setups_under
 from pipeline.terms import Verdict
 from tests.products.outlook_worlds import SHIFTS
-from tests.products.worlds import make_facts, no_loops
+from tests.products.worlds import make_facts, mixed, no_loops
 
 FACTS = make_facts()
 RAIN, SAME = "After rain", "Like the day"
@@ -130,3 +130,13 @@ def test_what_is_worked_out_stays_with_its_facts() -> None:
     other = replace(facts, loops=facts.loops.iloc[:0])
     assert loops_under(other, RAIN) == ()
     assert len(loops_under(facts, RAIN)) == 4
+
+
+def test_who_goes_round_is_stopped_by_the_way_round_alone() -> None:
+    """Rain bars s2, which the long wagon does not drive; what it drives instead is looked at in its place."""
+    facts = mixed(make_facts())
+    wagon = next(one for one in loops_under(facts, "After rain") if (one.rank, one.setup) == (1, "Long wagon"))
+    assert [one.segment_id for one in wagon.hindrances] == ["s4"]
+    waiting = replace(facts, bypasses=facts.bypasses.assign(way=""))
+    still = next(one for one in loops_under(waiting, "After rain") if (one.rank, one.setup) == (1, "Long wagon"))
+    assert still.hindrances == ()

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from lxml import etree
 
-from pipeline.products.overview import ROWS, overview, verdict_table
+from pipeline.products.overview import ROWS, loop_table, overview, verdict_table
 from tests.products.worlds import make_facts, many_segments
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -69,3 +69,14 @@ def test_large_and_empty_networks_have_no_picture() -> None:
     assert overview(many_segments(2001)) == ""
     empty = replace(FACTS, segments=FACTS.segments.iloc[:0], verdicts=FACTS.verdicts.iloc[:0])
     assert overview(empty) == ""
+
+
+def test_every_loop_stands_with_its_bound() -> None:
+    """Value, bound with its name, gap and proof; laps and weather where there are any."""
+    loops = FACTS.loops.assign(laps=[1, 2], outlook=["After rain", "After rain"])
+    first, second = loop_table(replace(FACTS, loops=loops))
+    assert (first.title, first.value, first.gap) == ("Hill round", "41.5 m of exposure", "0.0 %")
+    assert second.bound == "57.5 m of exposure (balance)"
+    assert "2 laps; under After rain: ground wet" in second.asked
+    assert "laps" not in first.asked
+    assert second.proof.startswith("not proven")

@@ -70,6 +70,23 @@ def test_every_leg_has_an_arrow_the_way_it_is_driven() -> None:
     assert tip(VIEW) > 0 > tip(back)
 
 
+def test_ways_round_are_dashed_and_in_the_frame() -> None:
+    """A way that goes far off the loop widens the picture; it has its own arrow and its own line."""
+    aside = [np.array([[200.0, 0.0], [500.0, -80.0], [200.0, 100.0]])]
+    tree = _tree(replace(VIEW, aside=aside, calls=()))
+    (dashed,) = [line for line in tree.iter(f"{SVG}polyline") if line.get("stroke-dasharray")]
+    assert (_points(dashed) >= 5).all()
+    assert (_points(dashed) <= [VIEW.width_mm - 5, VIEW.height_mm - 5]).all()
+    assert len(list(tree.iter(f"{SVG}polygon"))) == len(list(_tree(replace(VIEW, calls=())).iter(f"{SVG}polygon"))) + 1
+
+
+def test_names_stay_on_the_paper() -> None:
+    """A long name at the right edge stands to the left of its place."""
+    tree = _tree(replace(VIEW, places=[PlaceMark("a place with a long name", (200, 0))], calls=()))
+    (name,) = [one for one in tree.iter(f"{SVG}text") if one.text == "a place with a long name"]
+    assert name.get("text-anchor") == "end"
+
+
 def test_calls_places_and_north_are_named() -> None:
     """Numbers of all calls, words of all places, the letter N."""
     words = [one.text for one in _tree(VIEW).iter(f"{SVG}text")]

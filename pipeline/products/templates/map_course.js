@@ -106,6 +106,6 @@ function practiceTable(loop) {
 function companyList(loop) {
   if (!loop.company.length) return [];
   const rows = loop.company.map((row) => el("tr", {}, ...cells(row)));
-  return folded("Driving in company", many(rows.length, "stretch", "stretches"), tableOf(["From, to", "Trail", "Order", "Apart", "Spotter"], rows),
+  return folded("Descents and spotters", many(rows.length, "stretch", "stretches"), tableOf(["From, to", "Trail", "Order", "Apart", "Spotter"], rows),
     "One at a time: the next begins when the one before has left the stretch and has said so.");
 }
