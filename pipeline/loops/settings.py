@@ -48,6 +48,10 @@ class SearchEffort(Strict):
     """Moves of each start."""
     exact_arcs: int = Field(ge=1, le=1_000_000)
     """Traversals above which the model is not solved to whole numbers; its relaxation still gives a bound."""
+    core_arcs: int = Field(ge=1, le=1_000_000)
+    """Traversals above which a better start is looked for among those that relaxed loops use."""
+    core_nodes: int = Field(ge=1, le=100_000_000)
+    """Branch-and-bound nodes of that."""
     cut_rounds: int = Field(ge=0, le=10_000)
     """Rounds of connectivity cuts in the relaxed model."""
     relaxed_iterations: int = Field(ge=1, le=100_000_000)
@@ -55,7 +59,7 @@ class SearchEffort(Strict):
     nodes: int = Field(ge=1, le=100_000_000)
     """Branch-and-bound nodes of one solve."""
     interrupts: int = Field(ge=1, le=100_000_000)
-    """Interrupt checks of one solve, which also bite inside a long root."""
+    """Interrupt checks of one solve, which also bite inside a long root; fewer where more than 400 traversals are."""
 
 
 class GroupSettings(Strict):
