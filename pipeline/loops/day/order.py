@@ -7,10 +7,11 @@ the one is taken with the smallest mean of utilisation over the first third of
 the length, then the smallest sequence of arcs. Utilisations are those of the
 search: hundredths, rounded up, all up to the comfort floor alike.
 
-All orders are looked at by depth-first search, smaller arcs first, with a bound
-on what the rest of the first third adds at least, and without going where arcs
-would be left behind. When that does not end within a fixed number of steps, the
-best order so far is taken: the same on every machine.
+All orders are looked at by depth-first search, with a bound on what the rest of
+the first third adds at least, and without going where arcs would be left behind:
+once with gentler arcs first, for the measure, then with smaller arcs first, for
+the first sequence that has it. When a search does not end within a fixed number
+of steps, the best order so far is taken: the same on every machine.
 """
 
 from collections.abc import Collection, Sequence
@@ -53,9 +54,13 @@ def gentlest_order(arcs: Arcs, walk: Sequence[int], begins: Collection[int] | No
     list
         The order; *walk* itself when none was found within the work limit.
     """
-    search = _Search(arcs, walk, begins)
-    search.run()
-    return search.best if search.best is not None else list(walk)
+    gentle = _Search(arcs, walk, begins)
+    gentle.run()
+    if gentle.best is None:
+        return list(walk)
+    small = _Search(arcs, walk, begins, most=gentle.least)
+    small.run()
+    return small.best if small.best is not None else gentle.best
 
 
 @dataclass
@@ -65,6 +70,8 @@ class _Search:
     arcs: Arcs
     walk: Sequence[int]
     begins: Collection[int] | None
+    most: int | None = None
+    """Roughness up to which the smallest sequence is wanted; ``None``: the least roughness is."""
     best: list[int] | None = None
     least: int = 0
     """Roughness of the best."""
@@ -74,7 +81,7 @@ class _Search:
 
     def __post_init__(self) -> None:
         """Look the arcs up once."""
-        chosen = sorted(set(self.walk))
+        chosen = sorted(set(self.walk), key=lambda arc: (int(self.arcs.level[arc]) if self.most is None else 0, arc))
         self.left = set(chosen)
         self.length = {arc: int(self.arcs.length_dm[arc]) for arc in chosen}
         self.level = {arc: int(self.arcs.level[arc]) for arc in chosen}
@@ -87,7 +94,7 @@ class _Search:
         self.spent.append((sum(self.length.values()), 0))
 
     def _followers(self, chosen: Sequence[int]) -> dict[int, list[int]]:
-        """List which of the arcs may be driven after each, the smallest last."""
+        """List which of the arcs may be driven after each, the one to be tried first last."""
         pairs = [(a, b) for a in chosen for b in reversed(chosen) if self.head[a] == self.tail[b]]
         firsts, seconds = (np.array([pair[side] for pair in pairs], dtype=np.int64) for side in (0, 1))
         may = self.arcs.may_follow(firsts, seconds).tolist()
@@ -100,7 +107,7 @@ class _Search:
     def run(self) -> None:
         """Search until nothing is left to try or the steps are used up."""
         for _ in range(_STEPS):
-            if not self.choices:
+            if not self.choices or (self.best is not None and self.most is not None):
                 return
             if not self.choices[-1]:
                 self._step_back()
@@ -133,11 +140,15 @@ class _Search:
 
     def _hopeless(self, arc: int, third: int, rough: int) -> bool:
         """Tell whether no order that goes on after *arc* is closed, whole and better than the best so far."""
-        if not self.left:
-            return self.head[arc] != self.home or (self.best is not None and rough >= self.least)
-        if self.best is not None and rough + self._at_least(third) >= self.least:
+        if self._too_rough(rough + self._at_least(third)):
             return True
-        return not self._all_in_reach(arc)
+        return not self._all_in_reach(arc) if self.left else self.head[arc] != self.home
+
+    def _too_rough(self, rough: int) -> bool:
+        """Tell whether a roughness is more than is wanted, or no better than the best so far."""
+        if self.most is not None:
+            return rough > self.most
+        return self.best is not None and rough >= self.least
 
     def _at_least(self, third: int) -> int:
         """Give the least roughness that the rest of the first third adds: the gentlest arcs that are left, first."""

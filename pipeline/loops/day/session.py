@@ -173,13 +173,11 @@ class _Session:
         """Yield the stops of a leg, spread as its driving is."""
         traversal = self.plan.traversals[leg.number]
         whole = sum(lesson.minutes for lesson in traversal.lessons)
-        if leg.coaching_min <= 0.0 or whole <= 0.0:
-            return
         stood = 0.0
-        for lesson in traversal.lessons:
-            for_min = leg.coaching_min * lesson.minutes / whole
-            if for_min <= 0.0:
+        for lesson in traversal.lessons if leg.coaching_min > 0.0 else ():
+            if not lesson.minutes:
                 continue
+            for_min = leg.coaching_min * lesson.minutes / whole
             driven = leg.driving_min * lesson.at_m / traversal.length_m
             yield _Line(
                 Stop.COACHING,

@@ -109,15 +109,25 @@ def test_starts_are_kept_through_the_search(settings: LoopSettings) -> None:
 
 
 def test_the_best_so_far_stands_when_the_steps_run_out(settings: LoopSettings, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With no steps at all the walk itself must come back, with a few an order that is a loop, always the same."""
+    """With too few steps for any order the walk itself must come back; with some, the gentle order that came first."""
     levels = [0.9, 0.8, 0.7, 0.6]
     arcs = plan_of(petals(levels, [100.0] * 4), settings, (1000.0, 1300.0)).quest.arcs
     walk = list(range(0, 24, 2))
-    monkeypatch.setattr(order_module, "_STEPS", 0)
-    assert gentlest_order(arcs, walk[6:] + walk[:6]) == walk[6:] + walk[:6]
-    monkeypatch.setattr(order_module, "_STEPS", 40)
-    few = gentlest_order(arcs, walk)
-    assert not breaches(arcs, few, FREE)
-    assert few == gentlest_order(arcs, walk[6:] + walk[:6])
+    turned = walk[6:] + walk[:6]
+    monkeypatch.setattr(order_module, "_STEPS", 11)
+    assert gentlest_order(arcs, turned) == turned
+    monkeypatch.setattr(order_module, "_STEPS", 18)
+    assert gentlest_order(arcs, walk) == gentlest_order(arcs, turned) == [18, 20, 22, 12, 14, 16, 6, 8, 10, 0, 2, 4]
     monkeypatch.undo()
-    assert roughness(arcs, gentlest_order(arcs, walk)) < roughness(arcs, few)
+    assert gentlest_order(arcs, walk) == [18, 20, 22, 12, 14, 16, 0, 2, 4, 6, 8, 10]
+
+
+def test_many_rings_are_put_in_order_at_once(settings: LoopSettings) -> None:
+    """Of twenty rings in 20! orders the easy ones must come first, though not all orders can be looked at."""
+    levels = [0.95 - 0.02 * ring for ring in range(20)]
+    arcs = plan_of(petals(levels, [100.0] * 20), settings, (5000.0, 6300.0)).quest.arcs
+    walk = list(range(0, 120, 2))
+    found = gentlest_order(arcs, walk)
+    assert not breaches(arcs, found, FREE)
+    rings = sorted(arcs.level[walk[3 * ring]] for ring in range(20))
+    assert roughness(arcs, found) == sum(3 * 3000 * int(level) for level in rings[:6]) + 6000 * int(rings[6])
