@@ -30,7 +30,8 @@ from pipeline.checks.site import CheckSite
 from pipeline.ground.state import ground_state
 from pipeline.kernels.four_stand import stand
 from pipeline.kernels.line_room import Asked, Middle, find_lines
-from pipeline.kernels.loop_search import Net, search
+from pipeline.kernels.loop_books import Net
+from pipeline.kernels.loop_search import search
 from pipeline.kernels.plan_records import Boxes, Solids, Tracks
 from pipeline.kernels.plan_sweep import drive
 from pipeline.kernels.pose import sweep_into
@@ -116,7 +117,7 @@ def compile_late_stages() -> Iterator[str]:
     tyres = wheel_lines(terrain.profiles, terrain.stations, choice, envelope, limits).tyres()
     stand(tyres, chassis_of(envelope, limits), (0, 0), 0.0, speed_of(envelope, limits))
     yield "poses"
-    search(_tiny_net(), 1, 0, np.zeros(4, dtype=np.int64))
+    search(_tiny_net(), 1, 0, 1.0, np.zeros(4, dtype=np.int64), 0)
     yield LAST
 
 
@@ -148,9 +149,21 @@ def compile_lines() -> None:
 def _tiny_net() -> Net:
     """Lay out one arc that leaves the trailhead and comes back to it."""
     one = np.ones((1, 1), dtype=np.int64)
-    arc = np.array([[10], [10], [10], [0], [-1], [0], [1]])
-    limits = np.array([0.0, 100.0, 0.0, 100.0, 100.0, 0.0, 1.0, 1.0, 1.0])
-    return Net(np.array([0, 0, 1]), np.array([0]), arc, one, np.array([[0, 1]]), one[:0], limits)
+    arc = np.array([[10], [10], [10], [0], [10], [0], [1]])
+    limits = np.array([0.0, 100.0, 0.0, 100.0, 100.0, 0.0, 1.0, 1.0, 1.0, 0.0])
+    alone = np.zeros((3, 0), dtype=np.int64)
+    return Net(
+        np.array([0, 0, 1]),
+        np.array([0]),
+        arc,
+        one,
+        np.array([[0, 1]]),
+        np.zeros(2, dtype=np.int64),
+        alone,
+        one[:0],
+        one[:0],
+        limits,
+    )
 
 
 def flat_terrain(network: Network) -> Terrain:

@@ -1,16 +1,22 @@
 """The local search: what it finds is a loop, never better than the best, the same for the same seed."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from pipeline.kernels.loop_books import Books
+from pipeline.loops.plan import make_plan
+from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
 from pipeline.loops.solve.local_search import local_search, make_net
-from pipeline.loops.solve.rules import breaches
+from pipeline.loops.solve.rules import breaches, redriven_dm
+from pipeline.terms import Objective
+from tests.kernels.loop_called import book, judge
 from tests.loops.oracle import loops
 from tests.loops.parts import plan_of, problem_of
-from tests.loops.worlds import Trail, World, ground, tiny
+from tests.loops.worlds import SETUPS, SHIPPED, Trail, World, ground, tiny
 
 
 @pytest.mark.parametrize("gain", [True, False])
@@ -49,7 +55,7 @@ def test_keeps_the_rules(settings: LoopSettings, options: dict[str, Any]) -> Non
 def test_same_seed_same_walk_and_seeds_differ(settings: LoopSettings) -> None:
     """A seed must fix the walk; other seeds must be able to give others."""
     problem = problem_of(plan_of(ground(60, 2), settings, (3000.0, 6000.0)), gain=True)
-    effort = settings.search.model_copy(update={"starts": 1, "moves": 300})
+    effort = settings.search.model_copy(update={"starts": 1, "moves": 400})
     walks = [local_search(problem, effort, seed) for seed in (0, 0, 1, 2, 3)]
     assert np.array_equal(walks[0], walks[1])
     assert len({tuple(walk.tolist()) for walk in walks}) > 1
@@ -75,3 +81,38 @@ def test_net_lays_out_turns_and_flags(settings: LoopSettings) -> None:
     assert net.flags.shape == (2, count)
     assert net.flags[0].sum() == 2
     assert np.flatnonzero(net.arc[6]).tolist() == problem.turns.ends.tolist()
+
+
+def test_kernel_values_walks_as_the_goal_does(settings: LoopSettings) -> None:
+    """Gain and re-driven length in the kernel's books must be the goal's, what is lost by repeating included."""
+    request = LoopRequest("loop", Objective.TRAINING_RICH, (3000.0, 6000.0), None, SETUPS)
+    problem = problem_of(make_plan(ground(60, 2).inputs(settings, SHIPPED), request), gain=True)
+    lost = problem.arcs.credits[problem.arcs.pairs.arcs].min(axis=1) // 2
+    arcs = replace(problem.arcs, pairs=replace(problem.arcs.pairs, lost=lost))
+    net = make_net(replace(problem, arcs=arcs))
+    assert lost.any()
+    rng = np.random.default_rng(3)
+    for _ in range(20):
+        walk = rng.permutation(len(arcs))[: rng.integers(2, 40)].astype(np.int64)
+        sizes = (len(arcs), len(arcs), net.curve.shape[0], 0, 5)
+        books, out = Books(*(np.zeros(size, dtype=np.int64) for size in sizes)), np.zeros(4)
+        for arc in walk.tolist():
+            book(net, books, arc)
+        judge(net, books, out)
+        assert -out[2] == problem.goal.value(arcs, walk)
+        assert books.sums[4] == redriven_dm(arcs, walk)
+
+
+@pytest.mark.parametrize("gain", [True, False])
+def test_goes_on_from_a_loop(settings: LoopSettings, *, gain: bool) -> None:
+    """A hint must never be made worse, whatever the effort, and the first loop of all must be one."""
+    problem = problem_of(plan_of(ground(60, 2), settings, (3000.0, 6000.0)), gain=gain)
+    sign = 1 if gain else -1
+    any_loop = local_search(problem, settings.search, 1, first=True)
+    assert breaches(problem.arcs, any_loop.tolist(), problem.rules) == []
+    least = settings.search.model_copy(update={"starts": 1, "moves": 1})
+    good = local_search(problem, settings.search, 1)
+    for hint in (any_loop, good):
+        found = local_search(problem, least, 2, hint)
+        assert sign * problem.goal.value(problem.arcs, found) >= sign * problem.goal.value(problem.arcs, hint)
+    assert np.array_equal(local_search(problem, least, 2, any_loop, first=True), any_loop)
