@@ -290,7 +290,8 @@ def _pairs(parts: Parts, spurs: frozenset[int], traversals: Sequence[Traversal],
             length, lost = found.get(key, (0, 0.0))
             both = int(parts.length_dm[place] + parts.length_dm[other])
             less = repeated(traversals[number], traversals[number ^ 1], shared.again)
-            less = (less * staying[list(key)].all(axis=0)[:, None]).sum(axis=0) / staying.shape[1]
+            together = (staying[key[0]] & staying[key[1]]).reshape(-1, 1)
+            less = (less * together).sum(axis=0) / staying.shape[1]
             found[key] = (length + (0 if number in spurs else both), lost + less)
     techniques = traversals[0].practised.shape[1] if traversals else 0
     ordered = sorted(found)
