@@ -245,14 +245,10 @@ def _text(row: Row, grade_deg: float) -> str:
         steep = "" if math.isnan(grade_deg) else f", {grade_deg:.0f}° at most"
         text = f"Descent of {float(row['to_m']) - float(row['from_m']):.0f} m{steep}"  # type: ignore[arg-type]
     else:
-        text = f"A spotter stands at {row['spotter_m']:.0f} m and guides {_listed(str(spotted).split('; '))}"
+        text = f"A spotter stands at {row['spotter_m']:.0f} m and guides {spotted}"
     if len(order) > 1:
-        text += f": {order[0]} first, then {', then '.join(order[1:])}; "
+        numbered = " ".join(f"({number}) {name}" for number, name in enumerate(order, start=1))
+        text += f". Order: {numbered}; "
         singly = "one at a time, the next begins when the one before is off it"
         text += singly if row["one_at_a_time"] else f"at least {row['spacing_m']:.0f} m apart"
     return text + "."
-
-
-def _listed(names: Sequence[str]) -> str:
-    """Join names with commas and an "and"."""
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))

@@ -61,7 +61,7 @@ def test_stopping_distance_and_a_vehicle_length(settings: LoopSettings) -> None:
     assert row["spacing_m"] == 26.0
     assert not row["one_at_a_time"]
     assert row[["spotter_m", "spotter_for"]].isna().all()
-    assert row["text"] == "Descent of 200 m, 9° at most: truck first, then wagon; at least 26 m apart."
+    assert row["text"] == "Descent of 200 m, 9° at most. Order: (1) truck (2) wagon; at least 26 m apart."
 
 
 def test_never_nearer_than_the_setting(settings: LoopSettings) -> None:
@@ -112,7 +112,7 @@ def test_a_spotter_stands_where_the_check_says(settings: LoopSettings) -> None:
     assert frame["spotter_for"].tolist()[1:] == ["wagon; truck", "wagon"]
     assert frame["one_at_a_time"].all()
     assert frame["text"].iloc[1] == (
-        "A spotter stands at 140 m and guides wagon and truck: truck first, then wagon; "
+        "A spotter stands at 140 m and guides wagon; truck. Order: (1) truck (2) wagon; "
         "one at a time, the next begins when the one before is off it."
     )
 
