@@ -122,23 +122,28 @@ class _Box(NamedTuple):
     right: float
     bottom: float
 
-    def meets(self, other: "_Box") -> bool:
-        """Tell whether two overlap."""
-        return (
-            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
-        )
+    def lies_in(self, other: "_Box") -> bool:
+        """Tell whether it lies inside another."""
+        inside = other.left <= self.left and self.right <= other.right
+        return inside and other.top <= self.top and self.bottom <= other.bottom
+
+    def shared(self, other: "_Box") -> float:
+        """Give the area that it shares with another, mm²."""
+        wide = min(self.right, other.right) - max(self.left, other.left)
+        high = min(self.bottom, other.bottom) - max(self.top, other.top)
+        return max(wide, 0.0) * max(high, 0.0)
 
 
 def _name(root: ET.Element, at: tuple[float, float], word: str, view: MapPicture, taken: list[_Box]) -> None:
-    """Name a place, where that covers no call and no other name: to the right of it or the left, below it or above."""
+    """Name a place on the paper, to either side of it, where that covers the least of calls and other names."""
     size, (x, y) = 2.6, at
     wide = 0.62 * size * len(word)
     ends = [1.8, -1.8] if x + 1.8 + wide < view.width_mm else [-1.8, 1.8]
-    places = [(x + aside, y + down) for down in (4.0, -2.2, 0.9, 7.2, -5.4) for aside in ends]
+    places = [(x + aside, y + down) for down in (4.0, -2.2, 0.9, 7.2, -5.4, 10.4) for aside in ends]
     boxes = [_Box(left - wide * (left < x), base - 2.0, left + wide * (left > x), base + 0.6) for left, base in places]
-    inside = [box.left >= 0.0 and box.right <= view.width_mm and box.bottom <= view.height_mm for box in boxes]
-    free = [fits and not any(box.meets(other) for other in taken) for fits, box in zip(inside, boxes, strict=True)]
-    best = next((at for kind in (free, inside) if True in kind for at in [kind.index(True)]), 0)
+    room = _Box(0.0, 0.0, view.width_mm, view.height_mm)
+    costs = [(not box.lies_in(room), sum(box.shared(other) for other in taken)) for box in boxes]
+    best = costs.index(min(costs))
     taken.append(boxes[best])
     anchor = "end" if places[best][0] < x else "start"
     text(root, places[best], word, Type(size=size, anchor=anchor, bold=True, halo=True))
