@@ -187,7 +187,7 @@ def make_arcs(ground: Ground) -> Arcs:
     parts = _parts(chosen, traversals, ground.terms.laps)
     tail = np.array([row[first.tail] for first, _ in ends], dtype=np.int64)
     head = np.array([row[last.head] for _, last in ends], dtype=np.int64)
-    spurs = access_spurs(parts.number, traversals, row, ground.trailhead)
+    spurs = access_spurs(parts.number, traversals, ground.trailhead)
     techniques = traversals[0].practised.shape[1] if traversals else 0
     floor = np.full(1, ground.terms.comfort_floor)
     return Arcs(

@@ -1,6 +1,6 @@
 """The only way in: segments that every loop must drive twice to leave the trailhead's tree."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import networkx as nx
 import numpy as np
@@ -11,9 +11,7 @@ from pipeline.loops.traversals import Traversal
 __all__ = ["access_spurs"]
 
 
-def access_spurs(
-    numbers: NDArray[np.int64], traversals: Sequence[Traversal], inside: Mapping[int, int], trailhead: int
-) -> frozenset[int]:
+def access_spurs(numbers: NDArray[np.int64], traversals: Sequence[Traversal], trailhead: int) -> frozenset[int]:
     """Find the only way in, as numbers of traversals, both directions where both may be driven.
 
     A segment is one of them when it is a bridge whose removal leaves no cycle on the trailhead's side and at least
@@ -25,8 +23,6 @@ def access_spurs(
         Traversals that the arcs are made of.
     traversals
         All of them.
-    inside
-        Has the node ids that can be reached and left again.
     trailhead
         Node id.
     """
@@ -40,7 +36,6 @@ def access_spurs(
             doubled.add(frozenset((a, b)))
         else:
             graph.add_edge(a, b, segment=number // 2)
-    graph.remove_nodes_from([node for node in graph if node not in inside and node != trailhead])
     loops = {a for a, b in graph.edges if a == b}
     graph.remove_edges_from([(a, a) for a in loops])
     bridges = {e for e in map(frozenset, nx.bridges(graph)) if e not in doubled}

@@ -25,5 +25,5 @@ def test_access_spurs(settings: LoopSettings, trails: list[tuple[int, int]], spu
     """Only bridges with all cycles beyond them are the only way in."""
     world = World([Trail(a, b) for a, b in trails], turn_round=set(range(9)))
     plan = plan_of(world, settings)
-    found = access_spurs(np.arange(2 * len(trails)), plan.traversals, dict.fromkeys(range(9), 0), 0)
+    found = access_spurs(np.arange(2 * len(trails)), plan.traversals, 0)
     assert {number // 2 for number in found} == spurs

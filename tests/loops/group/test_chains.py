@@ -5,8 +5,9 @@ from dataclasses import replace
 from pipeline.loops.plan import make_plan
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.hunt import safest
 from pipeline.terms import Objective, Verdict
-from tests.loops.group.hand import asked, round_trip
+from tests.loops.group.hand import BARRED, asked, round_trip
 from tests.loops.group.worlds import THREE, three
 from tests.loops.worlds import SETUPS, Trail, World
 
@@ -44,3 +45,12 @@ def test_two_ways_round_must_not_meet_head_on(settings: LoopSettings) -> None:
     request = replace(request, setups=SETUPS, bypass=("wagon",))
     ways = {move.path: [one.path for one in move.rounds] for move in make_plan(free, request).moves if move.rounds}
     assert ways[0,] == [(2, 4, 6)]
+
+
+def test_a_lane_to_a_ring_that_somebody_does_not_drive_is_the_only_way_in(settings: LoopSettings) -> None:
+    """The lane must not count as re-driven, though the places on the ring lie on no other move than the chain."""
+    trails = [Trail(0, 1, 100.0), *(Trail(a, b, 50.0, verdict=BARRED) for a, b in ((1, 2), (2, 8), (8, 1)))]
+    request = replace(asked(350.0), max_redriven=0.0)
+    answer = safest(make_plan(World(trails, turn_round={1}).inputs(settings), request).quest)
+    assert answer is not None
+    assert answer.proven
