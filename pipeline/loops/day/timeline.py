@@ -56,7 +56,6 @@ def timeline(plan: Plan, answer: Answer) -> tuple[LegTime, ...]:
 
 def _legs(plan: Plan, answer: Answer) -> Iterator[LegTime]:
     """Yield the legs."""
-    once = replace(plan.terms, laps=1)
     at, minute = 0.0, 0.0
     for lap in range(1, plan.terms.laps + 1):
         share, seq = 1.0 if lap == 1 else plan.terms.again, 0
@@ -65,7 +64,7 @@ def _legs(plan: Plan, answer: Answer) -> Iterator[LegTime]:
             own = [plan.traversals[part] for part in move.path]
             driving = [max(leg.driving[s] for s in stay) for leg in own]
             coaching = [max(leg.coaching[s] for s in stay) for leg in own]
-            waits = sum_up(move, plan.traversals, once).minutes - sum(driving) - sum(coaching) if move.rounds else 0.0
+            waits = _lap_min(plan, move, lap) - sum(driving) - share * sum(coaching) if move.rounds else 0.0
             for part, number in enumerate(move.path):
                 seq += 1
                 last = part == len(own) - 1
@@ -82,3 +81,9 @@ def _legs(plan: Plan, answer: Answer) -> Iterator[LegTime]:
                 )
                 yield leg
                 at, minute = at + own[part].length_m, leg.end_min
+
+
+def _lap_min(plan: Plan, move: Move, lap: int) -> float:
+    """Give the minutes that a move takes in one lap, whichever part of the group is the slower one in it."""
+    whole, before = (sum_up(move, plan.traversals, replace(plan.terms, laps=laps)).minutes for laps in (2, 1))
+    return before if lap == 1 else whole - before

@@ -77,7 +77,7 @@ def test_laps(settings: LoopSettings) -> None:
     assert stops(table, Stop.WAY_OUT)["at_m"].tolist() == pytest.approx([400.0, 2300.0])
     assert stops(table, Stop.LAST_TURN)["at_m"].tolist() == pytest.approx([4200.0])
     assert len(stops(table, Stop.COACHING)) == 3 * 5
-    assert stops(table, Stop.LAP)["text"].iloc[0].startswith("lap 2 of 3 begins; coaching takes 100%")
+    assert stops(table, Stop.LAP)["text"].iloc[0].startswith("lap 2 of 3 begins; coaching takes 25%")
     assert table["text"].iloc[0].startswith("5700 m in 3 laps, ")
 
 

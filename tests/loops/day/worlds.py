@@ -1,5 +1,7 @@
 """A hand-made loop with everything that a session's plan tells of."""
 
+from dataclasses import replace
+
 from pipeline.loops.plan import Plan
 from pipeline.loops.request import LoopInputs
 from pipeline.loops.settings import LoopSettings
@@ -8,7 +10,10 @@ from pipeline.terms import Direction, Technique, Verdict
 from tests.loops.parts import plan_of
 from tests.loops.worlds import Trail, World
 
-__all__ = ["OUTING", "outing"]
+__all__ = ["AGAIN", "OUTING", "outing"]
+
+AGAIN = 0.25
+"""Share of coaching in a further lap."""
 
 BOTH = (Verdict.BARRED, Verdict.BARRED)
 OUTING = World(
@@ -33,4 +38,5 @@ def outing(settings: LoopSettings, laps: int = 1) -> tuple[Plan, Answer, LoopInp
     plan = plan_of(OUTING, settings, window, bypass=("wagon",), laps=laps, start="s000", start_direction=Direction.WITH)
     answer = training_rich(plan.quest)
     assert answer is not None
+    plan = replace(plan, terms=replace(plan.terms, again=AGAIN))
     return plan, answer, OUTING.inputs(settings)
