@@ -241,10 +241,10 @@ def _told(row: Any) -> str:  # noqa: ANN401 — a row of SESSION
 
 
 def _takes(duration_min: float) -> str:
-    """Write a duration; what rounds to nothing is under a minute, nothing is empty."""
+    """Write a duration; what is short of a minute says so, nothing is empty."""
     if not duration_min > 0.0:
         return ""
-    return minutes(duration_min) if duration_min >= 0.5 else "under 1 min"
+    return minutes(duration_min) if duration_min >= 0.95 else "under 1 min"
 
 
 def detours_of(facts: Facts, loop: str, rank: int) -> tuple[Detour, ...]:
@@ -296,7 +296,7 @@ def company_of(facts: Facts, loop: str, rank: int) -> tuple[Company, ...]:
         Company(
             at=f"{metres(row.from_m)} to {metres(row.to_m)}",
             trail=text(names.get(row.segment_id)) or clean(row.segment_id),
-            order=", then ".join(clean(row.order).split("; ")),
+            order="; then ".join(clean(row.order).split("; ")),
             apart=_apart(row),
             spotter=_spotter(row),
             words=clean(row.text),
@@ -316,7 +316,7 @@ def _spotter(row: Any) -> str:  # noqa: ANN401 — a row of CONVOY
     """Say where a spotter stands, and for whom."""
     if math.isnan(row.spotter_m):
         return ""
-    whom = text(row.spotter_for).replace("; ", ", ")
+    whom = text(row.spotter_for)
     return f"at {metres(row.spotter_m)}" + (f", for {whom}" if whom else "")
 
 

@@ -146,9 +146,15 @@ def test_who_goes_round_is_read_by_name() -> None:
 def test_company_says_order_distance_and_spotter() -> None:
     """Distances rounded up; one at a time in words; a spotter only where one stands."""
     first, second = company_of(FACTS, *LOOP)
-    assert (first.at, first.trail, first.order) == ("400 m to 440 m", "Top traverse", "Short wagon, then Long wagon")
+    assert (first.at, first.trail, first.order) == ("400 m to 440 m", "Top traverse", "Short wagon; then Long wagon")
     assert (first.apart, first.spotter) == ("one at a time", "at 425 m, for Long wagon")
     assert (second.apart, second.spotter) == ("23 m apart", "")
+
+
+def test_what_takes_less_than_a_minute_says_so() -> None:
+    """Half a minute is neither nothing nor a minute."""
+    short = replace(FACTS, session=FACTS.session.assign(for_min=0.5))
+    assert {stage.takes for stage in stages_of(short, *LOOP)} == {"under 1 min"}
 
 
 def test_one_vehicle_keeps_from_nobody() -> None:
