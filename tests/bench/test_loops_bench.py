@@ -17,7 +17,9 @@ from pipeline.loops.plan import Plan, make_plan
 from pipeline.loops.request import LoopInputs, LoopRequest
 from pipeline.loops.search import find_loops
 from pipeline.loops.settings import LoopSettings
+from pipeline.loops.solve.local_search import local_search
 from pipeline.terms import Objective
+from tests.loops.parts import problem_of
 from tests.loops.worlds import SETUPS, ground
 
 CONFIG = Path(__file__).parents[2] / "configs" / "loops.toml"
@@ -99,6 +101,32 @@ def test_both_objectives_are_proven(
     )
     assert found.loops["proven"].all()
     assert all(rich >= value for value, _ in peers.values())
+
+
+@pytest.mark.parametrize(("segments", "mean_m"), [(30, 900.0), (80, 800.0), (200, 650.0), (1000, 450.0), (5000, 350.0)])
+@pytest.mark.parametrize("scarcer", [1.0, 4.0])
+def test_local_search_and_peers(benchmark: BenchmarkFixture, segments: int, mean_m: float, scarcer: float) -> None:
+    """On loops of 14 to 20 km the local search must beat listing and greedy building, on large grounds too."""
+    settings = shipped(scarcer)
+    request = LoopRequest("loop", Objective.TRAINING_RICH, (14_000.0, 20_000.0), None, SETUPS)
+    plan = make_plan(ground(segments, 0, mean_m=mean_m).inputs(settings), request)
+    problem = problem_of(plan, gain=True)
+    local_search(problem, settings.search.model_copy(update={"starts": 1, "moves": 1}), 0)
+    start = time.process_time()
+    walk = benchmark.pedantic(local_search, args=(problem, settings.search, 0), rounds=1, iterations=1)
+    spent = time.process_time() - start
+    units = problem.goal.value(problem.arcs, walk)
+    ratios = []
+    for name, peer in (("listing", listing), ("greedy", greedy)):
+        start = time.process_time()
+        other = peer(plan)
+        cpu = time.process_time() - start
+        ratios.append(f"{name} {other / units:.3f} of it in {cpu:.2f} s")
+        assert other <= units
+    print(  # noqa: T201  # a benchmark reports
+        f"\n{segments} segments, {len(problem.arcs)} arcs, x{scarcer:.0f}: {units} units in {spent:.2f} s CPU; "
+        + "; ".join(ratios)
+    )
 
 
 def _cpu(inputs: LoopInputs, request: LoopRequest) -> float:
