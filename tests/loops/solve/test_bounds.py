@@ -41,7 +41,7 @@ def test_every_rung_bounds_the_best_of_all_loops(settings: LoopSettings, seed: i
 
 def test_rungs_tighten_upwards(settings: LoopSettings) -> None:
     """Balance must be weaker than turns, turns weaker than cuts, and cuts no better than the proven optimum."""
-    problem = problem_of(plan_of(ground(60, 2), settings, (3000.0, 6000.0)), gain=True)
+    problem = problem_of(plan_of(ground(40, 3), settings, (2500.0, 5000.0)), gain=True)
     model = build_model(problem)
     hint = local_search(problem, settings.search, 0)
     best = solve(problem, settings.search, hint)
@@ -56,7 +56,7 @@ def test_rungs_tighten_upwards(settings: LoopSettings) -> None:
 
 def test_too_little_work_falls_to_a_lower_rung(settings: LoopSettings) -> None:
     """Where even the first linear program is too much, the small model's bound, or none, must be named."""
-    problem = problem_of(plan_of(ground(60, 2), settings, (3000.0, 6000.0)), gain=True)
+    problem = problem_of(plan_of(ground(40, 3), settings, (2500.0, 5000.0)), gain=True)
     model = build_model(problem)
     seen = {}
     for iterations in (1, 50, 100, 150, 200, 300):
@@ -68,7 +68,7 @@ def test_too_little_work_falls_to_a_lower_rung(settings: LoopSettings) -> None:
 
 def test_answers_name_their_bound(settings: LoopSettings) -> None:
     """A proven loop must name the exact model; one bound by the relaxation alone, that; one by nothing, saturation."""
-    quest = plan_of(ground(60, 2), settings, (3000.0, 6000.0)).quest
+    quest = plan_of(ground(40, 3), settings, (2500.0, 5000.0)).quest
     answers = {}
     for word, changes in (
         ("exact", {}),
