@@ -307,7 +307,7 @@ def test_mirrored_relabelled_and_scaled_graphs_are_worth_the_same() -> None:
     """Other names, left for right and another unit of length must not change what the best loop is worth."""
     rng = np.random.default_rng(5)
     compared = 0
-    for seed in range(40):
+    for seed in range(25):
         one = case(seed)
         others = (_relabelled(one, rng), _mirrored(one), _scaled(one, 7))
         for search in (training_rich, safest):
@@ -319,4 +319,4 @@ def test_mirrored_relabelled_and_scaled_graphs_are_worth_the_same() -> None:
                     None if again is None else (again.value, again.bound, again.level if search is safest else 0)
                 ), seed
             compared += answer is not None
-    assert compared > 30
+    assert compared > 20
