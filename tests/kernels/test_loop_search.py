@@ -161,6 +161,17 @@ def test_worth_is_the_step_of_the_curve() -> None:
     assert len(steps) > 5
 
 
+def test_arcs_are_barred_by_what_they_clash_with() -> None:
+    """An arc is barred once for itself and once for each arc of the walk that it clashes with."""
+    net = make(3)
+    arcs = net.arc.shape[1]
+    clashes = [(a, net.kin[0, p]) for a in range(arcs) for p in range(*net.kin_offsets[a : a + 2]) if net.kin[2, p]]
+    assert clashes
+    walk = sorted({a for a, _ in clashes[:3]} | {0, 1})
+    plain = [(arc in walk) + sum(a == arc and b in walk for a, b in clashes) for arc in range(arcs)]
+    assert booked(net, walk).barred.tolist() == plain
+
+
 def test_taking_off_undoes_adding() -> None:
     """Books after arcs were added and taken off in any order must be those of the arcs that are left."""
     net = make(3)
