@@ -295,6 +295,20 @@ def test_stops_when_the_goal_is_good_enough() -> None:
     assert units(net, credits_on(net, walk)) < units(net, credits_on(net, run(2, 400, 3)))
 
 
+def test_a_dead_end_without_room_leads_nowhere() -> None:
+    """Where most arcs are followed by nothing, drawing arcs to go by must end, and no loop be made up."""
+    net = make(1, must=0)
+    arcs = net.arc.shape[1]
+    begins = net.follow[net.offsets[arcs] :]
+    offsets = np.append(np.zeros(arcs + 1, dtype=np.int64), len(begins))
+    cut = net._replace(offsets=offsets, follow=begins)
+    finishing = cut.arc.copy()
+    finishing[6, begins] = 1
+    finishing[HOME] = 0
+    best = np.zeros(arcs + 1, dtype=np.int64)
+    assert kernel.search(cut._replace(arc=finishing), 1, 200, 0.03, best, 0) in (0, 1)
+
+
 def test_no_turns_no_loop() -> None:
     """A net whose trailhead has no arcs must give 0."""
     net = make(1)
