@@ -5,13 +5,14 @@ show come out.
 """
 
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
+import geopandas as gpd
 import pandas as pd
 
 from pipeline.checks.comparison.changes import Change, compare_changes
@@ -21,7 +22,7 @@ from pipeline.checks.ford.now import with_water_now
 from pipeline.checks.grip.stopping import stopping_table
 from pipeline.checks.judged import Judged, judge_setups
 from pipeline.checks.lie import lie_of
-from pipeline.checks.outlook import Outlook, outlooks_table
+from pipeline.checks.outlook import Outlook, judge_outlooks
 from pipeline.checks.passing.table import passings_table
 from pipeline.checks.rolling.poses import make_poses
 from pipeline.checks.room.plan_poses import make_plans
@@ -31,12 +32,14 @@ from pipeline.ground.model import Ground
 from pipeline.ground.state import ground_state
 from pipeline.ground.surface import unknown_words
 from pipeline.ground.weather import Weather, weather_words
-from pipeline.loops.request import FoundLoops, LoopInputs
-from pipeline.loops.search import find_loops
+from pipeline.loops.request import FoundLoops
+from pipeline.loops.search import together
 from pipeline.products.facts import Conditions, Facts, Outlooked
 from pipeline.project import Project
+from pipeline.searching import search, setups_of
 from pipeline.spread import Mapper, serial
 from pipeline.survey.model import Network
+from pipeline.tables import CALLS, validate
 from pipeline.technique.briefing import CallInputs, calls_table
 from pipeline.technique.inventory import technique_table
 from pipeline.terrain.drainage import measure_drainage
@@ -55,9 +58,7 @@ __all__ = [
     "drain",
     "ground_under",
     "judge",
-    "search",
     "setup_warnings",
-    "setups_of",
     "survey_warnings",
 ]
 
@@ -127,15 +128,6 @@ def judge(project: Project, network: Network, measured: Measured, mapper: Mapper
     return judge_setups(site, envelopes, project.limits, mapper)
 
 
-def search(project: Project, judged: Judged, techniques: pd.DataFrame, mapper: Mapper = serial) -> FoundLoops:
-    """Find the loops that are asked for."""
-    network, drivers = judged.prepared.scene.site.network, judged.prepared.drivers
-    inputs = LoopInputs(
-        network, judged.checks, judged.verdicts, techniques, drivers, project.loop_settings, project.techniques.practice
-    )
-    return find_loops(inputs, project.requests, mapper)
-
-
 def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     """Run the stages from terrain to calls and gather what the products show.
 
@@ -162,9 +154,9 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
         judged = judge(project, network, measured, mapper)
     with clock.stage("techniques"):
         techniques = technique_table(network, measured.terrain, project.techniques)
-    found, stands, others = _besides(project, judged, techniques, tools)
+    found, weathers, stands, others = _besides(project, judged, techniques, tools)
     with clock.stage("calls"):
-        calls = calls_table(_call_inputs(project, judged, techniques, found, stands))
+        calls = _calls(project, techniques, found, weathers)
     with clock.stage("relief"):
         relief = hillshade(project.terrain.elevation, tuple(network.segments.total_bounds), network.crs)
     return Facts(
@@ -187,32 +179,50 @@ def analyse(project: Project, network: Network, tools: Tools) -> Facts:
     )
 
 
+class _Weather(NamedTuple):
+    """The site under one weather, as the drive sheets of its loops need it."""
+
+    outlook: str | None
+    """``None`` for the weather of the day."""
+    judged: Judged
+    passings: pd.DataFrame
+    lines: gpd.GeoDataFrame
+
+
 def _besides(
     project: Project, judged: Judged, techniques: pd.DataFrame, tools: Tools
-) -> tuple[FoundLoops, dict[str, Any], dict[str, Any]]:
+) -> tuple[FoundLoops, tuple[_Weather, ...], dict[str, Any], dict[str, Any]]:
     """Find the loops; give the facts of set-ups on the ground, and those of other set-ups and other weather.
 
     The search for loops needs nothing of the rest, and its solver works outside Python: it runs beside it, and the time
-    of its stage is what was left to wait for.
+    of its stage is what was left to wait for. Loops under other weather follow as soon as that is judged.
     """
     clock, mapper, network = tools.clock, tools.mapper, judged.prepared.scene.site.network
+    wanted = {request.outlook for request in project.requests if request.outlook is not None}
     tools.wait("poses")
     with ThreadPoolExecutor(1) as beside:
-        searched = beside.submit(_search_when_compiled, project, judged, techniques, tools)
+        searched = [beside.submit(_search_when_compiled, project, judged, techniques, tools)]
         with clock.stage("poses"):
             stands = _stands(judged)
         with clock.stage("comparisons"):
             comparisons, compared = compare_changes(judged, list(_changes(project, network, judged)), mapper)
         with clock.stage("outlooks"):
-            outlooked, outlooks = _outlooks(project, judged, mapper)
+            outlooked, outlooks, then = _outlooks(project, judged, wanted, mapper)
+        searched += [
+            beside.submit(search, project, under, techniques, mapper, outlook) for outlook, under in then.items()
+        ]
         with clock.stage("loops"):
-            found = searched.result()
+            found = together([one.result() for one in searched], [request.name for request in project.requests])
+    weathers = (
+        _Weather(None, judged, stands["passings"], stands["lines"]),
+        *(_Weather(name, one, passings_table(one.prepared), lines_table(one.prepared)) for name, one in then.items()),
+    )
     others = {"comparisons": comparisons, "compared": compared, "outlooks": outlooks, "outlooked": outlooked}
-    return found, stands, others
+    return found, weathers, stands, others
 
 
 def _search_when_compiled(project: Project, judged: Judged, techniques: pd.DataFrame, tools: Tools) -> FoundLoops:
-    """Find the loops as soon as what searches them is compiled."""
+    """Find the loops of the day as soon as what searches them is compiled."""
     tools.wait("loops")
     return search(project, judged, techniques, tools.mapper)
 
@@ -282,8 +292,10 @@ def _changes(project: Project, network: Network, judged: Judged) -> Iterator[Cha
         yield Change(one.name, words, before[one.setup], after, ground)
 
 
-def _outlooks(project: Project, judged: Judged, mapper: Mapper) -> tuple[tuple[Outlooked, ...], pd.DataFrame]:
-    """Judge the site under every other weather that the settings ask for."""
+def _outlooks(
+    project: Project, judged: Judged, kept: set[str], mapper: Mapper
+) -> tuple[tuple[Outlooked, ...], pd.DataFrame, dict[str, Judged]]:
+    """Judge the site under every other weather that the settings ask for; those *kept* are given whole."""
     site = judged.prepared.scene.site
     weathers = dict.fromkeys(one.weather for one in project.outlooks)
     grounds = {weather: ground_under(weather, project, site.network, site.terrain) for weather in weathers}
@@ -293,25 +305,43 @@ def _outlooks(project: Project, judged: Judged, mapper: Mapper) -> tuple[tuple[O
         words = weather_words(one.weather, grounds[one.weather].wetness)
         outlooked.append(Outlooked(one.name, f"{words}, on {one.weather.date}" if own else words))
     wanted = [Outlook(one.name, grounds[one.weather]) for one in project.outlooks]
-    return tuple(outlooked), outlooks_table(judged, wanted, mapper)
+    return tuple(outlooked), *judge_outlooks(judged, wanted, mapper, kept)
 
 
-def _call_inputs(
-    project: Project, judged: Judged, techniques: pd.DataFrame, found: FoundLoops, stands: Mapping[str, Any]
-) -> CallInputs:
-    """Gather what the calls are made from; *stands* holds the ways past things and the lines past tight places."""
-    site = judged.prepared.scene.site
+def _calls(
+    project: Project, techniques: pd.DataFrame, found: FoundLoops, weathers: Sequence[_Weather]
+) -> gpd.GeoDataFrame:
+    """Write the calls of every loop, by the checks, the ways past things and the lines of its own weather."""
+    calls = [
+        calls_table(_call_inputs(project, techniques, replace(found, loops=_loops_under(found, one.outlook)), one))
+        for one in weathers
+    ]
+    order = {name: place for place, name in enumerate(found.loops["loop"])}
+    rows = pd.concat(calls, ignore_index=True)
+    rows = rows.sort_values("loop", key=lambda names: names.map(order), kind="stable", ignore_index=True)
+    return validate(gpd.GeoDataFrame(rows, geometry="geometry", crs=calls[0].crs), CALLS)
+
+
+def _loops_under(found: FoundLoops, outlook: str | None) -> gpd.GeoDataFrame:
+    """Take the loops that were searched under one weather."""
+    names = found.loops["outlook"]
+    return found.loops[names.isna() if outlook is None else names == outlook]
+
+
+def _call_inputs(project: Project, techniques: pd.DataFrame, found: FoundLoops, weather: _Weather) -> CallInputs:
+    """Gather what the calls of the loops under one weather are made from."""
+    site = weather.judged.prepared.scene.site
     return CallInputs(
         loops=found.loops,
         legs=found.legs,
         network=site.network,
         terrain=site.terrain,
         techniques=techniques,
-        checks=judged.checks,
+        checks=weather.judged.checks,
         setups_of_loop=project.loop_setups,
         settings=project.techniques,
-        passings=stands["passings"],
-        lines=stands["lines"],
+        passings=weather.passings,
+        lines=weather.lines,
     )
 
 
@@ -334,11 +364,6 @@ def survey_warnings(project: Project, network: Network) -> Iterator[str]:
     for word, count in unknown_words(network, project.surfaces).items():
         trails = f"{count} segment{'' if count == 1 else 's'}"
         yield f"{trails}: no class of the surfaces file has the surface {word!r}; grip from other tags, or assumed"
-
-
-def setups_of(project: Project) -> tuple[Envelope, ...]:
-    """Make the envelope of every set-up, in the order of the settings."""
-    return tuple(make_envelope(one.vehicle, one.choice) for one in project.setups)
 
 
 def setup_warnings(envelopes: tuple[Envelope, ...]) -> Iterator[str]:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.analysis import Clock, Tools, analyse, setup_warnings, setups_of, survey_warnings
+from pipeline.analysis import Clock, Tools, analyse, setup_warnings, survey_warnings
 from pipeline.errors import DataError, InputMissingError, SettingsError
 from pipeline.loops.names import request_faults
 from pipeline.products.facts import Facts
@@ -23,6 +23,7 @@ from pipeline.rebuild.gates import check_gates
 from pipeline.rebuild.lock import hold
 from pipeline.rebuild.manifest import recipe, stale_reasons, write_manifest
 from pipeline.rebuild.publish import check_target, current_build, publish, staging
+from pipeline.searching import setups_of
 from pipeline.survey.findings import SITE_SETTINGS
 from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey
@@ -31,7 +32,7 @@ from pipeline.terrain.dem import Extent, check_elevation
 from pipeline.terrain.dem_cover import check_cover
 from pipeline.warm import compiled_ahead
 
-__all__ = ["BuildOptions", "BuildReport", "build", "check"]
+__all__ = ["BuildOptions", "BuildReport", "build", "check", "read_inputs"]
 
 Progress = Callable[[str], None]
 
@@ -84,7 +85,7 @@ def check(project: Project, progress: Progress) -> tuple[str, ...]:
         With all faults of the survey files, the elevation models and the names in the loops together.
     """
     progress("survey")
-    network = _read_inputs(project)
+    network = read_inputs(project)
     segments = network.segments
     return (
         f"{project.name}: no faults found",
@@ -137,7 +138,7 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
         return BuildReport(target, (f"{target}: nothing has changed since the last build; --rerun builds it again",))
     with compiled_ahead(made_of.versions) as wait:
         with clock.stage("survey"):
-            network = _read_inputs(project)
+            network = read_inputs(project)
         with hold(target), workers(options.workers, options.cluster) as mapper:
             facts = analyse(project, network, Tools(mapper, clock, wait))
             with staging(target) as folder:
@@ -151,7 +152,7 @@ def build(project: Project, options: BuildOptions, progress: Progress) -> BuildR
     return BuildReport(target, tuple(_summary(facts, target, clock, changes_lines(changes))))
 
 
-def _read_inputs(project: Project) -> Network:
+def read_inputs(project: Project) -> Network:
     """Read the survey, look at the elevation models, resolve the loops' names; raise all their faults together."""
     elevation = project.terrain.elevation
     try:

@@ -19,7 +19,6 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.analysis import setups_of
 from pipeline.checks.obstacles import IN_PROFILE
 from pipeline.checks.passing.choice import choose
 from pipeline.checks.rolling.four_wheels import chassis_of, four_sweep_all, speed_of
@@ -37,6 +36,7 @@ from pipeline.kernels.plan_sweep import drive
 from pipeline.kernels.pose import sweep_into
 from pipeline.project import read_project
 from pipeline.project.starter import write_starter
+from pipeline.searching import setups_of
 from pipeline.spread import serial
 from pipeline.survey.model import Network
 from pipeline.survey.network import read_survey

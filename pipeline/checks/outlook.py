@@ -1,6 +1,6 @@
 """The site judged under other weather: the verdict of every segment and set-up then, and what decides it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -10,7 +10,7 @@ from pipeline.ground.model import Ground
 from pipeline.spread import Mapper, serial
 from pipeline.tables import OUTLOOKS, empty, validate
 
-__all__ = ["Outlook", "outlooks_table"]
+__all__ = ["Outlook", "judge_outlooks", "outlooks_table"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,17 +40,43 @@ def outlooks_table(judged: Judged, outlooks: Sequence[Outlook], mapper: Mapper =
     DataFrame
         Contract OUTLOOKS: by outlook, then in the order of the verdicts of the day.
     """
-    tables = [table for one in outlooks for table in _tables(judged, one, mapper)]
+    return judge_outlooks(judged, outlooks, mapper)[0]
+
+
+def judge_outlooks(
+    judged: Judged, outlooks: Sequence[Outlook], mapper: Mapper = serial, kept: Collection[str] = ()
+) -> tuple[pd.DataFrame, dict[str, Judged]]:
+    """Judge the same set-ups under every other weather, and keep the site as judged under some of them.
+
+    Parameters
+    ----------
+    judged, outlooks, mapper
+        As for :func:`outlooks_table`.
+    kept
+        Names of the outlooks that are asked for whole.
+
+    Returns
+    -------
+    DataFrame
+        As :func:`outlooks_table` gives it.
+    dict of str to Judged
+        The site under each of *kept*.
+    """
+    envelopes, whole, tables = judged.prepared.envelopes, {}, []
+    for one in outlooks:
+        then = judge_again(judged, envelopes, one.ground, mapper)
+        tables += list(_told(then, one.name))
+        if one.name in kept:
+            whole[one.name] = then
     if not tables:
-        return empty(OUTLOOKS)
+        return empty(OUTLOOKS), whole
     kinds = {column.name: column.kind.dtype for column in OUTLOOKS.columns}
-    return validate(pd.concat(tables, ignore_index=True)[list(OUTLOOKS.names)].astype(kinds), OUTLOOKS)
+    table = pd.concat(tables, ignore_index=True)[list(OUTLOOKS.names)].astype(kinds)
+    return validate(table, OUTLOOKS), whole
 
 
-def _tables(judged: Judged, outlook: Outlook, mapper: Mapper) -> Iterator[pd.DataFrame]:
-    """Yield the verdicts under one weather, with the sentence of the check that decides."""
-    envelopes = judged.prepared.envelopes
-    then = judge_again(judged, envelopes, outlook.ground, mapper)
-    if envelopes:
+def _told(then: Judged, outlook: str) -> Iterator[pd.DataFrame]:
+    """Yield the verdicts under one weather, with the sentence of the check that decides; nothing without set-ups."""
+    if then.prepared.envelopes:
         verdicts = pd.DataFrame(then.verdicts.drop(columns="geometry"))
-        yield verdicts.assign(outlook=outlook.name, reason=then.checks_at(verdicts)["reason"].to_numpy())
+        yield verdicts.assign(outlook=outlook, reason=then.checks_at(verdicts)["reason"].to_numpy())

@@ -1,7 +1,7 @@
 """Writes loops that were found into the tables LOOPS and LEGS."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import geopandas as gpd
@@ -10,6 +10,7 @@ import pandas as pd
 import shapely
 from shapely import LineString, MultiLineString
 
+from pipeline.loops.day.timeline import timeline
 from pipeline.loops.moves import sum_up
 from pipeline.loops.plan import Plan
 from pipeline.loops.solve.hunt import Answer
@@ -65,29 +66,24 @@ def make_record(plan: Plan, answer: Answer, rank: int) -> LoopRecord:
 
 def _legs(plan: Plan, answer: Answer, rank: int) -> Iterator[dict[str, object]]:
     """Yield the legs of the first lap."""
-    request, once = plan.request, replace(plan.terms, laps=1)
-    at, minute, seq = 0.0, 0.0, 0
-    for number in answer.numbers:
-        move = plan.moves[number]
-        away = {one.setup for one in move.rounds}
-        ahead = sum_up(move, plan.traversals, once).minutes
-        for leg in (plan.traversals[part] for part in move.path):
-            seq += 1
-            yield {
-                "loop": request.name,
-                "rank": rank,
-                "seq": seq,
-                "segment_id": leg.segment_id,
-                "direction": leg.direction.value,
-                "start_m": at,
-                "start_min": minute,
-                "verdicts": "; ".join(
-                    f"{setup}: {GOES_ROUND if place in away else verdict}"
-                    for place, (setup, verdict) in enumerate(leg.verdicts)
-                ),
-            }
-            at += leg.length_m
-            minute += ahead * leg.length_m / sum(plan.traversals[part].length_m for part in move.path)
+    gone = {number: {one.setup for one in plan.moves[number].rounds} for number in answer.numbers}
+    away = [gone[number] for number in answer.numbers for _ in plan.moves[number].path]
+    first = [leg for leg in timeline(plan, answer) if leg.lap == 1]
+    for seq, (at, round_) in enumerate(zip(first, away, strict=True), start=1):
+        leg = plan.traversals[at.number]
+        yield {
+            "loop": plan.request.name,
+            "rank": rank,
+            "seq": seq,
+            "segment_id": leg.segment_id,
+            "direction": leg.direction.value,
+            "start_m": at.start_m,
+            "start_min": at.start_min,
+            "verdicts": "; ".join(
+                f"{setup}: {GOES_ROUND if place in round_ else verdict}"
+                for place, (setup, verdict) in enumerate(leg.verdicts)
+            ),
+        }
 
 
 def assemble(records: Sequence[LoopRecord], network: Network) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:

@@ -1,21 +1,14 @@
-"""Says what is proven about a loop, or which rule stands in the way when there is none.
-
-The reason is found by asking again with one rule relaxed at a time: a rule
-whose relaxation brings a loop back is a rule that bites.
-"""
+"""Says what is proven about a loop, or what stands in the way when there is none."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
+from pipeline.loops.answers import shared
 from pipeline.loops.graph import Arcs
 from pipeline.loops.plan import Plan
-from pipeline.loops.solve.exact import solve
 from pipeline.loops.solve.hunt import Answer, Quest, exists, pruned
-from pipeline.loops.solve.local_search import local_search
-from pipeline.loops.solve.model import Goal, Problem
-from pipeline.loops.solve.rules import Rules, redriven_dm
+from pipeline.loops.solve.model import Goal
+from pipeline.loops.solve.rules import Rules
 from pipeline.survey.model import Network
 from pipeline.terms import Objective
 
@@ -39,24 +32,29 @@ def say_found(plan: Plan, answers: Sequence[Answer]) -> str:
         if best.bound == 0:
             text += ": no technique that counts lies on any loop"
     text += "; proven best" if best.proven else "; stopped at the work limit before the proof was complete"
+    text += f" (bound: {best.bound_name})"
+    text += "".join(f"; {told}" for told in _alternatives(plan, answers))
     missing = 1 + plan.request.alternatives - len(answers)
     if missing:
         text += f"; {missing} of {plan.request.alternatives} alternatives not found within the overlap allowed"
     return text + "."
 
 
+def _alternatives(plan: Plan, answers: Sequence[Answer]) -> Iterator[str]:
+    """Yield how much each alternative has in common with the loops before it."""
+    for number, answer in enumerate(answers[1:], start=2):
+        most = max(shared(plan, answer, earlier) for earlier in answers[: number - 1])
+        yield f"loop {number} shares {most * 100:.0f} % of its length with an earlier one"
+
+
 def say_none(plan: Plan, network: Network) -> str:
-    """Say why there is no loop, and what would give one."""
+    """Say why there is no loop."""
     out = _trailhead(plan, network) or _no_cycle(plan) or _unreachable_must(plan)
     if out:
         return out
-    quest = plan.quest
-    if exists(quest, _shortest)[0] is None:
+    if exists(plan.quest, _shortest)[0] is None:
         return "No loop was found within the work limit; whether one exists is not known."
-    bites = [text for rule in (_window, _redriven, _must, _turning) for text in rule(plan)]
-    if bites:
-        return "No loop keeps all the rules. " + " ".join(bites)
-    return "No loop keeps all the rules, and no single rule relaxed alone would give one."
+    return "No loop keeps all the rules."
 
 
 def _shortest(arcs: Arcs) -> Goal:
@@ -120,62 +118,3 @@ def _unreachable_must(plan: Plan) -> str:
 def _free(quest: Quest) -> Quest:
     """Drop every rule but those of the turns."""
     return replace(quest, rules=Rules(length_dm=(0, int(quest.arcs.length_dm.sum())), time_s=None, redriven=1.0))
-
-
-def _window(plan: Plan) -> Iterator[str]:
-    """Say how near the length and time windows a loop comes, each relaxed alone."""
-    rules = plan.quest.rules
-    for word, window, unit, scale, cost in (
-        ("length", rules.length_dm, "m", 10.0, plan.quest.arcs.length_dm),
-        ("time", rules.time_s, "min", 60.0, plan.quest.arcs.time_s),
-    ):
-        if window is None:
-            continue
-        longer = _extreme(plan.quest, word, (window[0], int(cost.sum())), longest=False)
-        if longer is not None:
-            yield f"The {word} window ends too soon: the nearest loop above it has {longer / scale:.0f} {unit}."
-        shorter = _extreme(plan.quest, word, (0, window[1]), longest=True)
-        if shorter is not None:
-            yield f"The {word} window begins too late: the nearest loop below it has {shorter / scale:.0f} {unit}."
-
-
-def _extreme(quest: Quest, key: str, window: tuple[int, int], *, longest: bool) -> int | None:
-    """Give the smallest or largest length or time of any loop inside a wider window; ``None`` when there is none."""
-    in_length = key == "length"
-    rules = replace(quest.rules, length_dm=window) if in_length else replace(quest.rules, time_s=window)
-    arcs, turns = pruned(quest.arcs, rules)
-    if not len(arcs):
-        return None
-    amount = arcs.length_dm if in_length else arcs.time_s
-    # To make a sum large, make what is left of it small: the solver minimises the negative.
-    goal = Goal(cost=-amount if longest else amount)
-    problem = Problem(arcs, turns, rules, goal)
-    solved = solve(problem, quest.effort, local_search(problem, quest.effort, quest.seed))
-    return None if solved.value is None else abs(solved.value)
-
-
-def _redriven(plan: Plan) -> Iterator[str]:
-    """Say which re-driven share a loop would need."""
-    wide = replace(plan.quest, rules=replace(plan.quest.rules, redriven=1.0))
-    found, numbers = exists(wide, _shortest)
-    if found and numbers is not None:
-        arcs = plan.quest.arcs
-        walk = np.searchsorted(arcs.number, numbers)
-        share = redriven_dm(arcs, walk) / int(arcs.length_dm[walk].sum())
-        yield f"With max_redriven = {np.ceil(share * 100) / 100:.2f} there is a loop."
-
-
-def _must(plan: Plan) -> Iterator[str]:
-    """Name the things each of which, left out, would give a loop."""
-    must = plan.quest.rules.must
-    for index, (name, _) in enumerate(must):
-        rest = replace(plan.quest.rules, must=must[:index] + must[index + 1 :])
-        if exists(replace(plan.quest, rules=rest), _shortest)[0]:
-            yield f"Without {name} there is a loop."
-
-
-def _turning(plan: Plan) -> Iterator[str]:
-    """Say that room to turn round would give a loop."""
-    roomy = replace(plan.quest.arcs, turn_round=np.ones(len(plan.quest.arcs.nodes), dtype=np.bool_))
-    if exists(replace(plan.quest, arcs=roomy), _shortest)[0]:
-        yield "With room to turn round at every junction and dead end there is a loop."

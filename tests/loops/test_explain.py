@@ -43,7 +43,7 @@ def test_nothing_leads_back_to_the_trailhead(settings: LoopSettings) -> None:
 
 def test_trailhead_off_the_network(settings: LoopSettings) -> None:
     """A trailhead on no segment must be told."""
-    assert note(settings, World([Trail(1, 2)], trailhead=0)).text == "The trailhead lies on no segment."
+    assert note(settings, World([Trail(1, 2)], trailhead=0)).text.startswith("The trailhead lies on no segment.")
 
 
 def test_no_way_comes_back(settings: LoopSettings) -> None:
@@ -57,8 +57,8 @@ def test_no_way_comes_back(settings: LoopSettings) -> None:
 @pytest.mark.parametrize(
     ("window", "said"),
     [
-        ((100.0, 399.0), "The length window ends too soon: the nearest loop above it has 400 m."),
-        ((401.0, 900.0), "The length window begins too late: the nearest loop below it has 400 m."),
+        ((100.0, 399.0), "length_m up to 400 m instead of 399 m (1 m longer)"),
+        ((401.0, 900.0), "length_m from 400 m instead of 401 m (1 m shorter)"),
     ],
 )
 def test_nearest_length(settings: LoopSettings, window: tuple[float, float], said: str) -> None:
@@ -69,52 +69,52 @@ def test_nearest_length(settings: LoopSettings, window: tuple[float, float], sai
 def test_nearest_time(settings: LoopSettings) -> None:
     """A time window beside the only loop must be told its time: 400 m at 8 km/h take 3 minutes."""
     text = note(settings, World(SQUARE), None, time_min=(10.0, 20.0), max_redriven=0.0).text
-    assert "The time window begins too late: the nearest loop below it has 3 min." in text
+    assert "time_min from 3 min instead of 10 min (7 min shorter)" in text
 
 
 def test_both_sides_of_a_gap_are_told(settings: LoopSettings) -> None:
     """Between a short and a long loop both must be told."""
     world = World([*SQUARE, Trail(0, 4, 500.0), Trail(4, 0, 500.0)])
     text = note(settings, world, (700.0, 900.0), max_redriven=0.0).text
-    assert "above it has 1000 m" in text
-    assert "below it has 400 m" in text
+    assert "length_m up to 1000 m" in text
+    assert "length_m from 400 m" in text
 
 
 def test_must_that_cannot_be_reached(settings: LoopSettings) -> None:
     """A thing behind a closed segment must be named with the reason."""
     world = World([*SQUARE, Trail(2, 4, status=Status.CLOSED)], places={4: "Viewpoint"})
     text = note(settings, world, must=("Viewpoint",)).text
-    assert text == "No allowed way takes in Viewpoint (closed) and comes back to the trailhead."
+    assert text.startswith("No allowed way takes in Viewpoint (closed) and comes back to the trailhead.")
 
 
 def test_must_too_far_for_the_window(settings: LoopSettings) -> None:
     """A thing that only a longer loop takes in must be told, and the length that does."""
     world = World([*SQUARE, Trail(2, 4, 300.0), Trail(4, 3, 300.0)], places={4: "Viewpoint"})
     text = note(settings, world, must=("Viewpoint",), max_redriven=0.0).text
-    assert "Without Viewpoint there is a loop." in text
-    assert "nearest loop above it has 900 m" in text
+    assert "without Viewpoint" in text
+    assert "length_m up to 900 m" in text
 
 
 def test_redriven_share(settings: LoopSettings) -> None:
     """The share that a loop would need must be told, rounded up to a hundredth."""
     world = World([*SQUARE, Trail(2, 4)], {4})
     text = note(settings, world, (550.0, 650.0), must=("s004",), max_redriven=0.2).text
-    assert "With max_redriven = 0.34 there is a loop." in text
+    assert "max_redriven = 0.34 instead of 0.20" in text
     assert note(settings, world, (550.0, 650.0), must=("s004",), max_redriven=0.34).found
 
 
 def test_room_to_turn(settings: LoopSettings) -> None:
     """Where only room to turn is missing, that must be told."""
     world = World([*SQUARE, Trail(2, 4)])
-    text = note(settings, world, (550.0, 650.0), max_redriven=1.0).text
-    assert "With room to turn round at every junction and dead end there is a loop." in text
+    text = note(settings, world, (550.0, 650.0), max_redriven=1.0, must=("s004",)).text
+    assert "room to turn round at the end of s004" in text
 
 
 def test_two_rules_at_once(settings: LoopSettings) -> None:
     """Where no single rule relaxed would do, that must be told."""
     world = World([*SQUARE, Trail(2, 4)], {4})
     text = note(settings, world, (700.0, 800.0), must=("s004",), max_redriven=0.0).text
-    assert text == "No loop keeps all the rules, and no single rule relaxed alone would give one."
+    assert text == "No loop keeps all the rules. No single change of the request, the group or the ground gives one."
 
 
 @pytest.mark.parametrize(("objective", "said"), [(Objective.SAFEST, "exposure"), (Objective.TRAINING_RICH, "points")])
@@ -144,4 +144,4 @@ def test_work_limit_is_not_told_as_impossible(settings: LoopSettings) -> None:
     effort = settings.search.model_copy(update={"starts": 1, "moves": 1, "nodes": 1, "interrupts": 1, "exact_arcs": 1})
     short = settings.model_copy(update={"search": effort})
     text = note(short, ground(40, 3), (2500.0, 5000.0), Objective.TRAINING_RICH).text
-    assert text == "No loop was found within the work limit; whether one exists is not known."
+    assert text.startswith("No loop was found within the work limit; whether one exists is not known.")
