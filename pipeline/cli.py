@@ -167,6 +167,29 @@ def check(console: _Console, site: Path, quiet: bool, log_json: bool) -> None:  
 
 
 @commands.command()
+@click.argument("site", type=_FILE)
+@click.argument("segment")
+@click.option("--loop", metavar="NAME", help="The only loop to tell of; all of them when not given.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
+@_messages
+@click.pass_obj
+def why(console: _Console, /, site: Path, segment: str, quiet: bool, log_json: bool, **options: Any) -> None:  # noqa: FBT001, ANN401 - click hands the options over by name
+    """Tell why the loops of SITE drive SEGMENT or not, and what the best loop with it is worth.
+
+    SEGMENT is a segment's id or the name of a trail. Nothing is written.
+    """
+    console.quiet, console.log_json = quiet, log_json
+    from pipeline.asking import ask_why, why_json, why_lines  # noqa: PLC0415 - heavy
+    from pipeline.project import read_project  # noqa: PLC0415 - heavy
+
+    with _results_only():
+        told = ask_why(read_project(site), segment, options["loop"], console.progress)
+    console.end_progress()
+    for line in [_pretty(why_json(told))] if options["as_json"] else why_lines(told):
+        console.result(line)
+
+
+@commands.command()
 @click.argument("file", type=_FILE, required=False)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
 @click.option("--limits", type=_FILE, help="Limits file for the drivers' shares; the starter's when not given.")

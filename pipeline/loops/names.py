@@ -1,4 +1,4 @@
-"""What the names in ``must`` and ``avoid`` stand for: segments, trails, places, surveyed things."""
+"""What the names in ``must``, ``avoid`` and ``start`` stand for: segments, trails, places, surveyed things."""
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -8,8 +8,9 @@ from pipeline.errors import Fault
 from pipeline.loops.request import LoopRequest
 from pipeline.settings import did_you_mean
 from pipeline.survey.model import Network
+from pipeline.terms import Direction
 
-__all__ = ["Target", "request_faults", "resolve"]
+__all__ = ["Target", "known_names", "request_faults", "resolve"]
 
 _LISTED = 12
 """Known names that a fault lists."""
@@ -56,15 +57,19 @@ def request_faults(
     The place of a fault is ``[[loops]] "name" key``.
     """
     faults: list[Fault] = []
-    known = sorted(set(_known_names(network)))
+    known = sorted(set(known_names(network)))
     for request in requests:
-        for key, asked in (("must", request.must), ("avoid", request.avoid)):
+        begins = () if request.start is None else (request.start,)
+        for key, asked in (("must", request.must), ("avoid", request.avoid), ("start", begins)):
             unknown = [name for name in asked if not resolve(name, network).known]
             nothing = "no segment, trail, place or obstacle at a trail has this name"
             faults += [_fault(file, (request.name, key, name), nothing, known) for name in unknown]
         faults += [
             Fault(file, f'[[loops]] "{request.name}" must', f'"{name}": {why}', "either must or avoid")
             for name, why in _contradictions(request, network)
+        ]
+        faults += [
+            Fault(file, f'[[loops]] "{request.name}" start', *told) for told in _impossible_starts(request, network)
         ]
         strange = [name for name in request.setups if name not in setups]
         faults += [_fault(file, (request.name, "setups", name), "no such set-up", sorted(setups)) for name in strange]
@@ -85,6 +90,26 @@ def _contradictions(request: LoopRequest, network: Network) -> Iterator[tuple[st
             yield name, f'needs {taken[0]}, which avoid = "{avoided[taken[0]]}" leaves out'
 
 
+def _impossible_starts(request: LoopRequest, network: Network) -> Iterator[tuple[str, str]]:
+    """Yield why no loop can begin as the request asks, and what it may ask for."""
+    if request.start is None or not resolve(request.start, network).known:
+        return
+    segments, home = network.segments, network.trailhead_node
+    mine = segments[segments["segment_id"].isin(resolve(request.start, network).segments)]
+    away = segments[(segments["node_a"] == home) | (segments["node_b"] == home)]
+    allowed = ", ".join(sorted(away["segment_id"]))
+    ends = {Direction.WITH: mine["node_a"] == home, Direction.AGAINST: mine["node_b"] == home}
+    if not (ends[Direction.WITH] | ends[Direction.AGAINST]).any():
+        yield f'"{request.start}" does not begin or end at the trailhead', allowed
+        return
+    if request.start_direction is not None and not ends[request.start_direction].any():
+        turned = next(direction for direction in Direction if direction is not request.start_direction)
+        yield f'"{request.start}" does not lead away from the trailhead {request.start_direction}', turned.value
+    avoided = {segment: name for name in request.avoid for segment in resolve(name, network).segments}
+    if set(mine["segment_id"]) <= set(avoided):
+        yield f'avoid = "{avoided[mine["segment_id"].iloc[0]]}" leaves out "{request.start}"', "either start or avoid"
+
+
 def _fault(file: str | Path, asked: tuple[str, str, str], found: str, known: Sequence[str]) -> Fault:
     """Say that a name is unknown, and which one may have been meant; *asked* is loop, key and name."""
     loop, key, name = asked
@@ -92,7 +117,7 @@ def _fault(file: str | Path, asked: tuple[str, str, str], found: str, known: Seq
     return Fault(file, f'[[loops]] "{loop}" {key}', f'"{name}": {found}', listed, did_you_mean(name, known))
 
 
-def _known_names(network: Network) -> Iterator[str]:
+def known_names(network: Network) -> Iterator[str]:
     """Yield every name that a request may use."""
     columns: Iterable[Iterable[str]] = (
         network.segments["segment_id"],

@@ -27,7 +27,7 @@ from pipeline.project.files import (
     with_companions,
 )
 from pipeline.project.model import Day, Project, ProjectOutlook, ProjectSetUp, Publication
-from pipeline.project.references import reference_faults
+from pipeline.project.references import aim_faults, reference_faults
 from pipeline.project.site_file import Loop, Outlook, SetUp, SiteFile
 from pipeline.settings import Document, Strict, fill, laid_over, load_document, read_settings
 from pipeline.survey.model import SurveyInputs, SurveyParameters
@@ -69,6 +69,8 @@ def read_project(path: Path) -> Project:
     found.missing.extend(faults)
     vehicles = _vehicles(paths, found)
     configs = _read_configs(document, found)
+    if configs is not None:
+        found.settings.extend(aim_faults(document, configs.techniques.practice.aims))
     if site is not None:
         _check_choices(document, site, vehicles, found)
     found.raise_any()

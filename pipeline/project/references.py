@@ -1,6 +1,6 @@
 """What the tables of a site file say about each other, and what no single key can tell."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from pyproj import CRS
 from pyproj.exceptions import CRSError
@@ -9,7 +9,7 @@ from pipeline.errors import Fault
 from pipeline.project.files import KeyPath, entries
 from pipeline.settings import Document, did_you_mean, path_text, value_text
 
-__all__ = ["CHANGES", "reference_faults"]
+__all__ = ["CHANGES", "aim_faults", "reference_faults"]
 
 CHANGES = ("suspension", "loads", "driver", "wetness", "rain_mm")
 """What a comparison may change."""
@@ -28,6 +28,17 @@ def reference_faults(document: Document) -> Iterator[Fault]:
     yield from _loop_faults(document)
     yield from _comparison_faults(document)
     yield from _outlook_faults(document)
+
+
+def aim_faults(document: Document, aims: Collection[str]) -> Iterator[Fault]:
+    """Yield the loops' aims that the techniques file does not have."""
+    known = sorted(aims)
+    for place, entry in entries(document, "loops"):
+        aim = entry.get("aim") if isinstance(entry, dict) else None
+        if isinstance(aim, str) and aim not in known:
+            found = f"{path_text((*place, 'aim'))} = {value_text(aim)}: the techniques file has no such aim"
+            allowed = " | ".join(value_text(one) for one in known)
+            yield Fault(document.name, document.place(*place, "aim"), found, allowed, did_you_mean(aim, known))
 
 
 def _crs_faults(document: Document) -> Iterator[Fault]:
@@ -90,9 +101,47 @@ def _loop_faults(document: Document) -> Iterator[Fault]:
         if "length_m" not in entry and "time_min" not in entry:
             found = f"{path_text(place)} has neither length_m nor time_min"
             yield Fault(document.name, document.place(*place), found, "at least one of them, as [min, max]")
-        setups = entry.get("setups")
-        for number, name in enumerate(setups if isinstance(setups, list) else ()):
+        for number, name in enumerate(_listed(entry, "setups")):
             yield from _unknown_setup(document, (*place, "setups", number), name, names)
+        yield from _bypass_faults(document, place, entry)
+        yield from _unknown_outlook(document, place, entry)
+
+
+def _listed(entry: Mapping[str, object], key: str) -> list[object]:
+    """Give a list of an entry; an empty one where there is none."""
+    value = entry.get(key)
+    return value if isinstance(value, list) else []
+
+
+def _bypass_faults(document: Document, place: KeyPath, entry: Mapping[str, object]) -> Iterator[Fault]:
+    """Yield those in bypass that are not in the loop, and a bypass that leaves nobody on it."""
+    setups = [name for name in _listed(entry, "setups") if isinstance(name, str)]
+    bypass = _listed(entry, "bypass")
+    for number, name in enumerate(bypass):
+        if isinstance(name, str) and setups and name not in setups:
+            found = f"{path_text((*place, 'bypass', number))} = {value_text(name)}: not among the setups of the loop"
+            line = document.place(*place, "bypass", number)
+            yield Fault(
+                document.name, line, found, " | ".join(value_text(one) for one in setups), did_you_mean(name, setups)
+            )
+    if bypass and setups and set(setups) <= {name for name in bypass if isinstance(name, str)}:
+        found, line = (
+            f"{path_text((*place, 'bypass'))} names every set-up of the loop",
+            document.place(*place, "bypass"),
+        )
+        yield Fault(document.name, line, found, "at least one set-up that stays on the loop")
+
+
+def _unknown_outlook(document: Document, place: KeyPath, entry: Mapping[str, object]) -> Iterator[Fault]:
+    """Yield the fault of an outlook that no table describes."""
+    name = entry.get("outlook")
+    tables = [table for _, table in entries(document, "outlooks") if isinstance(table, dict)]
+    known = [word for word in (table.get("name") for table in tables) if isinstance(word, str)]
+    if isinstance(name, str) and name not in known:
+        found = f"{path_text((*place, 'outlook'))} = {value_text(name)}: no such outlook"
+        allowed = " | ".join(value_text(one) for one in known) or "the name of an [[outlooks]] table"
+        line = document.place(*place, "outlook")
+        yield Fault(document.name, line, found, allowed, did_you_mean(name, known))
 
 
 def _setup_names(document: Document) -> list[str]:

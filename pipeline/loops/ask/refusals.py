@@ -40,4 +40,4 @@ def _because(inputs: LoopInputs, traversal: Traversal, setup: str) -> str:
     check = str(verdicts["check"].iloc[0])
     checks = rows_of(inputs.checks)
     said = checks.loc[checks["check"] == check, "reason"]
-    return f" by {check.replace('_', ' ')}" + (f": {said.iloc[0]}" if len(said) else "")
+    return f": {said.iloc[0]}" if len(said) else f" by {check.replace('_', ' ')}"
