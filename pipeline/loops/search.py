@@ -10,6 +10,7 @@ from pipeline.errors import SettingsError
 from pipeline.loops.answers import answers_of
 from pipeline.loops.ask.change import Change, in_words
 from pipeline.loops.ask.mend import changes_of, possible
+from pipeline.loops.ask.pairs import pairs_of
 from pipeline.loops.assemble import LoopRecord, assemble, make_record
 from pipeline.loops.day.session import session_rows, session_table
 from pipeline.loops.explain import say_found, say_none
@@ -151,8 +152,15 @@ def _note(block: _Block, found: _Found, again: Again | None) -> LoopNote:
     if found.records:
         return LoopNote(block.request.name, found=True, text=found.text)
     changes = [*found.changes, *_drivers(block, again)]
-    told = in_words(changes) or "No single change of the request, the group or the ground gives one."
+    told = in_words(changes) or _two(block)
     return LoopNote(block.request.name, found=False, text=f"{found.text} {told}")
+
+
+def _two(block: _Block) -> str:
+    """Say that no single change gives a loop, and which two do."""
+    alone = "No single change of the request, the group or the ground gives one"
+    pairs = pairs_of(block.inputs, block.request)
+    return f"{alone}; two together do: {'; or '.join(pairs)}." if pairs else f"{alone}, nor do two."
 
 
 def _drivers(block: _Block, again: Again | None) -> list[Change]:

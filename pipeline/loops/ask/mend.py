@@ -23,7 +23,7 @@ from pipeline.loops.solve.model import Goal, Problem
 from pipeline.loops.solve.rules import redriven_dm
 from pipeline.terms import Status, Verdict
 
-__all__ = ["changes_of", "number_changes", "possible"]
+__all__ = ["all_open", "changes_of", "number_changes", "possible"]
 
 Ints = NDArray[np.int64]
 _NODES = 40
@@ -208,7 +208,7 @@ def _place(inputs: LoopInputs, node: int) -> str:
 
 def _opened(inputs: LoopInputs, plan: Plan) -> Iterator[Change]:
     """Yield the fewest directions of segments that would have to be opened, with what shuts each of them now."""
-    wide = make_plan(_all_open(inputs, plan.request), replace(plan.request, avoid=()))
+    wide = make_plan(all_open(inputs, plan.request), replace(plan.request, avoid=()))
     shut = np.array([bool(t.shut) or _stopped(plan, t.verdicts) for t in plan.traversals], dtype=np.bool_)
     arcs, turns = pruned(wide.quest.arcs, wide.quest.rules)
     if not shut.any() or not len(arcs):
@@ -240,7 +240,7 @@ def _stopped(plan: Plan, verdicts: tuple[tuple[str, str], ...]) -> bool:
 _STOPS = (Verdict.BARRED, Verdict.UNSURVEYED)
 
 
-def _all_open(inputs: LoopInputs, request: LoopRequest) -> LoopInputs:
+def all_open(inputs: LoopInputs, request: LoopRequest) -> LoopInputs:
     """Give the site with every segment open both ways, and what stops those who do not go round driven with care."""
     network, verdicts = inputs.network, inputs.verdicts.copy()
     stays = ~verdicts["setup"].isin(request.bypass)
