@@ -5,7 +5,7 @@ import pytest
 from pipeline.loops.names import request_faults, resolve
 from pipeline.loops.request import LoopRequest
 from pipeline.loops.settings import LoopSettings
-from pipeline.terms import Objective
+from pipeline.terms import Direction, Objective
 from tests.loops.worlds import SETUPS, Trail, World
 
 WORLD = World(
@@ -64,3 +64,36 @@ def test_must_that_avoid_takes_away_is_a_fault(settings: LoopSettings) -> None:
     assert len(said) == 2
     assert '"Muster": is in avoid too' in said[0]
     assert f'"Quarry lane": needs {lane}, which avoid = "{lane}" leaves out' in said[1]
+
+
+@pytest.mark.parametrize(
+    ("start", "direction", "avoid", "said"),
+    [
+        ("Quarry lain", None, (), 'did you mean "Quarry lane"?'),
+        ("s001", None, (), '"s001" does not begin or end at the trailhead; allowed: s000, s002'),
+        ("s000", Direction.AGAINST, (), '"s000" does not lead away from the trailhead against; allowed: with'),
+        ("s002", Direction.WITH, (), '"s002" does not lead away from the trailhead with; allowed: against'),
+        ("s000", None, ("Quarry lane",), 'avoid = "Quarry lane" leaves out "s000"; allowed: either start or avoid'),
+    ],
+)
+def test_a_start_that_no_loop_can_have_is_a_fault(
+    settings: LoopSettings, start: str, direction: Direction | None, avoid: tuple[str, ...], said: str
+) -> None:
+    """Unknown, away from the trailhead, only the other way, or avoided: each with what may be asked for."""
+    request = LoopRequest(
+        "x", Objective.SAFEST, (1.0, 2.0), None, SETUPS, avoid=avoid, start=start, start_direction=direction
+    )
+    (fault,) = request_faults([request], WORLD.inputs(settings).network, SETUPS, "site.toml")
+    assert said in str(fault)
+    assert fault.place == '[[loops]] "x" start'
+
+
+@pytest.mark.parametrize(
+    ("start", "direction"), [("Quarry lane", None), ("s000", Direction.WITH), (None, Direction.WITH)]
+)
+def test_a_start_at_the_trailhead_is_no_fault(
+    settings: LoopSettings, start: str | None, direction: Direction | None
+) -> None:
+    """A trail one segment of which lies there is enough."""
+    request = LoopRequest("x", Objective.SAFEST, (1.0, 2.0), None, SETUPS, start=start, start_direction=direction)
+    assert request_faults([request], WORLD.inputs(settings).network, SETUPS, "site.toml") == []

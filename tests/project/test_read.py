@@ -393,3 +393,13 @@ def test_faults_of_overrides_are_told_in_the_site_file(tmp_path: Path, more: str
     """The limits file is good; what is laid over it is at fault, at its own line."""
     (message,) = faults(write_site(tmp_path / "site", f"{SITE}\n{more}\n"))
     assert expected in message
+
+
+def test_an_unknown_aim_is_told_beside_other_faults(tmp_path: Path) -> None:
+    """The techniques file says which aims there are; the line of the site file is named."""
+    text = SITE.replace('name = "round"', 'name = "round"\naim = "first dya"\noutlook = "nowhere"')
+    with pytest.raises(SettingsError) as caught:
+        read_project(write_site(tmp_path, text))
+    said = "\n".join(str(fault) for fault in caught.value.faults)
+    assert 'did you mean "first day"?' in said
+    assert '"nowhere": no such outlook' in said

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.project.references import reference_faults
+from pipeline.project.references import aim_faults, reference_faults
 from pipeline.settings import parse_document
 
 
@@ -54,3 +54,47 @@ def test_every_fault_between_keys_comes_at_once() -> None:
         "s.toml:8: loops[1] has neither length_m nor time_min",
         's.toml:10: loops[1].setups[1] = "b": no such set-up',
     ]
+
+
+LOOP = "[[setups]]\nname = 'a'\n[[setups]]\nname = 'b'\n[[loops]]\nname = 'r'\ntime_min = [1, 2]\nsetups = ['a', 'b']\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "bypass = ['ab']",
+            's.toml:9: loops[1].bypass[1] = "ab": not among the setups of the loop; allowed: "a" | "b"',
+        ),
+        ("bypass = ['a', 'b']", "s.toml:9: loops[1].bypass names every set-up of the loop; allowed: at least one"),
+        (
+            "outlook = 'wet'",
+            's.toml:9: loops[1].outlook = "wet": no such outlook; allowed: the name of an [[outlooks]]',
+        ),
+        (
+            "outlook = 'wet'\n[[outlooks]]\nname = 'wett'\nwetness = 'wet'",
+            's.toml:9: loops[1].outlook = "wet": no such outlook; allowed: "wett"; did you mean "wett"?',
+        ),
+    ],
+)
+def test_who_goes_round_and_under_which_weather(text: str, said: str) -> None:
+    """Names in bypass are of the loop's set-ups, one of whom stays; an outlook is one of the file."""
+    (message,) = found(LOOP + text + "\n")
+    assert message.startswith(said)
+
+
+@pytest.mark.parametrize("text", ["bypass = ['a']", "bypass = 3", "bypass = [3]", "outlook = 3", ""])
+def test_good_bypasses_and_odd_types_are_passed_over(text: str) -> None:
+    """What is right says nothing; what has the wrong type is told by the model."""
+    assert found(f"{LOOP}{text}\n") == []
+
+
+def test_an_aim_is_one_of_the_techniques_file() -> None:
+    """The nearest is named; none, a known one and an odd type say nothing."""
+    aims = ("all-round", "wet day")
+    document = parse_document("loops = [{ aim = 'wet dya' }, { aim = 'wet day' }, {}, { aim = 3 }, 4]\n", "s.toml")
+    (fault,) = aim_faults(document, aims)
+    assert str(fault) == (
+        's.toml:1: loops[1].aim = "wet dya": the techniques file has no such aim; allowed: "all-round" | "wet day"; '
+        'did you mean "wet day"?'
+    )
