@@ -1,4 +1,4 @@
-"""Loops under other weather are those of a build of that day; another driver is judged as the settings would have it."""
+"""Loops under other weather are those of a build of that day; another driver is judged as named in the settings."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -34,6 +34,7 @@ objective = "training-rich"
 length_m = [300, 900]
 setups = ["4x4, practised"]
 """
+Site = tuple[Project, Judged, pd.DataFrame, Measured]
 RAIN = "rain_mm = [0, 4, 0, 0, 2, 0, 0]"
 STORM = "rain_mm = [0, 4, 0, 0, 2, 0, 20]"
 
@@ -77,22 +78,21 @@ def test_a_loop_under_an_outlook_is_that_of_a_day_with_its_weather(tmp_path: Pat
 
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> tuple[Project, Judged, pd.DataFrame]:
+def site(tmp_path_factory: pytest.TempPathFactory) -> Site:
     """Judge the starter site."""
     project = project_of(tmp_path_factory.mktemp("site") / "site", {}, "")
     network = read_survey(project.survey, project.survey_parameters)
     measured = drain(project, network, measure_terrain(network, project.terrain))
     techniques = technique_table(network, measured.terrain, project.techniques)
-    return project, judge(project, network, measured), techniques
+    return project, judge(project, network, measured), techniques, measured
 
 
-def test_another_driver_is_judged_as_if_the_settings_named_them(site: tuple[Project, Judged, pd.DataFrame]) -> None:
+def test_another_driver_is_judged_as_if_the_settings_named_them(site: Site) -> None:
     """Drivers, checks and verdicts are those of a site file with that driver, number for number."""
-    project, judged, techniques = site
+    project, judged, techniques, measured = site
     changed = with_driver(project, judged, techniques, [("4x4, practised", Driver.FIRST_TIMER)])
     setups = tuple(replace(one, choice=replace(one.choice, driver=Driver.FIRST_TIMER)) for one in project.setups)
-    scene = judged.prepared.scene.site
-    anew = judge(replace(project, setups=setups), scene.network, Measured(scene.terrain, scene.ground))
+    anew = judge(replace(project, setups=setups), judged.prepared.scene.site.network, measured)
     expected = loop_inputs(project, anew, techniques)
     assert changed.drivers == {"4x4, practised": Driver.FIRST_TIMER}
     pd.testing.assert_frame_equal(changed.checks, expected.checks)
@@ -100,9 +100,9 @@ def test_another_driver_is_judged_as_if_the_settings_named_them(site: tuple[Proj
     assert not changed.checks["verdict"].equals(judged.checks["verdict"])
 
 
-def test_only_the_loops_of_one_weather_are_searched(site: tuple[Project, Judged, pd.DataFrame]) -> None:
+def test_only_the_loops_of_one_weather_are_searched(site: Site) -> None:
     """A loop that names an outlook is left to the search under it."""
-    project, judged, techniques = site
+    project, judged, techniques, _ = site
     first, second = project.requests
     mixed = replace(project, requests=(replace(first, outlook="storm"), second))
     assert [note.loop for note in search(mixed, judged, techniques).notes] == ["day round"]
