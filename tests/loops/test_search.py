@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.errors import SettingsError
 from pipeline.loops.request import LoopRequest
-from pipeline.loops.search import find_loops
+from pipeline.loops.search import find_loops, together
 from pipeline.loops.settings import LoopSettings
 from pipeline.terms import Direction, Objective, Status, Technique, Verdict
 from tests.loops.oracle import loops
@@ -233,3 +233,46 @@ def test_closed_proposed_and_oneway_are_kept(settings: LoopSettings) -> None:
     for oneway, word in ((1, "with"), (-1, "against")):
         trails = [Trail(0, 1), Trail(1, 2, oneway=oneway), Trail(2, 0)]
         assert set(find_loops(World(trails).inputs(settings), [ask(CALM)]).legs["direction"]) == {word}
+
+
+def test_every_table_comes_with_a_loop_and_searches_can_be_put_together(settings: LoopSettings) -> None:
+    """What it teaches sums to its value, the session ends when the loop does; two searches put together are the one."""
+    inputs = ground(40, 3).inputs(settings)
+    calm = LoopRequest("calm", CALM, (2500.0, 5000.0), None, SETUPS)
+    rich = LoopRequest("rich", RICH, (2500.0, 5000.0), None, SETUPS, alternatives=1, laps=1)
+    whole = find_loops(inputs, [rich, calm])
+    for name, rank, value, minutes, kind in whole.loops[["loop", "rank", "value", "time_min", "objective"]].itertuples(
+        index=False
+    ):
+        practice, session = (
+            table[(table["loop"] == name) & (table["rank"] == rank)] for table in (whole.practice, whole.session)
+        )
+        assert len(practice)
+        if kind == RICH:
+            assert practice["points"].sum() == pytest.approx(value)
+        assert session["start_min"].iloc[-1] == pytest.approx(minutes)
+    assert set(whole.convoy["loop"]) == {"rich", "calm"}
+    apart = together([find_loops(inputs, [calm]), find_loops(inputs, [rich])], ["rich", "calm"])
+    for name in ("loops", "legs", "practice", "session", "bypasses", "convoy"):
+        one, other = (pd.DataFrame(getattr(found, name)) for found in (whole, apart))
+        pd.testing.assert_frame_equal(one, other)
+    assert whole.notes == apart.notes
+
+
+def test_the_note_tells_what_alternatives_share(settings: LoopSettings) -> None:
+    """The share told is that of the legs, rounded to a whole percent, and no more than is allowed."""
+    world = ground(40, 6)
+    found = find_loops(world.inputs(settings), [ask(RICH, (1000.0, 4000.0), alternatives=1, max_overlap=0.5)])
+    lengths = {f"s{n:03d}": t.length_m for n, t in enumerate(world.trails)}
+    first, second = (list(group["segment_id"]) for _, group in found.legs.groupby("rank"))
+    share = sum(lengths[s] for s in second if s in first) / sum(lengths[s] for s in second)
+    assert f"loop 2 shares {share * 100:.0f} % of its length with an earlier one" in found.notes[0].text
+    assert share <= 0.5 + 1e-3
+
+
+def test_an_unknown_aim_is_refused(settings: LoopSettings) -> None:
+    """It is told beside the other names that nothing answers to."""
+    with pytest.raises(SettingsError) as caught:
+        find_loops(tiny(0).inputs(settings), [ask(aim="all-rond", must=("Mustr",))])
+    assert len(caught.value.faults) == 2
+    assert 'did you mean "all-round"?' in str(caught.value)
