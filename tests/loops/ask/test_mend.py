@@ -102,6 +102,39 @@ def test_windows_told_are_enough_and_no_more_than_needed(settings: LoopSettings,
         assert not possible(inputs, replace(request, length_m=less))
 
 
+def test_of_two_loops_that_are_driven_partly_twice_the_one_with_less_counts(settings: LoopSettings) -> None:
+    """The shorter loop has a spur of 60 m to the place, the longer one a spur of 50 m: 0.13 is enough, not 0.24."""
+    far = [Trail(0, 5, 350.0), Trail(5, 0, 350.0), Trail(5, 6, 50.0)]
+    world = World([*SQUARE, Trail(2, 4, 60.0), *far], {4, 6}, {4: "Viewpoint", 6: "Viewpoint"})
+    request = request_of((500.0, 900.0), max_redriven=0.0, must=("Viewpoint",))
+    words = [one.words for one in told(world.inputs(settings), request)]
+    assert "max_redriven = 0.13 instead of 0.00" in words
+
+
+def test_a_window_in_a_gap_may_move_either_way(settings: LoopSettings) -> None:
+    """The nearest loop on either side counts, not the farthest."""
+    rings = [Trail(0, 4, 250.0), Trail(4, 0, 250.0), Trail(0, 5, 500.0), Trail(5, 0, 500.0), Trail(0, 6), Trail(6, 0)]
+    request = request_of((550.0, 590.0), max_redriven=0.0)
+    words = [one.words for one in told(World([*SQUARE, *rings]).inputs(settings), request)]
+    assert "length_m up to 600 m instead of 590 m (10 m longer)" in words
+    assert "length_m from 500 m instead of 550 m (50 m shorter)" in words
+
+
+def test_fewest_means_shut_segments_not_segments(settings: LoopSettings) -> None:
+    """A way of many open segments and a shut one comes before a short way of two shut ones."""
+    shut = [Trail(0, 1, 30.0, status=Status.CLOSED), Trail(1, 0, 40.0, status=Status.CLOSED)]
+    ring = [*SQUARE[:3], Trail(3, 0, 50.0, status=Status.CLOSED)]
+    world = World([shut[1], shut[0], *(replace_ends(trail, 10) for trail in ring)])
+    (opened,) = [c for c in told(world.inputs(settings), request_of((50.0, 400.0))) if "not so" in c.words]
+    assert opened.size == 1.0
+    assert "s005" in opened.words
+
+
+def replace_ends(trail: Trail, by: int) -> Trail:
+    """Lay a trail between nodes of its own, but for the trailhead."""
+    return replace(trail, a=trail.a and trail.a + by, b=trail.b and trail.b + by)
+
+
 def test_each_thing_to_take_in_that_stands_in_the_way(settings: LoopSettings) -> None:
     """Of two things the one that no such loop takes in is told, and not the other."""
     world = World([*SQUARE, Trail(2, 4, 900.0), Trail(4, 3, 900.0)], places={4: "Viewpoint", 1: "Yard"})
