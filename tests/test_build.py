@@ -77,10 +77,10 @@ def test_the_folder_is_complete(built: Path) -> None:
 
 @pytest.mark.parametrize("name", list(TABLES))
 def test_every_table_keeps_its_contract(built: Path, name: str) -> None:
-    """A table read back from its file validates, and has rows."""
+    """A table read back from its file validates, and has rows; nobody of a group of one goes round anything."""
     frame = read(built / "out", TABLES[name])
     validate(frame, TABLES[name])
-    assert len(frame) > 0
+    assert (len(frame) > 0) == (name != "bypasses")
 
 
 def test_the_manifest_names_inputs_and_stages(built: Path) -> None:

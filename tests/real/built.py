@@ -8,8 +8,10 @@ import geopandas as gpd
 import pandas as pd
 
 from pipeline.tables import (
+    BYPASSES,
     CHECKS,
     COMPARISONS,
+    CONVOY,
     CROSSINGS,
     FITNESS,
     LEGS,
@@ -18,7 +20,9 @@ from pipeline.tables import (
     OUTLOOKS,
     PASSINGS,
     POSES,
+    PRACTICE,
     SEGMENTS,
+    SESSION,
     STATIONS,
     STOPPING,
     TECHNIQUES,
@@ -46,6 +50,10 @@ TABLES: Mapping[str, Table] = {
         TECHNIQUES,
         LOOPS,
         LEGS,
+        PRACTICE,
+        SESSION,
+        BYPASSES,
+        CONVOY,
     )
 }
 
