@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, permutations
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,8 @@ from tests.real.audit_minutes import Ground, coaching_min, driving_min
 Line = Sequence[tuple[float, ...]]
 
 FIT = {"ample", "watch", "spot"}
+ALONE = {"ample", "watch"}
+"""What may be driven where nobody stands to spot."""
 SNAP_M = 2.0
 LOOK_M = 5.0
 """Length of line that gives the heading at a junction, about a vehicle."""
@@ -93,10 +95,81 @@ class Audit:
         """Things as surveyed."""
         return gpd.read_file(self.survey / "obstacles.gpkg")
 
-    def of_legs(self, table: str) -> pd.DataFrame:
-        """Give the rows of a table for the legs, their set-ups only."""
-        rows = self.tables[table].merge(self.legs[["segment_id", "direction", "seq"]], on=["segment_id", "direction"])
-        return rows[rows["setup"].isin(self.asked["setups"])] if "setup" in rows else rows
+    @cached_property
+    def driven(self) -> pd.DataFrame:
+        """Give who drives what: segment and direction of each set-up, on the loop or (``way``: its name) round it.
+
+        ``move`` is the leg, or the first of the legs that a bypass goes round.
+        """
+        rows = []
+        for row in self.rounds.itertuples():
+            move = self._inside(row.split_m, row.meet_m)[0]
+            way = row.way.split("; ") if row.way else []
+            rows.extend((*leg.split(" "), row.setup, move, move, row.setup) for leg in way)
+        for leg in self.legs.itertuples():
+            for setup in self.drivers:
+                if (setup, leg.seq) not in self.aside:
+                    move = next((first for (_, seq), first in self.aside.items() if seq == leg.seq), leg.seq)
+                    rows.append((leg.segment_id, leg.direction, setup, leg.seq, move, ""))
+        return pd.DataFrame(rows, columns=["segment_id", "direction", "setup", "seq", "move", "way"])
+
+    @cached_property
+    def rounds(self) -> pd.DataFrame:
+        """Rows of the bypasses table."""
+        found = self.tables["bypasses"]
+        return found[(found["loop"] == self.loop) & (found["rank"] == self.rank)]
+
+    @cached_property
+    def aside(self) -> dict[tuple[str, int], int]:
+        """Legs that a set-up goes round: set-up, leg → first leg of what it goes round."""
+        found = {}
+        for row in self.rounds.itertuples():
+            inside = self._inside(row.split_m, row.meet_m)
+            found.update({(row.setup, seq): inside[0] for seq in inside})
+        return found
+
+    def _inside(self, split_m: float, meet_m: float) -> list[int]:
+        """Give the legs between two distances along the loop."""
+        start = self.legs["start_m"]
+        return [int(seq) for seq in self.legs.loc[(start >= split_m - 0.1) & (start < meet_m - 0.1), "seq"]]
+
+    @cached_property
+    def moves(self) -> pd.Series:
+        """First leg of the move that each leg belongs to."""
+        first = {seq: move for (_, seq), move in self.aside.items()}
+        return self.legs["seq"].map(lambda seq: first.get(seq, seq))
+
+    def orders(self) -> list[list[int]]:
+        """Give every order in which the same moves can be driven, by where they end and how they may turn."""
+        coords = [
+            list(line.coords if way == "with" else line.coords[::-1])
+            for line, way in zip(self.legs.geometry, self.legs["direction"], strict=True)
+        ]
+        groups = self.legs.groupby(self.moves.to_numpy()).indices.values()
+        ways = [(coords[legs[0]], coords[legs[-1]]) for legs in groups]
+        ids = [(self.legs["segment_id"].iloc[legs[0]], self.legs["segment_id"].iloc[legs[-1]]) for legs in groups]
+        after = {
+            (a, b)
+            for a, b in permutations(range(len(ways)), 2)
+            if Point(ways[a][1][-1][:2]).distance(Point(ways[b][0][0][:2])) <= SNAP_M
+            and not list(self._turn(ways[a][1], ways[b][0], (ids[a][1], ids[b][0])))
+        }
+        home = [Point(way[0][0][:2]).distance(Point(coords[0][0][:2])) <= SNAP_M for way in ways]
+        found, begun = [], [[move] for move in range(len(ways)) if home[move]]
+        while begun:
+            order = begun.pop()
+            if len(order) == len(ways):
+                found.append(order)
+            begun += [[*order, b] for b in range(len(ways)) if b not in order and (order[-1], b) in after]
+        return found
+
+    def of_driven(self, table: str) -> pd.DataFrame:
+        """Give the rows of a table for all that is driven; under other weather its own verdicts and checks."""
+        rows = self.tables[table]
+        if table in {"verdicts", "checks"} and "outlook" in self.asked:
+            rows = self.tables["outlooks"].query("outlook == @self.asked['outlook']")
+        keys = ["segment_id", "direction", "setup"]
+        return rows.merge(self.driven, on=keys if "setup" in rows else keys[:2])
 
     def faults(self) -> Iterator[str]:
         """Yield everything that is wrong with the loop."""
@@ -144,13 +217,16 @@ class Audit:
             rule = int(oneway[leg.segment_id.rsplit("-", 1)[0]])
             if rule * (1 if leg.direction == "with" else -1) < 0:
                 yield f"{leg.segment_id} is driven against its one-way"
-        verdicts = self.of_legs("verdicts")
-        if len(verdicts) != len(self.legs) * len(self.drivers) or not set(verdicts["verdict"]) <= FIT:
+        verdicts = self.of_driven("verdicts")
+        if len(verdicts) != len(self.driven) or not set(verdicts["verdict"]) <= FIT:
             yield "a set-up may not drive a leg"
-        for seq, group in verdicts.groupby("seq"):
-            said = set(self.legs.set_index("seq").loc[seq, "verdicts"].split("; "))
-            if said != {f"{v.setup}: {v.verdict}" for v in group.itertuples()}:
-                yield f"leg {seq} says {said}"
+        if not set(verdicts.loc[verdicts["way"] != "", "verdict"]) <= ALONE:
+            yield "a way round needs a spotter, and nobody is there"
+        for seq, group in verdicts[verdicts["way"] == ""].groupby("seq"):
+            told = set(self.legs.set_index("seq").loc[seq, "verdicts"].split("; "))
+            meant = {f"{v.setup}: {v.verdict}" for v in group.itertuples()}
+            if told != meant | {f"{setup}: goes round" for setup, leg in self.aside if leg == seq}:
+                yield f"leg {seq} says {told}"
 
     def _windows(self) -> Iterator[str]:
         """Inside the windows, not more re-driven than allowed, everything taken in, nothing avoided."""
@@ -171,9 +247,11 @@ class Audit:
     def _figures(self) -> Iterator[str]:
         """Length, start of each leg, time, worst utilisation, exposure and value, worked out again."""
         legs = self.legs
-        worst = self.of_legs("checks").groupby("seq")["utilisation"].max().to_numpy()
-        over = (worst - self.asked.get("comfort_floor", 0.5)).clip(min=0.0)
-        exposure = float((legs["length_m"].to_numpy() * over).sum())
+        worst = self.of_driven("checks").groupby(["seq", "way", "segment_id"])["utilisation"].max()
+        over = (worst - self.asked.get("comfort_floor", 0.5)).clip(lower=0.0)
+        exposure = float((self._lengths(over.index.get_level_values("segment_id")) * over.to_numpy()).sum())
+        if "outlook" in self.asked:  # its table has the deciding check alone: no less than that
+            exposure = max(exposure, float(self.row["exposure"]))
         value = exposure if self.asked["objective"] == "safest" else self._points()
         near = 0.05 * len(legs) + 0.1 if self.asked["objective"] == "safest" else 1e-6
         for name, found, told in (
@@ -188,28 +266,42 @@ class Audit:
             if found != told:
                 yield f"{name} is {found}, told {told}"
 
+    def _lengths(self, segments: pd.Index) -> np.ndarray:
+        return self.tables["segments"].set_index("segment_id")["length_m"].reindex(segments).to_numpy()
+
     def _minutes(self) -> float:
-        """Drive every leg at the pace of the slowest set-up, and stop at each call for who takes most coaching."""
-        stations = dict(iter(self.tables["stations"].groupby("segment_id")))
-        runs = self.of_legs("techniques")
-        share = max(driver["coaching_share"] for driver in self.drivers.values())
-        legs = self.legs.set_index("seq")
-        driving = coaching = 0.0
-        for seq, group in self.of_legs("verdicts").groupby("seq"):
-            leg = legs.loc[seq]
-            back = leg["direction"] == "against"
-            ground = Ground(leg["length_m"], back, leg["surface"], leg["wetness"], stations[leg["segment_id"]])
-            driving += max(
-                driving_min(ground, v.verdict, self.drivers[v.setup], self.judgement) for v in group.itertuples()
-            )
-            met = [
-                (run.technique, leg["length_m"] - run.to_m if back else run.from_m, run.intensity)
-                for run in runs[runs["seq"] == seq].itertuples()
-            ]
-            coaching += share * coaching_min(met, self.judgement["technique"], self.teaching["calls"])
+        """Drive each move at the slowest's pace, stop at each call; where the group splits the slower part counts."""
         laps = self.asked.get("laps", 1)
-        again = self.teaching["practice"]["repeat_share"]
-        return laps * driving + (1.0 + (laps - 1) * again) * coaching
+        further = 1.0 + (laps - 1) * self.teaching["practice"]["repeat_share"]
+        parts: dict[tuple[int, str], float] = {}
+        for (move, way, _), group in self.of_driven("verdicts").groupby(["move", "way", "seq"], sort=False):
+            for _, leg in group.groupby(["segment_id", "direction"]):
+                driving, coaching = self._leg_minutes(leg)
+                parts[move, way] = parts.get((move, way), 0.0) + laps * driving + further * coaching
+        return sum(max(told for (move, _), told in parts.items() if move == one) for one in {move for move, _ in parts})
+
+    def _leg_minutes(self, verdicts: pd.DataFrame) -> tuple[float, float]:
+        """Driving and coaching of those who drive a leg together."""
+        first = verdicts.iloc[0]
+        segment = self.tables["segments"].set_index("segment_id").loc[first["segment_id"]]
+        stations, back = self.tables["stations"], first["direction"] == "against"
+        own = stations[stations["segment_id"] == first["segment_id"]]
+        ground = Ground(segment["length_m"], back, segment["surface"], self._wetness(segment), own)
+        driving = max(
+            driving_min(ground, v.verdict, self.drivers[v.setup], self.judgement) for v in verdicts.itertuples()
+        )
+        runs = self.tables["techniques"]
+        runs = runs[(runs["segment_id"] == first["segment_id"]) & (runs["direction"] == first["direction"])]
+        met = [
+            (run.technique, segment["length_m"] - run.to_m if back else run.from_m, run.intensity)
+            for run in runs.itertuples()
+        ]
+        share = max(self.drivers[setup]["coaching_share"] for setup in verdicts["setup"])
+        return driving, share * coaching_min(met, self.judgement["technique"], self.teaching["calls"])
+
+    def _wetness(self, segment: pd.Series) -> str:
+        """Wetness of the day; under the rain of an outlook all of the sample's hill is wet."""
+        return "wet" if "outlook" in self.asked else str(segment["wetness"])
 
     def _points(self) -> float:
         """Add up what is practised: whole credits a leg, five pieces each worth less than the one before."""
@@ -217,12 +309,14 @@ class Audit:
         further = 1.0 + (self.asked.get("laps", 1) - 1) * practice["repeat_share"]
         total = 0
         for name, weight in practice["aims"][self.asked.get("aim", "all-round")].items():
-            runs = self.of_legs("techniques").query("technique == @name")
+            runs = self.of_driven("techniques").query("technique == @name")
             full = self._full(name)
             for setup in self.drivers:
-                runs = runs.assign(**{setup: runs["amount"] * self._shares(setup, runs["intensity"]) / full * 100.0})
-            each = runs[list(self.drivers)].mean(axis=1).groupby(runs["seq"]).sum()
-            lost = sum(self._lost(pair) for _, pair in runs.groupby("segment_id") if pair["seq"].nunique() == 2)
+                gives = runs["amount"] * self._shares(setup, runs["intensity"]) / full * 100.0
+                runs = runs.assign(**{setup: gives.where(runs["setup"] == setup, 0.0)})
+            each = runs[list(self.drivers)].sum(axis=1).groupby(runs["move"]).sum() / len(self.drivers)
+            stays = runs[runs["way"] == ""]
+            lost = sum(self._lost(pair) for _, pair in stays.groupby("segment_id") if pair["seq"].nunique() == 2)
             credit = int((each * further).round().sum()) - lost
             total += weight * sum(PIECES[k // 20] for k in range(min(credit, 100)))
         return total / 3.0
