@@ -13,6 +13,7 @@ the tables of the build folder. The same build gives the same bytes; the tests h
 
 import argparse
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -88,7 +89,7 @@ def _request(name: str) -> str:
 def _proof(loop: dict[str, Any]) -> str:
     """Tell length, time and value with its bound."""
     what = f"**{loop['length_m']:.0f} m, {loop['time_min']:.0f} min, {loop['legs']} legs.**"
-    worst = f"Worst utilisation {loop['worst_utilisation']:.2f}."
+    worst = f"Worst utilisation {math.ceil(100 * loop['worst_utilisation'] - 1e-6) / 100:.2f}."
     return f"{what} {loop['proof'][0].upper()}{loop['proof'][1:]}. {worst}"
 
 
