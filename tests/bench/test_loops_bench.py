@@ -23,6 +23,9 @@ from tests.loops.parts import problem_of
 from tests.loops.worlds import SETUPS, ground
 
 CONFIG = Path(__file__).parents[2] / "configs" / "loops.toml"
+LARGE = [
+    pytest.param(segments, mean_m, marks=pytest.mark.minutes) for segments, mean_m in ((1000, 450.0), (5000, 350.0))
+]
 LISTED = 20_000
 """Cycles that the listing may look at."""
 
@@ -103,7 +106,7 @@ def test_both_objectives_are_proven(
     assert all(rich >= value for value, _ in peers.values())
 
 
-@pytest.mark.parametrize(("segments", "mean_m"), [(30, 900.0), (80, 800.0), (200, 650.0), (1000, 450.0), (5000, 350.0)])
+@pytest.mark.parametrize(("segments", "mean_m"), [(30, 900.0), (80, 800.0), (200, 650.0), *LARGE])
 @pytest.mark.parametrize("scarcer", [1.0, 4.0])
 def test_local_search_and_peers(benchmark: BenchmarkFixture, segments: int, mean_m: float, scarcer: float) -> None:
     """On loops of 14 to 20 km the local search must beat listing and greedy building, on large grounds too."""

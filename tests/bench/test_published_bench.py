@@ -50,6 +50,7 @@ def scores(generation: int, distance: Floats) -> NDArray[np.int64]:
     return np.where(node > 0, 1 + np.floor(99 * distance[0] / distance[0].max()), 0).astype(np.int64)
 
 
+@pytest.mark.minutes
 @pytest.mark.parametrize(
     ("name", "limit", "generation", "published"),
     [
@@ -66,8 +67,6 @@ def scores(generation: int, distance: Floats) -> NDArray[np.int64]:
 )
 def test_orienteering(benchmark: BenchmarkFixture, name: str, limit: int, generation: int, published: int) -> None:
     """The published value must be reached and proven."""
-    if benchmark.disabled:
-        pytest.skip("a measurement of minutes, run with --benchmark-enable")
     distance = distances(name)
     task = Orienteering(distance, scores(generation, distance), limit)
     start = time.process_time()
@@ -82,12 +81,11 @@ def test_orienteering(benchmark: BenchmarkFixture, name: str, limit: int, genera
     assert nodes[0] == 0
 
 
+@pytest.mark.minutes
 @pytest.mark.open_data
 @pytest.mark.parametrize(("problem", "published"), [("chinese", 3325), ("rural", 3212)])
 def test_postman(benchmark: BenchmarkFixture, problem: str, published: int) -> None:
     """From the tour that matching gives, the solver must end with the published one and a bound below; gap printed."""
-    if benchmark.disabled:
-        pytest.skip("a measurement of minutes, run with --benchmark-enable")
     trails = read_trails()
     rural_one = problem == "rural"
     chosen = rural(trails) if rural_one else trails.required
