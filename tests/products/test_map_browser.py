@@ -337,7 +337,7 @@ def test_what_comes_with_a_loop_is_shown(context: "BrowserContext", tmp_path: Pa
     assert "one at a time" in parts.nth(2).inner_text()
     before = page.evaluate("MAP.getCenter().lng")
     parts.nth(0).locator(".at-place").last.click()
-    assert page.evaluate("MAP.getCenter().lng") != before
+    page.wait_for_function("before => MAP.getCenter().lng !== before", arg=before)
     page.screenshot(path=ARTEFACTS / "map_course.png")
 
 
