@@ -15,7 +15,7 @@ import pandas as pd
 from pipeline.loops.calls import Lesson
 from pipeline.loops.day.timeline import LegTime, staying, timeline
 from pipeline.loops.day.ways_out import Home, Ways, ways_home
-from pipeline.loops.day.wording import count, metres, minutes, named, over
+from pipeline.loops.day.wording import count, metres, minutes, named, over, spent
 from pipeline.loops.moves import Move
 from pipeline.loops.plan import Plan
 from pipeline.loops.request import LoopInputs
@@ -154,13 +154,13 @@ class _Session:
         first, last = self.legs[0], self.legs[-1]
         length = last.start_m + self.plan.traversals[last.number].length_m
         laps = f" in {count(last.lap, 'lap')}" if last.lap > 1 else ""
-        spent = [
-            f"{minutes(sum(leg.driving_min for leg in self.legs))} driving",
-            f"{minutes(sum(leg.coaching_min for leg in self.legs))} coaching",
-        ]
-        waits = sum(leg.waits_min for leg in self.legs)
-        spent += [f"{minutes(waits)} waiting"] if waits > 0.0 else []
-        text = f"{metres(length)}{laps}, {minutes(last.end_min)}: {named(spent)}"
+        parts = {
+            "driving": sum(leg.driving_min for leg in self.legs),
+            "coaching": sum(leg.coaching_min for leg in self.legs),
+            "waiting": sum(leg.waits_min for leg in self.legs),
+        }
+        told = spent({word: amount for word, amount in parts.items() if amount > 0.0})
+        text = f"{metres(length)}{laps}, {last.end_min:.0f} min: {named(told)}"
         trailhead = self.plan.traversals[first.number]
         return _Line(Stop.START, 0.0, 0.0, self._place(trailhead.tail, (first,)), text, home=_AT_HOME)
 

@@ -47,15 +47,15 @@ def test_texts(settings: LoopSettings) -> None:
     """Words of the lines that tell of ways and waiting: 8 km/h with the wagon, 12 km/h for the truck alone."""
     plan, answer, inputs = outing(settings)
     table = session_table(session_rows(plan, answer, 1, inputs)).set_index("stop")["text"]
-    assert table["start"] == "1900 m, 22 min: 14 min driving, 6.0 min coaching and 2.0 min waiting"
+    assert table["start"] == "1900 m, 22 min: 14 min driving, 6 min coaching and 2 min waiting"
     # Home: 150 m at 8 km/h. On the loop: 400 m, the wagon's 600 m, 400 m, 400 m.
     assert table["last turn"] == ("last way out: home over Short cut: 150 m, 1.1 min of driving, 14 min on the loop")
     assert table["split"] == "wagon goes round over s003, 600 m, 4.5 min"
-    assert table["meet"] == "all together again with wagon; truck waits 2.0 min"
+    assert table["meet"] == "all together again with wagon; truck waits 2 min"
     assert table["turn-round"] == "room to turn round"
     assert table["place"] == "pass Muster"
     assert table["finish"] == "back after 22 min"
-    assert "talk about cross-axle: 1.0 min on s002" in table["coaching"].tolist()
+    assert "talk about cross-axle: 1 min on s002" in table["coaching"].tolist()
 
 
 def test_nobody_is_sent_home_from_amid_a_split(settings: LoopSettings) -> None:
