@@ -15,7 +15,7 @@ def access_spurs(numbers: NDArray[np.int64], traversals: Sequence[Traversal], tr
     """Find the only way in, as numbers of traversals, both directions where both may be driven.
 
     A segment is one of them when it is a bridge whose removal leaves no cycle on the trailhead's side and at least
-    one on the other.
+    one on the other: with all dead ends taken away, the lane from the trailhead to the first fork or ring.
 
     Parameters
     ----------
@@ -27,32 +27,26 @@ def access_spurs(numbers: NDArray[np.int64], traversals: Sequence[Traversal], tr
         Node id.
     """
     used = sorted(set(numbers.tolist()))
-    graph = nx.Graph()
+    graph = nx.MultiGraph()
     graph.add_node(trailhead)
-    doubled = set()
     for number in used:
-        a, b = traversals[number].tail, traversals[number].head
-        if graph.has_edge(a, b) and graph.edges[a, b]["segment"] != number // 2:
-            doubled.add(frozenset((a, b)))
-        else:
-            graph.add_edge(a, b, segment=number // 2)
-    loops = {a for a, b in graph.edges if a == b}
-    graph.remove_edges_from([(a, a) for a in loops])
-    bridges = {e for e in map(frozenset, nx.bridges(graph)) if e not in doubled}
-    found = {e for e in bridges if _only_way_in(graph, e, doubled, loops, trailhead)}
-    return frozenset(n for n in used if frozenset((traversals[n].tail, traversals[n].head)) in found)
+        graph.add_edge(traversals[number].tail, traversals[number].head, key=number // 2)
+    _strip_dead_ends(graph, trailhead)
+    lane, at = set(), trailhead
+    while graph.degree(at) == 1:
+        (_, after, segment) = next(iter(graph.edges(at, keys=True)))
+        lane.add(segment)
+        graph.remove_node(at)
+        at = after
+    return frozenset(number for number in used if number // 2 in lane)
 
 
-def _only_way_in(
-    graph: nx.Graph, bridge: frozenset[int], doubled: set[frozenset[int]], loops: set[int], trailhead: int
-) -> bool:
-    """Tell whether all cycles lie beyond *bridge*."""
-    cut = nx.restricted_view(graph, [], [tuple(bridge)])
-    near = nx.node_connected_component(cut, trailhead)
-    far = set(graph) - near
-
-    def has_cycle(part: set[int]) -> bool:
-        inside = graph.subgraph(part)
-        return inside.number_of_edges() >= len(part) or bool(loops & part) or any(pair <= part for pair in doubled)
-
-    return not has_cycle(near) and has_cycle(far)
+def _strip_dead_ends(graph: nx.MultiGraph, trailhead: int) -> None:
+    """Take away what leads to no cycle; the trailhead stays."""
+    ends = [node for node in graph if node != trailhead and graph.degree(node) == 1]
+    while ends:
+        node = ends.pop()
+        near = next(iter(graph[node]))
+        graph.remove_node(node)
+        if near != trailhead and graph.degree(near) == 1:
+            ends.append(near)

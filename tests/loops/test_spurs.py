@@ -1,5 +1,6 @@
 """The only way in, told by hand."""
 
+import networkx as nx
 import numpy as np
 import pytest
 
@@ -27,3 +28,31 @@ def test_access_spurs(settings: LoopSettings, trails: list[tuple[int, int]], spu
     plan = plan_of(world, settings)
     found = access_spurs(np.arange(2 * len(trails)), plan.traversals, 0)
     assert {number // 2 for number in found} == spurs
+
+
+def _by_definition(trails: list[tuple[int, int]]) -> set[int]:
+    """Take each segment out in turn: it is one of them where that parts the trailhead, on a tree, from all cycles."""
+    whole = nx.MultiGraph([(a, b, number) for number, (a, b) in enumerate(trails)])
+    near = nx.node_connected_component(whole, 0)
+    found = set()
+    for number, (a, b) in enumerate(trails):
+        rest = whole.copy()
+        rest.remove_edge(a, b, key=number)
+        side = nx.node_connected_component(rest, 0)
+        here, there = rest.subgraph(side), rest.subgraph(near - side)
+        lone = nx.number_connected_components(there) if len(there) else 0
+        if near - side and here.number_of_edges() < len(here) and there.number_of_edges() > len(there) - lone:
+            found.add(number)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_equals_the_definition(settings: LoopSettings, seed: int) -> None:
+    """On random nets of trees, rings and parallels it must be what taking out each segment says."""
+    rng = np.random.default_rng(seed)
+    count = int(rng.integers(3, 10))
+    trails = [(int(rng.integers(node)), node) for node in range(1, count)]
+    trails += [tuple(int(n) for n in rng.integers(1, count, 2)) for _ in range(int(rng.integers(0, 3)))]
+    plan = plan_of(World([Trail(a, b) for a, b in trails], turn_round=set(range(count))), settings)
+    found = access_spurs(np.arange(2 * len(trails)), plan.traversals, 0)
+    assert {number // 2 for number in found} == _by_definition(trails)
