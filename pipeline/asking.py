@@ -101,13 +101,13 @@ def _requests(project: Project, loop: str | None) -> list[LoopRequest]:
 
 def _segments(project: Project, network: Network, name: str) -> tuple[str, ...]:
     """Find the segments that a name stands for."""
-    found = resolve(name, network).segments
-    if not found:
-        known = sorted(set(known_names(network)))
-        near = did_you_mean(name, known)
-        what = f'no segment, trail or thing at a trail is named "{name}"'
-        raise SettingsError(Fault(project.path, "", what, "a segment id or the name of a trail", near))
-    return found
+    found = resolve(name, network)
+    if not found.segments:
+        known = [one for one in sorted(set(known_names(network))) if resolve(one, network).segments]
+        what = f'"{name}" is a place' if found.nodes else f'no segment, trail or thing at a trail is named "{name}"'
+        allowed = "a segment id or the name of a trail"
+        raise SettingsError(Fault(project.path, "", what, allowed, did_you_mean(name, known)))
+    return found.segments
 
 
 def _under(project: Project, judged: Judged, outlook: str | None) -> Judged:

@@ -57,7 +57,7 @@ def test_every_loop_answers_for_every_segment_of_a_name(site: Path) -> None:
     ("name", "loop", "said"),
     [
         ("Shut lain", None, 'no segment, trail or thing at a trail is named "Shut lain"'),
-        ("Yard", None, 'no segment, trail or thing at a trail is named "Yard"'),
+        ("Yard", None, '"Yard" is a place; allowed: a segment id or the name of a trail'),
         ("Shut lane", "Quiet raund", 'did you mean "Quiet round"?'),
     ],
 )

@@ -95,6 +95,9 @@ def _impossible_starts(request: LoopRequest, network: Network) -> Iterator[tuple
     if request.start is None or not resolve(request.start, network).known:
         return
     segments, home = network.segments, network.trailhead_node
+    if not resolve(request.start, network).segments:
+        yield f'"{request.start}" is a place', "a segment or trail at the trailhead"
+        return
     mine = segments[segments["segment_id"].isin(resolve(request.start, network).segments)]
     away = segments[(segments["node_a"] == home) | (segments["node_b"] == home)]
     allowed = ", ".join(sorted(away["segment_id"]))

@@ -15,16 +15,18 @@ from pipeline.technique.practice import ALL_ROUND, Practice
 from pipeline.technique.settings import Calls
 from pipeline.terms import Direction, Driver, Objective
 
-__all__ = ["FoundLoops", "LoopInputs", "LoopNote", "LoopRequest"]
+__all__ = ["MOST_LAPS", "FoundLoops", "LoopInputs", "LoopNote", "LoopRequest"]
 
 Window = tuple[float, float]
+MOST_LAPS = 20
+"""Largest number of laps."""
 _BOUNDS = (
     ("max_overlap", 1.0),
     ("max_redriven", 1.0),
     ("comfort_floor", 1.0),
     ("alternatives", 99),
     ("seed", 1_000_000),
-    ("laps", 20),
+    ("laps", MOST_LAPS),
 )
 """Options and the largest value of each; the smallest is 0."""
 

@@ -119,7 +119,7 @@ def list_traversals(inputs: LoopInputs, request: LoopRequest, curve: GainCurve) 
                     leaving=leaving,
                     arriving=arriving,
                     length_m=float(length_m),
-                    shut=_closed(Status(status), int(oneway), direction) or _avoided(key, ends, facts),
+                    shut=_shut(Status(status), int(oneway) * direction.sign, _avoided(key, ends, facts)),
                     verdicts=verdicts,
                     utilisations=_utilisations(key, facts),
                     driving=tuple(_driving(key, float(length_m), word, facts) for word in verdicts),
@@ -183,11 +183,10 @@ def _utilisations(key: Key, facts: _Facts) -> tuple[float, ...]:
     return tuple(facts.utilisation.get((key[0], key[1].value, s), UNKNOWN_UTILISATION) for s in setups)
 
 
-def _closed(status: Status, oneway: int, direction: Direction) -> str:
-    """Say why the segment itself forbids the direction."""
-    if status is not Status.OPEN:
-        return str(status.value)
-    return "one-way" if oneway * direction.sign < 0 else ""
+def _shut(status: Status, way: int, avoided: str) -> str:
+    """Say all that keeps everybody from a direction; *way* is below zero against the only way allowed."""
+    closed = "" if status is Status.OPEN else status.value
+    return " and ".join(why for why in (closed, "one-way" if way < 0 else "", avoided) if why)
 
 
 def _avoided(key: Key, ends: tuple[int, int], facts: _Facts) -> str:

@@ -167,7 +167,7 @@ class Loop(Strict):
     """Largest share of the length on segments driven in both directions."""
     comfort_floor: float = Field(default=0.5, ge=0.0, le=1.0)
     """Utilisations up to this count as equal."""
-    seed: int = Field(default=0, ge=0, le=2**31 - 1)
+    seed: int = Field(default=0, ge=0, le=1_000_000)
     """Seed of the search."""
     aim: Name = ALL_ROUND
     """Aim of the course, a `[practice.aims.NAME]` of the techniques file."""

@@ -117,7 +117,7 @@ def test_two_rules_at_once(settings: LoopSettings) -> None:
     assert text.startswith(
         "No loop keeps all the rules. No single change of the request, the group or the ground gives one"
     )
-    assert "; two together do: any length and time, and any max_redriven; or " in text
+    assert "; two together do: any length_m, and any max_redriven; or " in text
 
 
 @pytest.mark.parametrize(("objective", "said"), [(Objective.SAFEST, "exposure"), (Objective.TRAINING_RICH, "points")])

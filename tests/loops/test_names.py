@@ -73,6 +73,7 @@ def test_must_that_avoid_takes_away_is_a_fault(settings: LoopSettings) -> None:
         ("s001", None, (), '"s001" does not begin or end at the trailhead; allowed: s000, s002'),
         ("s000", Direction.AGAINST, (), '"s000" does not lead away from the trailhead against; allowed: with'),
         ("s002", Direction.WITH, (), '"s002" does not lead away from the trailhead with; allowed: against'),
+        ("Muster", None, (), '"Muster" is a place; allowed: a segment or trail at the trailhead'),
         ("s000", None, ("Quarry lane",), 'avoid = "Quarry lane" leaves out "s000"; allowed: either start or avoid'),
     ],
 )

@@ -88,6 +88,11 @@ def test_the_sample_site_is_good_settings() -> None:
         ('name = "Hill"', 'name = ""', 'site.toml:2: site.name = ""; allowed: 1 to 60 printable characters, no spaces'),
         ('name = "Hill"', 'name = "a\\u202eb"', "allowed: 1 to 60 printable characters, no spaces at the ends"),
         ('name = "Hill"', f'name = "{"x" * 61}"', "allowed: 1 to 60 printable characters, no spaces at the ends"),
+        (
+            "length_m = [1000, 5000]",
+            "length_m = [1000, 5000]\nseed = 1000001",
+            "seed = 1000001; allowed: a whole number from 0 to 1e+06",
+        ),
         ('trailhead = "Yard"', "", "site.toml:1: site.trailhead is missing (where every loop begins and ends"),
         ('trailhead = "Yard"', "trailhead = [1]", "site.toml:3: site.trailhead = [1]; allowed: text in quotes or a li"),
         (

@@ -12,18 +12,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.loops.ask.change import Change
-from pipeline.loops.ask.refusals import refusals
+from pipeline.loops.ask.opened import opened
 from pipeline.loops.graph import Arcs
 from pipeline.loops.plan import Plan, make_plan
-from pipeline.loops.request import LoopInputs, LoopRequest
-from pipeline.loops.solve.exact import Outcome, solve
+from pipeline.loops.request import MOST_LAPS, LoopInputs, LoopRequest
+from pipeline.loops.solve.exact import solve
 from pipeline.loops.solve.hunt import Quest, exists, pruned
 from pipeline.loops.solve.local_search import local_search
 from pipeline.loops.solve.model import Goal, Problem
 from pipeline.loops.solve.rules import redriven_dm
-from pipeline.terms import Status, Verdict
 
-__all__ = ["all_open", "changes_of", "number_changes", "possible"]
+__all__ = ["changes_of", "number_changes", "possible"]
 
 Ints = NDArray[np.int64]
 _NODES = 40
@@ -44,10 +43,12 @@ def changes_of(inputs: LoopInputs, plan: Plan) -> Iterator[Change]:
     """
     plan = _quick(plan)
     yield from number_changes(plan)
-    yield from _must(plan)
+    yield from _laps(inputs, plan)
+    yield from _start(plan)
+    yield from _must(inputs, plan)
     yield from _group(inputs, plan)
     yield from _turning(inputs, plan)
-    yield from _opened(inputs, plan)
+    yield from opened(inputs, plan)
 
 
 def number_changes(plan: Plan) -> Iterator[Change]:
@@ -89,12 +90,12 @@ def _windows(plan: Plan) -> Iterator[Change]:
         longer = _extreme(plan.quest, key, (low, max(high, int(cost.sum()))), longest=False)
         if longer is not None and longer > high:
             to, now = math.ceil(longer / scale), high / scale
-            words = f"{key} up to {to} {unit} instead of {now:.0f} {unit} ({to - now:.0f} {unit} longer)"
+            words = f"{key} up to {to} {unit} instead of {now:g} {unit} ({to - now:g} {unit} longer)"
             yield Change.number(_share(longer - high, high), words)
         shorter = _extreme(plan.quest, key, (0, high), longest=True)
         if shorter is not None and shorter < low:
             to, now = math.floor(shorter / scale), low / scale
-            words = f"{key} from {to} {unit} instead of {now:.0f} {unit} ({now - to:.0f} {unit} shorter)"
+            words = f"{key} from {to} {unit} instead of {now:g} {unit} ({now - to:g} {unit} shorter)"
             yield Change.number(_share(low - shorter, low), words)
 
 
@@ -135,8 +136,8 @@ def _redriven(plan: Plan) -> Iterator[Change]:
         yield Change.number(share - was, f"max_redriven = {share:.2f} instead of {was:.2f}")
 
 
-_HALVINGS = 6
-"""Times that the share driven twice is halved: to a hundredth of a share of a half."""
+_HALVINGS = 7
+"""Times that the range of the share driven twice is halved: all of it comes down to a hundredth."""
 
 
 def _share_twice(quest: Quest, numbers: Ints | None) -> float | None:
@@ -147,13 +148,37 @@ def _share_twice(quest: Quest, numbers: Ints | None) -> float | None:
     return math.ceil(redriven_dm(quest.arcs, walk) / int(quest.arcs.length_dm[walk].sum()) * 100 - 1e-9) / 100
 
 
-def _must(plan: Plan) -> Iterator[Change]:
-    """Yield the things each of which, left out, would give a loop."""
-    must = plan.quest.rules.must
-    for index, (name, _) in enumerate(must):
-        rest = replace(plan.quest.rules, must=must[:index] + must[index + 1 :])
-        if _found(replace(plan.quest, rules=rest)):
+def _laps(inputs: LoopInputs, plan: Plan) -> Iterator[Change]:
+    """Yield the number of laps nearest to that asked for by which one loop fits the windows; fewer before more."""
+    now = plan.request.laps
+    for laps in (*range(now - 1, 0, -1), *range(now + 1, now + 1 + _MORE_LAPS)):
+        if laps <= MOST_LAPS and possible(inputs, replace(plan.request, laps=laps)):
+            yield Change.number(abs(laps - now) / now, f"laps = {laps} instead of {now}")
+            return
+
+
+_MORE_LAPS = 2
+"""How many more laps than asked for are tried: whoever wants one round seldom wants it four times."""
+
+
+def _start(plan: Plan) -> Iterator[Change]:
+    """Yield that the loop begins anywhere, if that gives one."""
+    rules, request = plan.quest.rules, plan.request
+    if rules.starts is not None and _found(replace(plan.quest, rules=replace(rules, starts=None))):
+        keys = [key for key in ("start", "start_direction") if getattr(request, key) is not None]
+        yield Change.group(1.0, f"without {' and '.join(keys)}")
+
+
+def _must(inputs: LoopInputs, plan: Plan) -> Iterator[Change]:
+    """Yield the names each of which, left out, would give a loop; where none does, that all of them left out would."""
+    must = plan.request.must
+    alone = False
+    for name in must:
+        if possible(inputs, replace(plan.request, must=tuple(other for other in must if other != name))):
+            alone = True
             yield Change.group(1.0, f"without {name}")
+    if len(must) > 1 and not alone and possible(inputs, replace(plan.request, must=())):
+        yield Change.group(float(len(must)), f"without {' and '.join(must)}")
 
 
 def _group(inputs: LoopInputs, plan: Plan) -> Iterator[Change]:
@@ -204,47 +229,3 @@ def _place(inputs: LoopInputs, node: int) -> str:
         return str(name.iloc[0])
     ends = segments[(segments["node_a"] == node) | (segments["node_b"] == node)]["segment_id"].sort_values()
     return f"the {'end' if len(ends) == 1 else 'junction'} of {', '.join(ends)}"
-
-
-def _opened(inputs: LoopInputs, plan: Plan) -> Iterator[Change]:
-    """Yield the fewest directions of segments that would have to be opened, with what shuts each of them now."""
-    wide = make_plan(all_open(inputs, plan.request), replace(plan.request, avoid=()))
-    shut = np.array([bool(t.shut) or _stopped(plan, t.verdicts) for t in plan.traversals], dtype=np.bool_)
-    arcs, turns = pruned(wide.quest.arcs, wide.quest.rules)
-    if not shut.any() or not len(arcs):
-        return
-    cost = np.bincount(arcs.parts.arc, shut[arcs.parts.number], len(arcs)).astype(np.int64)
-    problem = Problem(arcs, turns, wide.quest.rules, Goal(cost=cost))
-    solved = solve(problem, plan.quest.effort, local_search(problem, plan.quest.effort, plan.quest.seed))
-    if solved.walk is None or not solved.value:
-        return
-    needed = sorted({int(n) for n in arcs.parts.of(solved.walk) if shut[n]})
-    told = [_what_shuts(inputs, plan, number) for number in needed]
-    fewest = "" if solved.outcome is Outcome.SOLVED else " (fewer may do)"
-    yield Change.ground(float(len(needed)), f"if this were not so: {', and '.join(told)}{fewest}")
-
-
-def _what_shuts(inputs: LoopInputs, plan: Plan, number: int) -> str:
-    """Give a segment and direction with all that stops the group there."""
-    leg = plan.traversals[number]
-    return f"{leg.segment_id} {leg.direction.value} ({'; '.join(refusals(inputs, leg))})"
-
-
-def _stopped(plan: Plan, verdicts: tuple[tuple[str, str], ...]) -> bool:
-    """Tell whether any of those who do not go round is stopped."""
-    return any(
-        Verdict(word or Verdict.UNSURVEYED) in _STOPS for setup, word in verdicts if setup not in plan.request.bypass
-    )
-
-
-_STOPS = (Verdict.BARRED, Verdict.UNSURVEYED)
-
-
-def all_open(inputs: LoopInputs, request: LoopRequest) -> LoopInputs:
-    """Give the site with every segment open both ways, and what stops those who do not go round driven with care."""
-    network, verdicts = inputs.network, inputs.verdicts.copy()
-    stays = ~verdicts["setup"].isin(request.bypass)
-    verdicts.loc[stays & verdicts["verdict"].isin([word.value for word in _STOPS]), "verdict"] = Verdict.SPOT.value
-    segments = network.segments.assign(status=Status.OPEN.value, oneway=0)
-    segments = segments.astype({name: network.segments[name].dtype for name in ("status", "oneway")})
-    return replace(inputs, network=replace(network, segments=segments), verdicts=verdicts)

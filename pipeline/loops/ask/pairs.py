@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from pipeline.loops.ask.mend import all_open, possible
+from pipeline.loops.ask.mend import possible
+from pipeline.loops.ask.opened import all_open
 from pipeline.loops.request import LoopInputs, LoopRequest
 
 __all__ = ["pairs_of"]
@@ -33,7 +34,7 @@ def pairs_of(inputs: LoopInputs, request: LoopRequest) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        ``without what must be taken in, and any length and time``, in the order in which rules are listed: those of
+        ``any length_m, and without what must be taken in``, in the order in which rules are listed: those of
         the request, the group, the ground.
     """
     pairs = combinations(_relaxed(inputs, request), 2)
@@ -43,7 +44,15 @@ def pairs_of(inputs: LoopInputs, request: LoopRequest) -> tuple[str, ...]:
 def _relaxed(inputs: LoopInputs, request: LoopRequest) -> Iterator[_Relaxed]:
     """Yield the rules that can be given up."""
     whole = 2.0 * request.laps * float(inputs.network.segments["length_m"].sum())
-    yield _Relaxed("any length and time", lambda asked: (asked[0], _with(asked, length_m=(0.0, whole), time_min=None)))
+    if request.length_m is not None:
+        yield _Relaxed("any length_m", lambda asked: (asked[0], _with(asked, length_m=(0.0, whole))))
+    if request.time_min is not None:
+        yield _Relaxed(
+            "any time_min",
+            lambda asked: (asked[0], _with(asked, time_min=None, length_m=asked[1].length_m or (0.0, whole))),
+        )
+    if request.start is not None or request.start_direction is not None:
+        yield _Relaxed("any start", lambda asked: (asked[0], _with(asked, start=None, start_direction=None)))
     if request.max_redriven < 1.0:
         yield _Relaxed("any max_redriven", lambda asked: (asked[0], _with(asked, max_redriven=1.0)))
     if request.must:
@@ -51,6 +60,7 @@ def _relaxed(inputs: LoopInputs, request: LoopRequest) -> Iterator[_Relaxed]:
     for setup in request.setups:
         if set(request.setups) - set(request.bypass) - {setup}:
             yield _Relaxed(f'without the set-up "{setup}"', _Left(setup))
+    yield _Relaxed("room to turn round everywhere", lambda asked: (_roomy(asked[0]), asked[1]))
     yield _Relaxed(
         "with everything open that is closed, one-way, avoided, barred or not surveyed",
         lambda asked: (all_open(*asked), _with(asked, avoid=())),
@@ -68,6 +78,12 @@ class _Left:
         inputs, request = asked
         setups, bypass = (tuple(n for n in names if n != self.setup) for names in (request.setups, request.bypass))
         return (inputs, replace(request, setups=setups, bypass=bypass)) if set(setups) - set(bypass) else asked
+
+
+def _roomy(inputs: LoopInputs) -> LoopInputs:
+    """Give the site with room to turn round wherever segments meet or end."""
+    network = inputs.network
+    return replace(inputs, network=replace(network, nodes=network.nodes.assign(turn_round=True)))
 
 
 def _with(asked: Asked, **changed: object) -> LoopRequest:

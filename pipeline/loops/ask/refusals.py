@@ -13,7 +13,8 @@ __all__ = ["refusals"]
 
 def refusals(inputs: LoopInputs, traversal: Traversal) -> tuple[str, ...]:
     """Say why the whole group may not drive a traversal, one phrase a reason; empty when it may."""
-    return tuple([traversal.shut] if traversal.shut else _refused(inputs, traversal))
+    shut = [traversal.shut] if traversal.shut else []
+    return (*shut, *_refused(inputs, traversal))
 
 
 def _refused(inputs: LoopInputs, traversal: Traversal) -> Iterator[str]:

@@ -12,7 +12,7 @@ from pipeline.loops.plan import make_plan
 from pipeline.loops.request import LoopInputs, LoopRequest
 from pipeline.loops.search import find_loops
 from pipeline.loops.settings import LoopSettings
-from pipeline.terms import Driver, Objective, Status, Verdict
+from pipeline.terms import Direction, Driver, Objective, Status, Verdict
 from tests.loops.worlds import SETUPS, Trail, World, tiny
 
 SQUARE = [Trail(0, 1), Trail(1, 2), Trail(2, 3), Trail(3, 0)]
@@ -169,3 +169,48 @@ def test_room_at_one_place_is_named(settings: LoopSettings) -> None:
     request = request_of((500.0, 540.0), max_redriven=1.0, must=("s004",))
     words = [one.words for one in told(world.inputs(settings), request)]
     assert "room to turn round at Viewpoint" in words
+
+
+def test_a_trail_of_several_segments_is_left_out_as_it_is_named(settings: LoopSettings) -> None:
+    """What must be taken in is told by the name in the site file; two that only together do, together."""
+    lane = [replace(trail, name="Lane") for trail in (Trail(2, 4, 900.0), Trail(4, 3, 900.0))]
+    world = World([*SQUARE, *lane, Trail(1, 5, 900.0), Trail(5, 2, 900.0)], places={5: "Viewpoint"})
+    inputs = world.inputs(settings)
+    words = [one.words for one in told(inputs, request_of(must=("Lane",), max_redriven=0.0))]
+    assert "without Lane" in words
+    words = [one.words for one in told(inputs, request_of(must=("Lane", "s001", "Viewpoint"), max_redriven=0.0))]
+    assert "without Lane and s001 and Viewpoint" in words
+    assert "without Lane" not in words
+
+
+def test_where_it_begins_may_be_left_to_the_search(settings: LoopSettings) -> None:
+    """The loop that is there does not begin as asked; the keys that stand in the way are named."""
+    inputs = World([*SQUARE, Trail(0, 5)]).inputs(settings)
+    for keys, words in (
+        ({"start": "s004"}, "without start"),
+        ({"start": "s004", "start_direction": Direction.WITH}, "without start and start_direction"),
+    ):
+        assert words in [one.words for one in told(inputs, request_of(max_redriven=0.0, **keys))]
+    assert not [one for one in told(inputs, request_of((10.0, 20.0))) if "start" in one.words]
+
+
+@pytest.mark.parametrize(
+    ("laps", "window", "words"),
+    [
+        (5, (900.0, 1000.0), "laps = 2 instead of 5"),
+        (1, (790.0, 810.0), "laps = 2 instead of 1"),
+        (1, (1190.0, 1210.0), "laps = 3 instead of 1"),
+        (3, (2450.0, 2550.0), "laps = 5 instead of 3"),
+    ],
+)
+def test_the_nearest_number_of_laps(settings: LoopSettings, laps: int, window: tuple[float, float], words: str) -> None:
+    """Rounds of 400 m and 500 m: as many of one of them as the window holds."""
+    inputs = World([*SQUARE, Trail(0, 4, 250.0), Trail(4, 0, 250.0)]).inputs(settings)
+    changes = [one.words for one in told(inputs, request_of(window, laps=laps, max_redriven=0.0))]
+    assert [one for one in changes if one.startswith("laps")] == [words]
+
+
+def test_halves_of_a_unit_are_told(settings: LoopSettings) -> None:
+    """A window in halves of a metre is written as it was asked for, and the change adds up."""
+    words = [one.words for one in told(World(SQUARE).inputs(settings), request_of((300.5, 399.5)))]
+    assert "length_m up to 400 m instead of 399.5 m (0.5 m longer)" in words

@@ -21,3 +21,13 @@ def test_each_set_up_that_is_stopped_is_told(settings: LoopSettings) -> None:
     assert refusals(nobody, legs[0]) == ("barred for wagon by roll",)
     nothing = replace(inputs, verdicts=inputs.verdicts.iloc[:0])
     assert refusals(nothing, replace(legs[0], verdicts=(("wagon", ""),))) == ("unsurveyed for wagon",)
+
+
+def test_all_that_shuts_it_is_told(settings: LoopSettings) -> None:
+    """Opening alone would not do where it is one-way, avoided and barred as well."""
+    shut = Trail(0, 1, oneway=1, status=Status.CLOSED, verdict=(Verdict.AMPLE, Verdict.BARRED))
+    world = World([shut, Trail(1, 0)])
+    legs = plan_of(world, settings, avoid=("s000",)).traversals
+    assert refusals(world.inputs(settings), legs[0]) == ("closed and avoided",)
+    told = ("closed and one-way and avoided", "barred for wagon: made up")
+    assert refusals(world.inputs(settings), legs[1])[:2] == told
